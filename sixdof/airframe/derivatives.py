@@ -1,0 +1,131 @@
+"""The optional block of known derivatives, keyed by the table of terms.
+
+Signs are those of ISO 1151: a positive deflection gives a negative moment about
+its axis (elevator trailing edge down, rudder trailing edge left, right aileron
+down).
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import create_model, model_validator
+
+from sixdof.airframe.errors import shown
+from sixdof.airframe.fields import AnyAngle, Area, Length, Model, Number, Point, ReadAs, Size, Text, complaint
+from sixdof.physics.terms import SHAPE, TERMS
+
+__all__ = ["Derivative", "Derivatives", "Reference"]
+
+#: shape parameters in rad whose meaning in the table leaves the unit to the line above
+_ALSO_ANGLES = ("alpha_max", "saturation_elevator", "saturation_rudder")
+
+#: what an airplane with its tail behind the wing always has: term -> (sign, why)
+_SIGNS: dict[str, tuple[int, str]] = {
+    "CLde": (+1, "elevator down lifts the tail"),
+    "Cmde": (-1, "elevator down pushes the nose down"),
+    "Clda": (-1, "the positive aileron, right one down, rolls to the left"),
+    "CYdr": (+1, "rudder to the left pushes the tail to the right"),
+    "Cndr": (-1, "rudder to the left yaws to the left"),
+    "Clp": (-1, "roll is damped"),
+    "Cmq": (-1, "pitch is damped"),
+    "Cnr": (-1, "yaw is damped"),
+    "CLa": (+1, "more angle of attack gives more lift"),
+}
+
+
+class Derivative(Model):
+    """A value, its standard deviation and where they come from; per rad, or SI for shapes."""
+
+    value: Number
+    sigma: Number | None = None
+    source: Text | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _bare(cls, data: Any) -> Any:
+        return data if isinstance(data, (dict, Derivative)) else {"value": data}
+
+    @model_validator(mode="after")
+    def _doubt(self) -> Derivative:
+        if self.sigma is not None and self.sigma < 0.0:
+            raise complaint(f"{self.sigma} came; a standard deviation is 0 or more", "sigma")
+        return self
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: Any, handler: Any) -> Any:
+        block = handler(schema)
+        value = handler.resolve_ref_schema(block)["properties"]["value"]
+        return {"anyOf": [{k: v for k, v in value.items() if k != "title"}, block]}
+
+
+class _AngleValue(Derivative):
+    value: AnyAngle
+    sigma: AnyAngle | None = None
+
+
+class _LengthValue(Derivative):
+    value: Length
+    sigma: Length | None = None
+
+
+def _kind(name: str) -> type[Derivative]:
+    meaning = SHAPE.get(name, (0.0, ""))[1]
+    if "[rad]" in meaning or name in _ALSO_ANGLES:
+        return _AngleValue
+    return _LengthValue if "[m]" in meaning else Derivative
+
+
+_FIELDS: dict[str, Any] = {name: (_kind(name) | None, None) for name in (*(t.name for t in TERMS), *SHAPE)}
+ValuesForm = create_model("ValuesForm", __base__=Model, **_FIELDS)
+
+
+def _given(form: Any) -> dict[str, Derivative]:
+    return {name: getattr(form, name) for name in _FIELDS if getattr(form, name) is not None}
+
+
+class Reference(Model):
+    """What makes the coefficients: area [m2], span [m], chord [m], moment point [m]."""
+
+    area: Area
+    span: Size
+    chord: Size
+    point: Point
+
+
+class Derivatives(Model):
+    """Known derivatives of the airplane, about the reference point."""
+
+    source: Text
+    reference: Reference
+    values: Annotated[dict[str, Derivative], ReadAs(ValuesForm, _given)]
+
+    @model_validator(mode="after")
+    def _signs(self) -> Derivatives:
+        rudder = self.number("Cndr") * self.number("CYdr")
+        if rudder > 0.0:
+            raise complaint(
+                "Cndr and CYdr have the same sign, but a fin behind the CG has Cndr * CYdr < 0; check the "
+                "sign convention of the set (positive rudder is trailing edge left: CYdr > 0, Cndr < 0)",
+                "values", "Cndr",
+            )  # fmt: skip
+        for name, (sign, why) in _SIGNS.items():
+            if name in self.values and self.number(name) * sign < 0.0:
+                wanted = "0 or more" if sign > 0 else "0 or less"
+                raise complaint(
+                    f"{shown(str(self.number(name)))} came; {why}, so it is {wanted}", "values", name
+                )
+        return self
+
+    def number(self, name: str) -> float:
+        """Value of a term; 0 when the file does not give it."""
+        return self.values[name].value if name in self.values else 0.0
+
+    def pitch_stiffness_at(self, point: tuple[float, float, float]) -> float:
+        """Cma about another point, such as the CG.
+
+        The lift acts at the reference point along -z; moved by dx forward it adds
+        the moment -dx * lift about the new point (x forward in both).
+        """
+        ahead = point[0] - self.reference.point[0]
+        return self.number("Cma") - self.number("CLa") * ahead / self.reference.chord

@@ -1,0 +1,59 @@
+"""The one exception that a bad input file raises."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+__all__ = ["InputError", "nearest"]
+
+KeyPath = tuple[str | int, ...]
+
+
+class InputError(ValueError):
+    """A complaint about an input file: ``file:line: key.path: what came; what is right``.
+
+    Parameters
+    ----------
+    message : str
+        What came, what is right and what to do, in one sentence.
+    file : str or Path, optional
+        The file the complaint is about.
+    line : int, optional
+        Its line, counted from 1; 0 when the complaint is about the whole file.
+    key : tuple of str or int, optional
+        The way of keys and list positions to the value.
+    """
+
+    def __init__(self, message: str, *, file: str | Path = "", line: int = 0, key: KeyPath = ()) -> None:
+        self.file, self.line, self.key = str(file), line, key
+        where = f"{file}:{line}" if file and line else str(file)
+        super().__init__(_one_line(": ".join(part for part in (where, key_text(key), message) if part)))
+
+
+def key_text(key: KeyPath) -> str:
+    """Write a key path the way people do: ``wing.panels[0].span``."""
+    text = ""
+    for part in key:
+        text += f"[{part}]" if isinstance(part, int) else f".{shown(part)}"
+    return text.removeprefix(".")
+
+
+def shown(value: object, most: int = 60) -> str:
+    """Show a value that came from a file: printable, on one line, not too long."""
+    text = _one_line(value if isinstance(value, str) else repr(value))
+    return text if len(text) <= most else f"{text[:most]}..."
+
+
+def nearest(word: str, known: list[str] | tuple[str, ...]) -> str:
+    """Name the nearest known word, or list them all: the hint at the end of a complaint."""
+    from difflib import get_close_matches
+
+    lower = {name.lower(): name for name in known}
+    found = get_close_matches(word.lower()[:60], list(lower), n=1, cutoff=0.6)
+    if found:
+        return f"did you mean {lower[found[0]]}?"
+    return f"known here: {', '.join(known)}"
+
+
+def _one_line(text: str) -> str:
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)

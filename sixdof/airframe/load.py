@@ -1,0 +1,108 @@
+"""Find an aircraft file by name and load it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from sixdof.airframe.blends import BlendsFile, BlendSpec
+from sixdof.airframe.errors import InputError, nearest, shown
+from sixdof.airframe.model import Airframe, AirframeFile
+from sixdof.airframe.validate import validate
+from sixdof.airframe.yamlio import read_yaml
+
+__all__ = ["find_airframe", "list_airframes", "load_airframe", "load_blends"]
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+def load_airframe(name_or_path: str | Path) -> Airframe:
+    """Load an airplane.
+
+    Parameters
+    ----------
+    name_or_path : str or Path
+        A path, or a name looked up as ``NAME.yaml`` in ``./aircraft``, the
+        package and the source tree.
+
+    Returns
+    -------
+    Airframe
+        Frozen; SI, rad, body axes from the datum.
+
+    Raises
+    ------
+    InputError
+        In one line: where, what came, what is right.
+    """
+    document = read_yaml(find_airframe(name_or_path))
+    form = validate(AirframeFile, document)
+    return Airframe.model_construct(
+        **dict(form), path=str(document.path), sha256=document.sha256, warnings=tuple(_warnings(form))
+    )
+
+
+def load_blends(path: str | Path) -> tuple[BlendSpec, ...]:
+    """Load a file whose top key ``blends`` holds blends as an aircraft file's radio does."""
+    return validate(BlendsFile, read_yaml(path)).blends
+
+
+def list_airframes() -> list[tuple[str, str, str]]:
+    """List the airplanes that a name finds: (name, path, about); a bad file says what is wrong."""
+    found: dict[str, tuple[str, str, str]] = {}
+    for folder in _folders():
+        for path in sorted(folder.glob("*.yaml")):
+            if path.stem not in found:
+                found[path.stem] = (path.stem, str(path), _about(path))
+    return list(found.values())
+
+
+def find_airframe(name_or_path: str | Path) -> Path:
+    """Path of an aircraft file, by the look-up order of `load_airframe`."""
+    text = str(name_or_path)
+    path = Path(text)
+    if isinstance(name_or_path, Path) or "/" in text or "\\" in text or path.suffix in (".yaml", ".yml"):
+        return path
+    for folder in _folders():
+        candidate = folder / f"{text}.yaml"
+        if _is_file(candidate):
+            return candidate
+    if text and _is_file(path):
+        return path
+    known = [name for name, _, _ in list_airframes()]
+    raise InputError(f"no airplane is called {shown(text)}; {nearest(text, known)} A path works as well")
+
+
+def _folders() -> Iterator[Path]:
+    yield Path("aircraft")
+    yield _PACKAGE / "aircraft"
+    yield _PACKAGE.parent / "aircraft"
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
+
+
+def _about(path: Path) -> str:
+    try:
+        data = read_yaml(path).data
+    except InputError as error:
+        return str(error)
+    about = data.get("about", "") if isinstance(data, dict) else ""
+    return " ".join(about.split()) if isinstance(about, str) else ""
+
+
+def _warnings(form: AirframeFile) -> Iterator[str]:
+    """Say in words what may be right but should be known."""
+    known = form.derivatives
+    if known is not None and known.number("CLa") > 0.0:
+        stiffness = known.pitch_stiffness_at(form.mass.cg)
+        if stiffness >= 0.0 and "Cma" in known.values:
+            behind = stiffness / known.number("CLa") * known.reference.chord
+            yield (
+                f"the CG is {behind * 1e3:.0f} mm behind the neutral point: the airplane diverges in pitch when "
+                "let go; move weight forward, or check mass.cg and derivatives.reference.point"
+            )

@@ -1,0 +1,151 @@
+"""Rates, servos and what is in the radio now: throws, expo, trims, frame, blends."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from sixdof.airframe.blends import Blends, amount
+from sixdof.airframe.fields import (
+    Delay,
+    Frame,
+    Model,
+    ReadAs,
+    Share,
+    Slop,
+    Throw,
+    Turning,
+    Word,
+    complaint,
+)
+
+__all__ = ["Radio", "Rate", "Rates", "Servo", "Servos"]
+
+
+class UpDown(Model):
+    """Throws of the elevator, or of each aileron panel."""
+
+    up: Throw
+    down: Throw
+    expo: Share = 0.0
+
+
+class LeftRight(Model):
+    """Throws of the rudder."""
+
+    left: Throw
+    right: Throw
+    expo: Share = 0.0
+
+
+class DownOnly(Model):
+    """Throw of the flap."""
+
+    down: Throw
+    expo: Share = 0.0
+
+
+_NO_FLAP = DownOnly.model_construct(down=0.0, expo=0.0)
+
+
+class Rate(Model):
+    """Full throws at one rate switch position [rad, positive], with expo as a share."""
+
+    aileron: UpDown
+    elevator: UpDown
+    rudder: LeftRight
+    flap: DownOnly = _NO_FLAP
+
+
+Rates = Annotated[dict[Word, Rate], Field(min_length=1, max_length=20)]
+
+
+class ServoForm(Model):
+    """A servo as the file gives it: what is left out comes from ``all``."""
+
+    rate: Turning | None = None
+    lag: Delay | None = None
+    step: Share | None = None
+    slop: Slop | None = None
+
+
+class Servo(Model):
+    """A servo with its linkage, as seen at the surface.
+
+    ``rate`` is the turning speed of the surface [rad/s], ``lag`` the time constant
+    [s], ``step`` the smallest move as a share of full throw, ``slop`` the play [rad].
+    """
+
+    rate: float
+    lag: float
+    step: float
+    slop: float
+
+
+class Servos(Model):
+    """One servo a channel."""
+
+    aileron: Servo
+    elevator: Servo
+    rudder: Servo
+    flap: Servo
+
+
+class ServosForm(Model):
+    """Servos as the file gives them: one for all, and what differs by channel."""
+
+    all: ServoForm = ServoForm()
+    aileron: ServoForm = ServoForm()
+    elevator: ServoForm = ServoForm()
+    rudder: ServoForm = ServoForm()
+    flap: ServoForm = ServoForm()
+
+    def to_servos(self) -> Servos:
+        """Fill each channel from ``all``; lag, step and slop that nobody gives are 0."""
+        return Servos(**{name: self._servo(name) for name in Servos.model_fields})
+
+    def _servo(self, name: str) -> Servo:
+        own: ServoForm = getattr(self, name)
+        values: dict[str, Any] = {}
+        for key in Servo.model_fields:
+            given = [getattr(form, key) for form in (own, self.all) if getattr(form, key) is not None]
+            if not given and key == "rate":
+                raise complaint(
+                    "this key is missing; give servos.all.rate, or one for each channel", name, key
+                )
+            values[key] = given[0] if given else 0.0
+        return Servo(**values)
+
+
+class TrimsForm(Model):
+    """Trims in words: "1 % up"."""
+
+    aileron: Word = "0 %"
+    elevator: Word = "0 %"
+    rudder: Word = "0 %"
+
+    def to_shares(self) -> dict[str, float]:
+        """Shares of full throw, + right aileron, up elevator, right rudder."""
+        shares = {}
+        for channel in TrimsForm.model_fields:
+            try:
+                shares[channel] = amount(getattr(self, channel), channel)
+            except ValueError as error:
+                raise complaint(str(error), channel) from None
+        return shares
+
+
+def _no_trims() -> dict[str, float]:
+    return TrimsForm().to_shares()
+
+
+class Radio(Model):
+    """What is in the radio now."""
+
+    frame: Frame = 0.02  # s, common practice, no source
+    stick_mode: Literal[1, 2, 3, 4] = 2
+    blends: Blends = ()
+    trims: Annotated[dict[str, float], ReadAs(TrimsForm, TrimsForm.to_shares)] = Field(
+        default_factory=_no_trims
+    )

@@ -1,0 +1,218 @@
+"""A strict reader of YAML files.
+
+Reads the event stream of PyYAML, so nothing is built that was not asked for:
+YAML 1.2 core scalars only (``on``, ``yes``, ``12:30`` and ``1_000`` stay text,
+``010`` is refused), one document, no duplicate keys, anchors, aliases, tags or
+directives, no value that is not finite, and limits on size and depth.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from sixdof.airframe.errors import InputError, KeyPath, shown
+
+__all__ = ["Document", "read_yaml"]
+
+MOST_BYTES = 256 * 1024  # common practice, no source: a hundred times the demo files
+MOST_DEPTH = 20  # the deepest key of an aircraft file lies at 6
+MOST_DIGITS = 18  # an integer that every float64 and int64 can stand for
+
+_NULL = re.compile(r"(~|null|Null|NULL|)")
+_BOOLEAN = re.compile(r"(true|True|TRUE|false|False|FALSE)")
+_LEADING_ZERO = re.compile(r"[-+]?0[0-9]+(\.[0-9]*)?([eE][-+]?[0-9]+)?")
+_INTEGER = re.compile(r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+")
+_FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
+_NOT_FINITE = re.compile(r"[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)")
+
+
+@dataclass(frozen=True)
+class Document:
+    """A file that was read: plain data and where each key stands.
+
+    Attributes
+    ----------
+    path : Path
+        The file.
+    data : dict, list or scalar
+        Its content.
+    sha256 : str
+        Hash of its bytes.
+    """
+
+    path: Path
+    data: Any
+    sha256: str
+    lines: dict[KeyPath, int] = field(repr=False, default_factory=dict)
+
+    def line(self, key: KeyPath) -> int:
+        """Line of a key, counted from 1; of the nearest key above when it is not there."""
+        while key and key not in self.lines:
+            key = key[:-1]
+        return self.lines.get(key, 1)
+
+    def error(self, key: KeyPath, message: str) -> InputError:
+        """Make the complaint about the value at `key`."""
+        return InputError(message, file=self.path, line=self.line(key), key=key)
+
+
+def read_yaml(path: str | Path) -> Document:
+    """Read a YAML file strictly.
+
+    Raises
+    ------
+    InputError
+        For whatever is wrong with the file, in one line with its place.
+    """
+    path = Path(path)
+    try:
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"cannot be read: {reason}", file=path) from None
+    if len(raw) > MOST_BYTES:
+        raise InputError(f"longer than {MOST_BYTES // 1024} kB; an input file is a few kB", file=path)
+    return _Reader(path, raw).document()
+
+
+class _Reader:
+    """Turns the events of one file into plain data."""
+
+    def __init__(self, path: Path, raw: bytes) -> None:
+        self.path, self.raw = path, raw
+        self.lines: dict[KeyPath, int] = {}
+        self.key: KeyPath = ()
+
+    def document(self) -> Document:
+        events = self._events(self._text())
+        event = next(events, None)
+        if event is None:
+            raise InputError("the file is empty; it begins with sixdof: 1", file=self.path, line=1)
+        data = self._node(event, events)
+        return Document(self.path, data, hashlib.sha256(self.raw).hexdigest(), self.lines)
+
+    def _text(self) -> str:
+        if b"\0" in self.raw:
+            raise InputError("a binary file came; a YAML text is wanted", file=self.path, line=1)
+        try:
+            return self.raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            line = self.raw.count(b"\n", 0, error.start) + 1
+            raise InputError("not UTF-8 text; save the file as UTF-8", file=self.path, line=line) from None
+
+    def _events(self, text: str) -> Iterator[Any]:
+        """Yield the events of the one document; refuse what is too deep, twice or not plain."""
+        depth = documents = 0
+        try:
+            for event in yaml.parse(text, Loader=yaml.SafeLoader):
+                if isinstance(event, yaml.DocumentStartEvent):
+                    documents += 1
+                    if documents > 1:
+                        raise self._error(event, "a second document came; one file holds one document")
+                    if event.version or event.tags:
+                        raise self._error(event, "a % directive came; leave it out")
+                elif isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+                    raise self._error(event, "an anchor or alias (& or *) came; write the values out")
+                elif isinstance(event, yaml.CollectionEndEvent):
+                    depth -= 1
+                    yield event
+                elif isinstance(event, yaml.NodeEvent):
+                    if event.tag is not None:  # type: ignore[attr-defined]
+                        raise self._error(event, "a tag (!) came; write the plain value, or put it in quotes")
+                    depth += isinstance(event, yaml.CollectionStartEvent)
+                    if depth > MOST_DEPTH:
+                        raise self._error(
+                            event, f"nested deeper than {MOST_DEPTH} levels; check the brackets"
+                        )
+                    yield event
+        except yaml.MarkedYAMLError as error:
+            mark = error.problem_mark or error.context_mark
+            tabs = "; indent with spaces, not tabs" if "\\t" in str(error.problem) else ""
+            raise InputError(
+                f"not YAML: {error.problem or error.context}{tabs}",
+                file=self.path, line=mark.line + 1 if mark else 1, key=self.key,
+            ) from None  # fmt: skip
+        except yaml.reader.ReaderError as error:
+            line = text.count("\n", 0, max(int(error.position), 0)) + 1
+            raise InputError(
+                f"a character that is not text came ({error.reason})", file=self.path, line=line
+            ) from None
+        except InputError:
+            raise
+        except (ValueError, OverflowError) as error:  # PyYAML on escapes and versions out of range
+            raise InputError(f"not YAML: {error}", file=self.path, line=1, key=self.key) from None
+
+    def _error(self, event: Any, message: str) -> InputError:
+        return InputError(message, file=self.path, line=event.start_mark.line + 1, key=self.key)
+
+    def _node(self, event: Any, events: Iterator[Any]) -> Any:
+        self.lines.setdefault(self.key, event.start_mark.line + 1)
+        if isinstance(event, yaml.ScalarEvent):
+            return self._scalar(event)
+        home = self.key
+        if isinstance(event, yaml.SequenceStartEvent):
+            items: list[Any] = []
+            while not isinstance(event := next(events), yaml.SequenceEndEvent):
+                self.key = (*home, len(items))
+                items.append(self._node(event, events))
+            self.key = home
+            return items
+        mapping: dict[str, Any] = {}
+        while not isinstance(event := next(events), yaml.MappingEndEvent):
+            self.key = home
+            name = self._name(event)
+            self.key = (*home, name)
+            if name in mapping:
+                first = self.lines[self.key]
+                raise self._error(event, f"this key is already on line {first}; keep one of them")
+            self.lines[self.key] = event.start_mark.line + 1
+            mapping[name] = self._node(next(events), events)
+        self.key = home
+        return mapping
+
+    def _name(self, event: Any) -> str:
+        if not isinstance(event, yaml.ScalarEvent):
+            raise self._error(event, "a list or block came as a key; a key is a word")
+        self._check_text(event)
+        return event.value
+
+    def _check_text(self, event: Any) -> None:
+        if any("\ud800" <= c <= "\udfff" for c in event.value):
+            raise self._error(event, "half a character (a lone surrogate) came; write it whole")
+
+    def _scalar(self, event: Any) -> Any:
+        """Resolve a scalar by the YAML 1.2 core schema, less what is easily misread."""
+        text: str = event.value
+        self._check_text(event)
+        if not event.implicit[0]:  # in quotes or a block: text
+            return text
+        if _NULL.fullmatch(text):
+            return None
+        if _BOOLEAN.fullmatch(text):
+            return text.lower() == "true"
+        if _LEADING_ZERO.fullmatch(text):
+            plain = re.sub(r"^([-+]?)0+(?=[0-9])", r"\1", text)
+            raise self._error(
+                event, f'{shown(text)} has a leading zero; write {shown(plain)}, or "..." for text'
+            )
+        if _NOT_FINITE.fullmatch(text):
+            raise self._error(event, f"{text} is not a finite number; write a number")
+        if _INTEGER.fullmatch(text):
+            if len(text) > MOST_DIGITS:
+                raise self._error(event, f"{shown(text)} has more than {MOST_DIGITS} digits; write fewer")
+            return int(text, 0 if text[:2] in ("0o", "0x") else 10)
+        if _FLOAT.fullmatch(text):
+            value = float(text)
+            if not math.isfinite(value):
+                raise self._error(event, f"{shown(text)} is not a finite number; write a smaller one")
+            return value
+        return text

@@ -1,0 +1,1 @@
+"""From what a flyer measured to the numbers the flight model needs."""

@@ -1,0 +1,7 @@
+"""Channels of the transmitter and their numbers in records."""
+
+from __future__ import annotations
+
+AILERON, ELEVATOR, RUDDER, FLAP, THROTTLE = range(5)
+CHANNELS = ("aileron", "elevator", "rudder", "flap", "throttle")
+NUMBER = {name: i for i, name in enumerate(CHANNELS)}

@@ -1,0 +1,222 @@
+"""Fly scripts: one flight with its track, or a batch of them on every core."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from sixdof.airframe.blends import BlendSpec
+from sixdof.flight.channels import NUMBER
+from sixdof.flight.loop import (
+    END_DTYPE, MAX_MEASURED, MAX_PHASES, N_ERRORS, N_TRACK, SAMPLES, START_DTYPE, TRACK_NAMES, fly_many,
+)  # fmt: skip
+from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
+from sixdof.flight.pilot import PHASE_DTYPE
+from sixdof.flight.script import Script
+from sixdof.flight.trim import trim
+from sixdof.physics.air import AIR_DTYPE, make_air
+
+FRAME = 0.02  # radio frame [s]
+SUBSTEPS = 4  # Runge-Kutta steps of 5 ms each
+
+#: How a flight can end, as a sentence; in the order of the codes of the loop.
+STATUS = (
+    "finished",
+    "let go early at 45° of bank error",
+    "reached the ground",
+    "left the model's range: angle of attack",
+    "left the model's range: sideslip",
+    "went non-finite",
+    "phase target not reached",
+    "left the model's range: faster than the never-exceed speed",
+)
+
+
+@dataclass(frozen=True)
+class Track:
+    """What happened, a row a radio frame.
+
+    Attributes
+    ----------
+    values : array (frames, N_TRACK)
+        Columns named by :data:`sixdof.flight.loop.TRACK_NAMES`; SI and rad.
+    """
+
+    values: np.ndarray
+
+    def column(self, name: str) -> np.ndarray:
+        """One column (frames,)."""
+        return self.values[:, TRACK_NAMES.index(name)]
+
+
+@dataclass(frozen=True)
+class Flights:
+    """A batch of flights.
+
+    Attributes
+    ----------
+    errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
+        Toward canopy, toward right wing, roll right (counted from the start of the measured
+        phase) and sideslip, at fixed fractions of each measured phase.
+    commands : array (n, MAX_MEASURED, SAMPLES, 5)
+        Stick commands at the same moments: aileron, elevator, rudder, flap, throttle.
+    ends : records (n,)
+        :data:`sixdof.flight.loop.END_DTYPE`.
+    tracks : list of Track
+        Empty unless asked for.
+    """
+
+    errors: np.ndarray
+    commands: np.ndarray
+    ends: np.ndarray
+    tracks: list[Track]
+
+    def status(self, i: int) -> str:
+        """How flight i ended, in a sentence."""
+        code, time = int(self.ends["status"][i]), float(self.ends["time"][i])
+        return STATUS[code] if code == 0 else f"{STATUS[code]}, after {time:.1f} s"
+
+    @property
+    def finished(self) -> np.ndarray:
+        """Which flights finished, array (n,) of bool."""
+        return self.ends["status"] == 0
+
+
+def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
+    """Records of blends, in the order in which they must be mixed."""
+    records = np.zeros(max(len(specs), 1), BLEND_DTYPE)
+    records["gate"] = -1
+    for record, spec in zip(records, _ordered(list(specs)), strict=False):
+        points = spec.points[:MAX_POINTS]
+        record["source"], record["target"] = NUMBER[spec.source], NUMBER[spec.target]
+        record["points"] = len(points)
+        record["position"][: len(points)] = [p[0] for p in points]
+        record["amount"][: len(points)] = [p[1] for p in points]
+        record["on"], record["ramp"] = spec.switch == "on", spec.ramp
+        record["gate_low"], record["gate_high"] = -math.inf, math.inf
+        if spec.gate is not None:
+            record["gate"] = NUMBER[spec.gate.channel]
+            if spec.gate.below is not None:
+                record["gate_high"] = spec.gate.below
+            if spec.gate.above is not None:
+                record["gate_low"] = spec.gate.above
+        record["counts_trim"] = spec.counts_trim
+        record["reads_stick"] = spec.reads == "stick"
+        record["reads_sum"] = bool(spec.after)
+    return records
+
+
+def _ordered(specs: list[BlendSpec]) -> list[BlendSpec]:
+    """Blends that read others after those; loops were refused when the file was loaded."""
+    done: list[BlendSpec] = []
+    while specs:
+        names = {spec.name for spec in specs}
+        ready = [spec for spec in specs if not names & set(spec.after) - {spec.name}]
+        done += ready
+        specs = [spec for spec in specs if spec not in ready]
+        if not ready:
+            raise ValueError("blends read each other in a loop")
+    return done
+
+
+def pack_scripts(scripts: Sequence[Script]) -> tuple[np.ndarray, np.ndarray]:
+    """Phases (n, MAX_PHASES) and their numbers (n,)."""
+    phases = np.zeros((len(scripts), MAX_PHASES), PHASE_DTYPE)
+    for row, script in zip(phases, scripts, strict=True):
+        row[:] = script.phases
+    return phases, np.array([s.n_phases for s in scripts], np.int64)
+
+
+def start_of(plane: np.void, air: np.void, script: Script) -> np.ndarray:
+    """First state and sticks of a script: level flight at its speed, array (1,) of START_DTYPE."""
+    speed = float(plane["cruise"]) * script.speed
+    level = trim(plane, air, speed=speed, height=script.height)
+    start = np.zeros(1, START_DTYPE)
+    start["state"][0] = level.state
+    start["sticks"][0] = [
+        level.sticks["aileron"], level.sticks["elevator"], level.sticks["rudder"], 0.0,
+        np.clip(level.sticks["throttle"], 0.0, 1.0),
+    ]  # fmt: skip
+    start["speed"] = speed
+    return start
+
+
+def fly_batch(
+    planes: np.ndarray,
+    scripts: Sequence[Script],
+    *,
+    blends: np.ndarray | None = None,
+    index: np.ndarray | None = None,
+    airs: np.ndarray | None = None,
+    starts: np.ndarray | None = None,
+    keep_tracks: bool = False,
+    frame: float = FRAME,
+    substeps: int = SUBSTEPS,
+) -> Flights:
+    """Fly many flights at once.
+
+    Parameters
+    ----------
+    planes : records (n_planes,)
+    scripts : sequence of Script
+    blends : records (n_sets, n_blends), optional
+        Default: none.
+    index : int array (n, 4), optional
+        Plane, script, set of blends and air of each flight; default: every script once with
+        plane 0, blends 0, air 0.
+    airs : records (n_airs,), optional
+        Default: standard atmosphere, no wind.
+    starts : records (n_planes, n_scripts), optional
+        First states; default: trimmed here, in the first air.
+    keep_tracks : bool
+    frame, substeps : float [s], int
+        Radio frame and Runge-Kutta steps in it.
+
+    Returns
+    -------
+    Flights
+        Always: a flight that ends badly says so in its status.
+    """
+    if airs is None:
+        airs = np.array([make_air()], AIR_DTYPE)
+    if blends is None:
+        blends = pack_blends(())[None]
+    if index is None:
+        index = np.array([[0, i, 0, 0] for i in range(len(scripts))], np.int64)
+    if starts is None:
+        starts = starts_for(planes, scripts, airs[0])
+    n = len(index)
+    full = np.empty((n, 5), np.int64)
+    full[:, 0], full[:, 1], full[:, 2], full[:, 3] = index[:, 0], index[:, 3], index[:, 1], index[:, 2]
+    full[:, 4] = index[:, 0] * len(scripts) + index[:, 1]
+    phases, n_phases = pack_scripts(scripts)
+    errors = np.zeros((n, MAX_MEASURED, SAMPLES, N_ERRORS))
+    commands = np.zeros((n, MAX_MEASURED, SAMPLES, 5))
+    ends = np.zeros(n, END_DTYPE)
+    rows = 0
+    if keep_tracks:
+        longest = max(float(np.sum(s.phases["duration"][: s.n_phases])) for s in scripts)
+        rows = int(longest / frame) + MAX_PHASES
+    tracks = np.zeros((n, rows, N_TRACK))
+    fly_many(
+        planes, airs, phases, n_phases, np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)),
+        full, frame, substeps, errors, commands, ends, tracks,
+    )  # fmt: skip
+    kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
+    return Flights(errors, commands, ends, kept)
+
+
+def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> np.ndarray:
+    """First states of every plane and script, records (n_planes, n_scripts)."""
+    starts = np.zeros((len(planes), len(scripts)), START_DTYPE)
+    for i, plane in enumerate(planes):
+        known: dict[tuple[float, float], np.ndarray] = {}
+        for j, script in enumerate(scripts):
+            key = (script.speed, script.height)
+            if key not in known:
+                known[key] = start_of(plane, air, script)
+            starts[i, j] = known[key][0]
+    return starts

@@ -1,0 +1,152 @@
+"""From sticks to surfaces, once a radio frame: curves, blends, trims, travel ends, linkage.
+
+A blend adds an amount to its target **in the target's own sense** (+ right aileron,
+up elevator, right rudder), as a share of the target's full throw in that direction,
+interpolated between points over the position of its source.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
+from sixdof.physics.compile import kernel
+from sixdof.physics.frames import clip
+from sixdof.physics.servo import held_target
+
+MAX_POINTS = 9
+
+BLEND_DTYPE = np.dtype(
+    [
+        ("source", "i8"),
+        ("target", "i8"),
+        ("points", "i8"),  # how many of the points below count; 0: no blend
+        ("position", "f8", (MAX_POINTS,)),
+        ("amount", "f8", (MAX_POINTS,)),
+        ("on", "i8"),  # obeys the blend switch; 0: switched off for good
+        ("ramp", "f8"),  # time to come in or go out [s]
+        ("gate", "i8"),  # channel that opens it, -1 none
+        ("gate_low", "f8"),  # open while the channel stands between these
+        ("gate_high", "f8"),
+        ("counts_trim", "i8"),
+        ("reads_stick", "i8"),  # before rates and expo
+        ("reads_sum", "i8"),  # after the blends that stand before it
+    ]
+)
+
+
+@kernel
+def amount_at(blend, position):
+    """Amount a blend adds at a position of its source: straight lines between the points."""
+    n = blend["points"]
+    xs = blend["position"]
+    ys = blend["amount"]
+    if position <= xs[0]:
+        return ys[0]
+    for i in range(1, n):
+        if position <= xs[i]:
+            share = (position - xs[i - 1]) / (xs[i] - xs[i - 1])
+            return ys[i - 1] + share * (ys[i] - ys[i - 1])
+    return ys[n - 1]
+
+
+@kernel
+def curve(stick, expo):
+    """Command of a stick after its curve: a share of cubic."""
+    return (1.0 - expo) * stick + expo * stick * stick * stick
+
+
+@kernel
+def stick_for(command, expo):
+    """Stick position whose curve gives the command (Newton on a monotone cubic)."""
+    x = command
+    for _ in range(12):
+        x -= (curve(x, expo) - command) / (1.0 - expo + 3.0 * expo * x * x + 1e-9)
+    return clip(x, -1.0, 1.0)
+
+
+@kernel
+def throws(plane, aileron, elevator, rudder, flap, out):
+    """Surfaces [rad] for commands in [-1, 1], flap [0, 1]: the linkage, the only place that knows signs."""
+    up, down = plane["aileron_up"], plane["aileron_down"]
+    out[0] = -up * aileron if aileron > 0.0 else -down * aileron
+    out[1] = down * aileron if aileron > 0.0 else up * aileron
+    out[2] = -plane["elevator_up"] * elevator if elevator > 0.0 else -plane["elevator_down"] * elevator
+    out[3] = -plane["rudder_right"] * rudder if rudder > 0.0 else -plane["rudder_left"] * rudder
+    out[4] = plane["flap_down"] * flap
+
+
+@kernel
+def mix(plane, blends, sticks, level, switch, dt, held, commands, targets, lost):
+    """One radio frame: sticks to targets.
+
+    Parameters
+    ----------
+    sticks : array (5,)
+        Aileron, elevator, rudder in [-1, 1], flap, throttle in [0, 1].
+    level : array (n_blends,)
+        How far each blend has come in, moved on here; negative: not begun.
+    switch : float
+        1 with the blend switch on, 0 off.
+    dt : float [s]
+        Radio frame.
+    held : array (5,)
+        Where slop left each surface [rad], moved on here.
+    commands : array (5,)
+        Out: commands after the curves, before blends.
+    targets : array (6,)
+        Out: surfaces [rad] and throttle.
+    lost : array (4,)
+        Time each of aileron, elevator, rudder, flap was asked for more than its travel [s], added to.
+    """
+    trim_a, trim_e, trim_r = plane["aileron_trim"], plane["elevator_trim"], plane["rudder_trim"]
+    commands[AILERON] = curve(sticks[AILERON], plane["aileron_expo"])
+    commands[ELEVATOR] = curve(sticks[ELEVATOR], plane["elevator_expo"])
+    commands[RUDDER] = curve(sticks[RUDDER], plane["rudder_expo"])
+    commands[FLAP] = sticks[FLAP]
+    commands[THROTTLE] = sticks[THROTTLE]
+    a, e, r, f = commands[AILERON], commands[ELEVATOR], commands[RUDDER], commands[FLAP]
+    for i in range(blends.shape[0]):
+        blend = blends[i]
+        if blend["points"] == 0:
+            continue
+        wanted = switch * blend["on"]
+        gate = blend["gate"]
+        if gate >= 0 and not (blend["gate_low"] <= commands[gate] <= blend["gate_high"]):
+            wanted = 0.0
+        step = dt / blend["ramp"] if blend["ramp"] > dt else 1.0
+        level[i] = wanted if level[i] < 0.0 else level[i] + clip(wanted - level[i], -step, step)
+        source = blend["source"]
+        position = commands[source]
+        if blend["reads_stick"]:
+            position = sticks[source]
+        if blend["reads_sum"]:
+            position = (a, e, r, f, commands[THROTTLE])[source]
+        if blend["counts_trim"]:
+            position += (trim_a, trim_e, trim_r, 0.0, 0.0)[source]
+        amount = level[i] * amount_at(blend, position)
+        target = blend["target"]
+        if target == AILERON:
+            a += amount
+        elif target == ELEVATOR:
+            e += amount
+        elif target == RUDDER:
+            r += amount
+        else:
+            f += amount
+    a += trim_a
+    e += trim_e
+    r += trim_r
+    lost[0] += dt if abs(a) > 1.0 else 0.0
+    lost[1] += dt if abs(e) > 1.0 else 0.0
+    lost[2] += dt if abs(r) > 1.0 else 0.0
+    lost[3] += dt if f < 0.0 or f > 1.0 else 0.0
+    throws(plane, clip(a, -1.0, 1.0), clip(e, -1.0, 1.0), clip(r, -1.0, 1.0), clip(f, 0.0, 1.0), targets)
+    held[0] = held_target(targets[0], held[0], plane["aileron_slop"], plane["aileron_step"])
+    held[1] = held_target(targets[1], held[1], plane["aileron_slop"], plane["aileron_step"])
+    held[2] = held_target(targets[2], held[2], plane["elevator_slop"], plane["elevator_step"])
+    held[3] = held_target(targets[3], held[3], plane["rudder_slop"], plane["rudder_step"])
+    held[4] = held_target(targets[4], held[4], plane["flap_slop"], plane["flap_step"])
+    for i in range(5):
+        targets[i] = held[i]
+    targets[5] = commands[THROTTLE]

@@ -1,0 +1,121 @@
+"""The scripted pilot: what a practised human does with the sticks, once a radio frame.
+
+Sees the airplane a tenth of a second late, moves a stick at a limited rate, steers by
+the same three errors that the deviation is made of (toward canopy, toward a wing, roll),
+and knows about how much rudder the airplane wants in knife-edge.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
+from sixdof.flight.mixing import stick_for
+from sixdof.physics.compile import kernel
+from sixdof.physics.frames import clip
+
+#: What a phase asks of a stick.
+FREE, FIXED, KEPT, HELD, SLIP = range(5)
+
+DELAY = 0.10  # reaction [s]; common practice, no source
+STICK_SPEED = 5.0  # full throws a second
+BANK_GAIN = 3.0  # roll rate asked per bank error [1/s]
+PATH_GAIN = 1.5  # turn of the path asked per path error [1/s]
+INTEGRAL = 0.7  # of the gain, a second
+SLIP_GAIN = 3.0
+SPEED_GAIN = 0.12  # throttle per m/s
+MAX_ROLL = math.radians(300.0)  # roll rate a pilot asks for [rad/s]
+
+#: Columns of what the pilot sees.
+SEEN_CANOPY, SEEN_WING, SEEN_ROLL, SEEN_P, SEEN_SPEED, SEEN_SLIP = range(6)
+N_SEEN = 6
+
+PHASE_DTYPE = np.dtype(
+    [
+        ("duration", "f8"),  # s
+        ("measured", "i8"),  # number of the measured phase, -1 none
+        ("must_reach", "i8"),  # the ideal attitude must be met at the end
+        ("heading", "f8"),  # ideal path and bank at the end of the move [rad]
+        ("climb", "f8"),
+        ("bank", "f8"),
+        ("climb_rate", "f8"),  # how fast the ideal moves there [rad/s]
+        ("bank_rate", "f8"),
+        ("keep_height", "i8"),  # steer the path to stay at the height of the start
+        ("policy", "i8", (5,)),  # of aileron, elevator, rudder, flap, throttle
+        ("value", "f8", (5,)),
+        ("switch", "f8"),  # blend switch
+        ("score", "f8", (4,)),  # which errors count: canopy, wing, roll, sideslip
+        ("trace_in_air", "i8"),
+    ]
+)
+
+
+@kernel
+def pilot(plane, phase, seen, bank, bank_rate, speed, dt, kept, integral, sticks):
+    """Move the sticks (5) for one radio frame, in place.
+
+    Parameters
+    ----------
+    seen : array (6,)
+        What the pilot saw a reaction time ago: errors toward canopy, right wing, roll
+        right [rad], roll rate [rad/s], speed [m/s], sideslip [rad].
+    bank, bank_rate : float [rad], [rad/s]
+        Ideal bank now, and how fast it moves.
+    speed : float [m/s]
+        Speed to hold.
+    kept : array (5,)
+        Stick positions kept from the last phase.
+    integral : array (5,)
+        What the pilot has learned to hold, stick units; moved on here.
+    """
+    ratio = plane["cruise"] / max(seen[SEEN_SPEED], 0.3 * plane["cruise"])
+    side = math.sin(bank)  # bank right wing down: top rudder is left
+    knife = plane["knife_rudder_left"] if side > 0.0 else plane["knife_rudder_right"]
+    for channel in range(5):
+        policy = phase["policy"][channel]
+        wanted = 0.0
+        if policy == FIXED:
+            wanted = phase["value"][channel]
+        elif policy == KEPT:
+            wanted = kept[channel]
+        elif policy >= HELD:
+            low, high = -1.0, 1.0
+            if channel == AILERON:
+                full = plane["roll_rate"] / ratio
+                rate = clip(bank_rate - BANK_GAIN * seen[SEEN_ROLL], -MAX_ROLL, MAX_ROLL)
+                integral[channel] -= INTEGRAL * BANK_GAIN * seen[SEEN_ROLL] / full * dt
+                wanted = rate / full + integral[channel]
+            elif channel == ELEVATOR:
+                full = plane["canopy_rate"] / ratio
+                integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_CANOPY] / full * dt
+                wanted = -PATH_GAIN * seen[SEEN_CANOPY] / full + integral[channel]
+                wanted += plane["inverted_elevator"] * 0.5 * (1.0 - math.cos(bank)) * (1.0 - abs(side))
+            elif channel == RUDDER:
+                full = plane["wing_rate"] / ratio
+                if policy == SLIP:
+                    # wind from the right: right rudder brings the nose into it
+                    integral[channel] += INTEGRAL * SLIP_GAIN * seen[SEEN_SLIP] * dt
+                    wanted = SLIP_GAIN * seen[SEEN_SLIP] + integral[channel]
+                else:
+                    integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_WING] / full * dt
+                    wanted = -PATH_GAIN * seen[SEEN_WING] / full + integral[channel]
+                    wanted += knife * abs(side)
+            elif channel == THROTTLE:
+                low = 0.0
+                lag = speed - seen[SEEN_SPEED]
+                integral[channel] = clip(integral[channel] + 0.5 * SPEED_GAIN * lag * dt, 0.0, 1.0)
+                wanted = SPEED_GAIN * lag + integral[channel]
+            else:
+                low = 0.0
+                wanted = kept[channel]
+            if channel <= RUDDER:
+                integral[channel] = clip(integral[channel], -0.8, 0.8)
+                expo = (plane["aileron_expo"], plane["elevator_expo"], plane["rudder_expo"])[channel]
+                wanted = stick_for(clip(wanted, -1.0, 1.0), expo)
+            wanted = clip(wanted, low, high)
+        if policy == FREE and channel >= FLAP:
+            wanted = kept[channel]
+        move = STICK_SPEED * dt
+        sticks[channel] += clip(wanted - sticks[channel], -move, move)

@@ -1,0 +1,151 @@
+"""Aerodynamic forces and moments from the term table, stall and slipstream included."""
+
+from __future__ import annotations
+
+import math
+
+from sixdof.physics.compile import kernel
+from sixdof.physics.frames import angle, clip, cross
+
+
+@kernel
+def soften(deflection, saturation):
+    """Deflection that counts: large throws bring less and less."""
+    x = deflection / saturation
+    return deflection / math.sqrt(1.0 + x * x)
+
+
+@kernel
+def flow_angles(U, V, W):
+    """Speed [m/s], angle of attack and sideslip [rad], and the cosine and sine of alpha."""
+    in_plane = math.sqrt(U * U + W * W) + 1e-9
+    speed = math.sqrt(U * U + V * V + W * W) + 1e-9
+    return speed, angle(W, U), angle(V, in_plane), U / in_plane, W / in_plane
+
+
+@kernel
+def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, slipstream, swirl):
+    """Air forces and moments about the CG, without and by angle-of-attack rate.
+
+    Parameters
+    ----------
+    U, V, W : float [m/s]
+        Velocity through the air, body axes.
+    p, q, r : float [rad/s]
+    ail_right, ail_left, de, dr, df : float [rad]
+        Surfaces, ISO 1151 sense.
+    slipstream, swirl : float [m/s], [rad]
+        Of the propeller, see :func:`sixdof.physics.propulsion.propeller`.
+
+    Returns
+    -------
+    X, Y, Z [N], L, M, N [N m], and Z_rate, X_rate [N s], M_rate [N m s] per alpha-rate.
+
+    Notes
+    -----
+    Lift and drag along wind axes, drag along -V; side force along body y without the
+    drag component.  Rates enter as V times the rate hat, finite at V = 0.
+    """
+    speed, alpha, beta, ca, sa = flow_angles(U, V, W)
+    qbar = 0.5 * rho * speed * speed
+    half = 0.5 * rho * speed  # times V*hat(rate)
+    S, b, c = plane["S"], plane["b"], plane["c"]
+    pb, qc, rb = 0.5 * p * b, 0.5 * q * c, 0.5 * r * b
+    da = soften(0.5 * (ail_right - ail_left), plane["saturation_aileron"])
+    ds = 0.5 * (ail_right + ail_left)
+    de = soften(de, plane["saturation_elevator"])
+    dr = soften(dr, plane["saturation_rudder"])
+    b2 = beta * beta
+
+    # stall: the share that is flat plate, 0 in the whole linear range
+    x = (abs(alpha) - plane["alpha_stall"]) / (plane["alpha_plate"] - plane["alpha_stall"])
+    x = clip(x, 0.0, 1.0)
+    plate = x * x * (3.0 - 2.0 * x)
+    CD90 = plane["CD90"]
+
+    # static sums
+    linear = (
+        plane["CL0"]
+        + plane["CLa"] * alpha
+        + plane["CLde"] * de
+        + plane["CLdf"] * df
+        + plane["CLds"] * ds
+    )
+    CL = (1.0 - plate) * linear + plate * CD90 * sa * ca
+    over = linear - plane["CLmind"]
+    CD = (
+        plane["CD0"]
+        + (1.0 - plate) * (plane["CDk"] * over * over + plane["CDa"] * alpha + plane["CDa2"] * alpha * alpha)
+        + plate * CD90 * sa * sa
+        + plane["CDb2"] * b2
+        + plane["CDda2"] * da * da
+        + plane["CDde"] * de
+        + plane["CDde2"] * de * de
+        + plane["CDdr2"] * dr * dr
+        + plane["CDdf"] * df
+    )
+    CY = (
+        plane["CY0"]
+        + (plane["CYb"] + plane["CYb3"] * b2) * beta
+        + plane["CYda"] * da
+        + plane["CYdr"] * dr
+    )
+    Cl = (
+        plane["Cl0"]
+        + (plane["Clb"] + plane["Clba"] * alpha) * beta
+        + plane["Clda"] * da
+        + (plane["Cldr"] + plane["Clbdr"] * beta + plane["Cldr2"] * dr) * dr
+    )
+    Cm = (
+        plane["Cm0"]
+        + plane["Cma"] * ((1.0 - plate) * alpha + plate * sa)
+        + plane["Cmde"] * de
+        + plane["Cmdf"] * df
+        + plane["Cmds"] * ds
+        + (plane["Cmb2"] + plane["Cmb4"] * b2) * b2
+        + (plane["Cmdr2"] * dr + plane["Cmbdr"] * beta) * dr
+    )
+    Cn = (
+        plane["Cn0"]
+        + (plane["Cnb"] + plane["Cnb3"] * b2) * beta
+        + (plane["Cnda"] + plane["CndaCL"] * linear + plane["Cndads"] * ds) * da
+        + plane["Cndr"] * dr
+    )
+    lift = S * (qbar * CL + half * plane["CLq"] * qc)
+    drag = S * qbar * CD
+    Y = S * (qbar * CY + half * (plane["CYp"] * pb + plane["CYr"] * rb))
+    L = S * b * (qbar * Cl + half * (plane["Clp"] * pb + plane["Clr"] * rb))
+    M = S * c * (qbar * Cm + half * plane["Cmq"] * qc)
+    N = S * b * (
+        qbar * Cn + half * ((plane["Cnp"] + plane["CnpCL"] * linear) * pb + plane["Cnr"] * rb)
+    )
+
+    # slipstream on tailplane and fin: (q_s - q) more, as far as they still stand in it
+    q_s = 0.5 * rho * slipstream * slipstream
+    more = max(q_s - qbar, 0.0)
+    fade = 1.0 / (1.0 + (alpha * alpha + b2) / (plane["immersion_angle"] * plane["immersion_angle"]))
+    stream = slipstream + speed + 1.0
+    tail = plane["tail_alpha0"] + plane["tail_alpha"] * alpha + 2.0 * q * plane["tail_arm"] / stream
+    tail = plane["immersion_tailplane"] * fade * more * (de + tail / plane["tau_elevator"])
+    lift += S * plane["CLde"] * tail
+    M += S * c * plane["Cmde"] * tail
+    fin = dr - (beta - 2.0 * r * plane["fin_arm"] / stream) / plane["tau_rudder"]
+    turned = plane["swirl_recovered"] * swirl / plane["tau_rudder"]
+    fin = plane["immersion_fin"] * fade * (more * fin + q_s * turned)
+    Y += S * plane["CYdr"] * fin
+    L += S * b * plane["Cldr"] * fin
+    N += S * b * plane["Cndr"] * fin
+
+    # to body axes
+    X = lift * sa - drag * U / speed
+    Y -= drag * V / speed
+    Z = -lift * ca - drag * W / speed
+    # angle-of-attack rate: coefficient * alphadot c / 2V
+    lift_rate = 0.5 * half * c * S * plane["CLad"]
+    X_rate = lift_rate * sa
+    Z_rate = -lift_rate * ca
+    M_rate = 0.5 * half * c * S * c * plane["Cmad"]
+    # from the reference point to the CG
+    mx, my, mz = cross(plane["ref_x"], plane["ref_y"], plane["ref_z"], X, Y, Z)
+    M_rate += plane["ref_z"] * X_rate - plane["ref_x"] * Z_rate
+    return X, Y, Z, L + mx, M + my, N + mz, X_rate, Z_rate, M_rate

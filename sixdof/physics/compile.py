@@ -1,0 +1,102 @@
+"""The one decorator that compiles kernels, with a cache that is never stale.
+
+numba keys a cached function by the contents of its own file only, so a change
+in another file would leave old machine code in the callers.  Here all kernel
+sources, the numba version and its processor are hashed, and the hash names the
+cache folder: another source, another folder.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numba
+from numba import config
+
+#: Every kernel lives in one of these folders of the package.
+_KERNEL_ROOMS = ("physics", "flight")
+
+#: Not the full set: NaN must stay NaN, and sums keep their order.
+_FASTMATH = {"contract", "nsz"}
+
+
+def _sources_hash() -> str:
+    package = Path(__file__).resolve().parent.parent
+    digest = hashlib.sha256(numba.__version__.encode())
+    for room in _KERNEL_ROOMS:
+        for source in sorted((package / room).glob("*.py")):
+            digest.update(source.name.encode() + b"\0" + source.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _is_ours(folder: Path) -> bool:
+    """A cache is pickled code: only a folder that we own and alone may write to will do."""
+    if not hasattr(os, "getuid"):
+        return True
+    stat = folder.stat()
+    return stat.st_uid == os.getuid() and not stat.st_mode & 0o022
+
+
+def _cache_folder() -> str | None:
+    """First of package, user cache and temporary folder that can be written, else None."""
+    name = _sources_hash()
+    user = getattr(os, "getuid", lambda: 0)()
+    candidates = [Path(__file__).resolve().parent / "__pycache__" / "kernels"]
+    if os.environ.get("NUMBA_CACHE_DIR"):
+        candidates.insert(0, Path(os.environ["NUMBA_CACHE_DIR"]))
+    home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
+    if os.path.isabs(home):
+        candidates.append(Path(home) / "sixdof")
+    candidates.append(Path(tempfile.gettempdir()) / f"sixdof-{user}")
+    for base in candidates:
+        folder = base / name
+        try:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            probe = folder / f".probe-{os.getpid()}"
+            probe.write_bytes(b"")
+            probe.unlink()
+        except OSError:
+            continue
+        if _is_ours(folder):
+            return str(folder)
+    return None
+
+
+CACHE_FOLDER = _cache_folder()
+
+
+def is_compiled() -> bool:
+    """True when compiled kernels of just these sources lie in the cache."""
+    return CACHE_FOLDER is not None and any(Path(CACHE_FOLDER).rglob("loop.fly_many*.nbc"))
+
+
+def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False) -> Any:
+    """Compile a scalar function in numba's nopython mode, cached across runs.
+
+    Parameters
+    ----------
+    function : callable
+        Reads scalars, records and arrays; allocates nothing, raises nothing.
+    parallel : bool
+        Only for the one loop over independent flights.
+    """
+    if function is None:
+        return lambda f: kernel(f, parallel=parallel)
+    before = config.CACHE_DIR
+    config.CACHE_DIR = CACHE_FOLDER or before
+    try:
+        return numba.njit(
+            function,
+            cache=CACHE_FOLDER is not None,
+            error_model="numpy",
+            fastmath=_FASTMATH,
+            parallel=parallel,
+            nogil=True,
+        )
+    finally:
+        config.CACHE_DIR = before
