@@ -16,18 +16,36 @@ PAIRS = [(kind, unit) for kind, units in UNITS.items() for unit in units]
 @pytest.mark.parametrize(
     ("text", "kind", "si"),
     [
-        ("310 mm", "length", 0.31), ("0.31 m", "length", 0.31), ("12.2 in", "length", 0.30988),
-        ("3 ft 2 in", "length", 0.9652), ("-3 ft 2 in", "length", -0.9652), ("12mm", "length", 0.012),
-        ("  5   cm ", "length", 0.05), (".5 m", "length", 0.5), ("2e-1 m", "length", 0.2),
-        ("4 lb 6 oz", "mass", 1.98446661875), ("4.7 kg", "mass", 4.7), ("30 g", "mass", 0.03),
-        ("1.5 deg", "angle", 0.026179938779914945), ("3 %", "share", 0.03), ("-3%", "share", -0.03),
-        ("25 m/s", "speed", 25.0), ("90 km/h", "speed", 25.0), ("55 mph", "speed", 24.5872),
-        ("8200 rpm", "turning speed", 858.7019919812101), ("400 deg/s", "turning speed", 6.981317007977318),
-        ("0.12 kg m2", "moment of inertia", 0.12), ("1.8 g m2", "moment of inertia", 0.0018),
-        ("20 ms", "time", 0.02), ("0.3 s", "time", 0.3), ("35 N", "force", 35.0), ("1.2 kW", "power", 1200.0),
-        ("60 dm2", "area", 0.6), ("8 g", "load factor", 8.0),
+        ("310 mm", "length", 0.31),
+        ("0.31 m", "length", 0.31),
+        ("12.2 in", "length", 0.30988),
+        ("3 ft 2 in", "length", 0.9652),
+        ("-3 ft 2 in", "length", -0.9652),
+        ("12mm", "length", 0.012),
+        ("  5   cm ", "length", 0.05),
+        (".5 m", "length", 0.5),
+        ("2e-1 m", "length", 0.2),
+        ("4 lb 6 oz", "mass", 1.98446661875),
+        ("4.7 kg", "mass", 4.7),
+        ("30 g", "mass", 0.03),
+        ("1.5 deg", "angle", 0.026179938779914945),
+        ("3 %", "share", 0.03),
+        ("-3%", "share", -0.03),
+        ("25 m/s", "speed", 25.0),
+        ("90 km/h", "speed", 25.0),
+        ("55 mph", "speed", 24.5872),
+        ("8200 rpm", "turning speed", 858.7019919812101),
+        ("400 deg/s", "turning speed", 6.981317007977318),
+        ("0.12 kg m2", "moment of inertia", 0.12),
+        ("1.8 g m2", "moment of inertia", 0.0018),
+        ("20 ms", "time", 0.02),
+        ("0.3 s", "time", 0.3),
+        ("35 N", "force", 35.0),
+        ("1.2 kW", "power", 1200.0),
+        ("60 dm2", "area", 0.6),
+        ("8 g", "load factor", 8.0),
     ],
-)  # fmt: skip
+)
 def test_reads(text, kind, si):
     assert read_quantity(text, kind) == pytest.approx(si, rel=1e-12)
 
@@ -35,7 +53,11 @@ def test_reads(text, kind, si):
 @pytest.mark.parametrize(
     ("value", "kind", "says"),
     [
-        (310, "length", 'came without a unit; a length with its unit is wanted (mm, cm, m, in, ft), for example "310 mm"'),
+        (
+            310,
+            "length",
+            'came without a unit; a length with its unit is wanted (mm, cm, m, in, ft), for example "310 mm"',
+        ),
         ("310", "length", '"310" came without a unit'),
         ("0,31 m", "length", 'decimal comma; write "0.31 m"'),
         ("1,5", "length", 'decimal comma; write "1.5"'),
@@ -69,7 +91,7 @@ def test_reads(text, kind, si):
         ("1 m 20 cm", "length", "two numbers go together only"),
         ("3 - 4 mm", "length", "a length with its unit"),
     ],
-)  # fmt: skip
+)
 def test_refuses_and_says_what_is_right(value, kind, says):
     with pytest.raises(ValueError) as caught:
         read_quantity(value, kind)

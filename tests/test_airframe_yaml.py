@@ -11,7 +11,21 @@ from hypothesis import strategies as st
 
 from sixdof.airframe import InputError, read_yaml
 
-TEXT_THAT_STAYS = ["on", "off", "yes", "no", "y", "12:30", "1_000", "2026-11-25", "=", "<<", "nan", "inf", "0b1"]
+TEXT_THAT_STAYS = [
+    "on",
+    "off",
+    "yes",
+    "no",
+    "y",
+    "12:30",
+    "1_000",
+    "2026-11-25",
+    "=",
+    "<<",
+    "nan",
+    "inf",
+    "0b1",
+]
 
 
 def read(tmp_path, content):
@@ -35,9 +49,24 @@ def test_traps_stay_text(tmp_path, word):
 
 @pytest.mark.parametrize(
     ("text", "value"),
-    [("true", True), ("false", False), ("~", None), ("", None), ("12", 12), ("-3", -3), ("+.5", 0.5), ("1e3", 1000.0),
-     ("0x1F", 31), ("0o17", 15), ("0", 0), ("0.5", 0.5), ('"12"', "12"), ("'true'", "true"), ("|\n  a\n", "a\n")],
-)  # fmt: skip
+    [
+        ("true", True),
+        ("false", False),
+        ("~", None),
+        ("", None),
+        ("12", 12),
+        ("-3", -3),
+        ("+.5", 0.5),
+        ("1e3", 1000.0),
+        ("0x1F", 31),
+        ("0o17", 15),
+        ("0", 0),
+        ("0.5", 0.5),
+        ('"12"', "12"),
+        ("'true'", "true"),
+        ("|\n  a\n", "a\n"),
+    ],
+)
 def test_core_scalars(tmp_path, text, value):
     found = read(tmp_path, f"key: {text}").data["key"]
     assert found == value and type(found) is type(value)
@@ -45,7 +74,13 @@ def test_core_scalars(tmp_path, text, value):
 
 def test_lines_of_keys(tmp_path):
     document = read(tmp_path, "a: 1\nb:\n  c: [1,\n    2]\n  d: {e: 3}\n")
-    assert [document.line(key) for key in [("a",), ("b",), ("b", "c"), ("b", "c", 1), ("b", "d", "e")]] == [1, 2, 3, 4, 5]
+    assert [document.line(key) for key in [("a",), ("b",), ("b", "c"), ("b", "c", 1), ("b", "d", "e")]] == [
+        1,
+        2,
+        3,
+        4,
+        5,
+    ]
     assert document.line(("b", "d", "not there", 3)) == 5
     assert document.line(("nowhere",)) == 1
 
@@ -74,6 +109,7 @@ def test_byte_order_mark_is_no_key(tmp_path):
         ("a: ! 3\n", 1, "tag"),
         ("%YAML 1.1\n---\na: 1\n", 1, "directive"),
         ("a: 1\n---\nb: 2\n", 2, "a second document"),
+        ("{a: 1} }\n", 1, "not YAML"),
         ("", 1, "empty"),
         ("# only a remark\n", 1, "empty"),
         ("a:\n\tb: 1\n", 2, "not tabs"),

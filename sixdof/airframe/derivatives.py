@@ -18,7 +18,7 @@ from sixdof.physics.terms import SHAPE, TERMS
 __all__ = ["Derivative", "Derivatives", "Reference"]
 
 #: shape parameters in rad whose meaning in the table leaves the unit to the line above
-_ALSO_ANGLES = ("alpha_max", "saturation_elevator", "saturation_rudder")
+_ALSO_ANGLES = ()
 
 #: what an airplane with its tail behind the wing always has: term -> (sign, why)
 _SIGNS: dict[str, tuple[int, str]] = {
@@ -110,8 +110,9 @@ class Derivatives(Model):
                 "values", "Cndr",
             )  # fmt: skip
         for name, (sign, why) in _SIGNS.items():
-            if name in self.values and self.number(name) * sign < 0.0:
-                wanted = "0 or more" if sign > 0 else "0 or less"
+            signed = self.number(name) * sign
+            if name in self.values and (signed < 0.0 or (name == "CLa" and signed == 0.0)):
+                wanted = "more than 0" if name == "CLa" else "0 or more" if sign > 0 else "0 or less"
                 raise complaint(
                     f"{shown(str(self.number(name)))} came; {why}, so it is {wanted}", "values", name
                 )

@@ -27,10 +27,10 @@ def stick_words(airframe: Airframe, rate: str) -> list[str]:
             f"{side} aileron stick: {side} aileron goes UP {_deg(aileron.up)}, {other} aileron goes DOWN "
             f"{_deg(aileron.down)}; seen from behind the airplane rolls {side}"
         )
-    for way, nose, throw in (("up", "up", elevator.up), ("down", "down", elevator.down)):
+    for way, throw in (("up", elevator.up), ("down", elevator.down)):
         lines.append(
-            f"{way} elevator stick (stick {'back' if way == 'up' else 'forward'}): trailing edge of the elevator "
-            f"goes {way.upper()} {_deg(throw)}; the nose goes {nose}"
+            f"{way} elevator stick ({'back' if way == 'up' else 'forward'}): "
+            f"trailing edge of the elevator goes {way.upper()} {_deg(throw)}; the nose goes {way}"
         )
     for side, throw in (("right", rudder.right), ("left", rudder.left)):
         lines.append(
@@ -41,8 +41,8 @@ def stick_words(airframe: Airframe, rate: str) -> list[str]:
         lines.append(f"flap down: trailing edges of both flaps go DOWN {_deg(throws.flap.down)}")
     turns = "clockwise" if airframe.propeller.clockwise else "counterclockwise"
     lines.append(
-        f"throttle: propeller off or motor unplugged; later, propeller on and well clear: throttle up turns it {turns} "
-        "seen from behind"
+        "throttle: propeller off or motor unplugged; later, propeller on and well clear: "
+        f"throttle up turns it {turns} seen from behind"
     )
     return lines
 
@@ -55,10 +55,9 @@ def blend_words(blend: BlendSpec, airframe: Airframe, rate: str) -> list[str]:
             continue
         way = next(word for word, sign in WAYS[blend.target].items() if sign * share > 0.0)
         throw = full_throw(airframe, rate, blend.target, share)
-        degrees = f"{math.degrees(abs(share) * throw):.2f}°"
-        lines.append(
-            f"{_position_words(blend.source, position)}: {blend.target} {_percent(share)} {way.upper()} ({degrees})"
-        )
+        where = _position_words(blend.source, position)
+        degrees = math.degrees(abs(share) * throw)
+        lines.append(f"{where}: {blend.target} {_percent(share)} {way.upper()} ({degrees:.2f}°)")
     return lines or [f"{blend.source} adds nothing to {blend.target}"]
 
 

@@ -136,7 +136,8 @@ SignedShare = Annotated[float, Quantity("share", least="-100 %", most="100 %")]
 MoreThanWhole = Annotated[float, Quantity("share", above="100 %", most="300 %")]
 LoadFactor = Annotated[float, Quantity("load factor", above="0 g", most="100 g")]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
-Word = Annotated[str, Field(strict=True, min_length=1, max_length=80)]
+_ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]+$"
+Word = Annotated[str, Field(strict=True, min_length=1, max_length=80, pattern=_ONE_LINE)]
 Text = Annotated[str, Field(strict=True, max_length=2000)]
 
 

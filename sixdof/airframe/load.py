@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from sixdof.airframe.blends import BlendsFile, BlendSpec
+from sixdof.airframe.blendfile import BlendsFile
+from sixdof.airframe.blends import BlendSpec
 from sixdof.airframe.errors import InputError, nearest, shown
 from sixdof.airframe.model import Airframe, AirframeFile
 from sixdof.airframe.validate import validate
@@ -103,6 +104,6 @@ def _warnings(form: AirframeFile) -> Iterator[str]:
         if stiffness >= 0.0 and "Cma" in known.values:
             behind = stiffness / known.number("CLa") * known.reference.chord
             yield (
-                f"the CG is {behind * 1e3:.0f} mm behind the neutral point: the airplane diverges in pitch when "
-                "let go; move weight forward, or check mass.cg and derivatives.reference.point"
+                f"the CG is {behind * 1e3:.0f} mm behind the neutral point: the airplane diverges in pitch "
+                "when let go; move weight forward, or check mass.cg and derivatives.reference.point"
             )

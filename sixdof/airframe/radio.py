@@ -6,7 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from sixdof.airframe.blends import Blends, amount
+from sixdof.airframe.blendfile import Blends
+from sixdof.airframe.blends import amount
 from sixdof.airframe.fields import (
     Delay,
     Frame,
@@ -111,9 +112,7 @@ class ServosForm(Model):
         for key in Servo.model_fields:
             given = [getattr(form, key) for form in (own, self.all) if getattr(form, key) is not None]
             if not given and key == "rate":
-                raise complaint(
-                    "this key is missing; give servos.all.rate, or one for each channel", name, key
-                )
+                raise complaint("this key is missing; give it here, or for every channel", "all", key)
             values[key] = given[0] if given else 0.0
         return Servo(**values)
 

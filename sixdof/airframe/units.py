@@ -36,9 +36,10 @@ _OTHER_NAMES = {
     "inch": "in", "inches": "in", "'": "ft", "m²": "m2", "m^2": "m2", "kg m²": "kg m2", "kg m^2": "kg m2",
     "kgm2": "kg m2", "sec": "s", "percent": "%", "metre": "m", "meter": "m",
 }  # fmt: skip
-_PART = re.compile(
-    r"([-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)\s*([^-+0-9.\s][^-+.]*?)?(?=\s+[-+.0-9]|\s*$)"
-)
+_MOST_CHARACTERS = 80
+_NUMBER = r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+_UNIT = r"""(?:[^\W\d_]|[%°'"])[^-+.]*?"""
+_PART = re.compile(rf"({_NUMBER})\s*({_UNIT})?(?=\s+[-+.0-9]|\s*$)")
 
 
 def read_quantity(value: object, kind: str) -> float:
@@ -65,6 +66,8 @@ def read_quantity(value: object, kind: str) -> float:
     if not isinstance(value, str):
         raise ValueError(f"{value} came without a unit; {_wanted(kind, f'{value}')}")
     text = value.strip()
+    if len(text) > _MOST_CHARACTERS:
+        raise ValueError(f"{_shown(text)}... came; {_wanted(kind)}")
     _refuse_look_alikes(text, kind)
     parts = _split(text, kind)
     number, unit = parts[0]
@@ -82,15 +85,16 @@ def to_unit(value: float, unit: str, kind: str) -> float:
 
 
 def _split(text: str, kind: str) -> list[tuple[str, str]]:
-    parts, position = [], 0
-    while position < len(text):
-        match = _PART.match(text, position)
+    """Take the text apart into numbers with their units."""
+    if not text:
+        raise ValueError(f"an empty text came; {_wanted(kind)}")
+    parts, rest = [], text
+    while rest:
+        match = _PART.match(rest)
         if not match:
             raise ValueError(f"{_shown(text)} came; {_wanted(kind)}")
-        parts.append((match[1], (match[2] or "").strip()))
-        position = match.end() + len(text[match.end() :]) - len(text[match.end() :].lstrip())
-    if not parts:
-        raise ValueError(f"an empty text came; {_wanted(kind)}")
+        parts.append((match[1], match[2] or ""))
+        rest = rest[match.end() :].lstrip()
     return parts
 
 

@@ -22,6 +22,7 @@ _WANTED = {
     "int_parsing": "a whole number is wanted",
     "bool_type": "true or false is wanted",
     "string_type": "a text is wanted; put it in quotes",
+    "string_pattern_mismatch": "one line of text is wanted",
     "tuple_type": "a list is wanted",
     "list_type": "a list is wanted",
     "dict_type": "a block of keys is wanted",
@@ -54,16 +55,28 @@ def validate(kind: type[M], document: Document) -> M:
 
 
 def _first(errors: list[Any], document: Document) -> InputError:
-    places = sorted(errors, key=lambda error: document.line(key_of(error)))
-    first = places[0]
-    more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
-    return document.error(key_of(first), _message(first) + more)
+    """Make the complaint about the uppermost error; a list is only blamed when its items are good."""
+    keys = [key_of(error) for error in errors]
+    above = {key[:depth] for key in keys for depth in range(len(key))}
+    own = [i for i, key in enumerate(keys) if key not in above]
+    first = min(own, key=lambda i: document.line(keys[i]))
+    key = keys[first]
+    while key and not isinstance(document.at(key[:-1]), (dict, list)):
+        key = key[:-1]  # a value in short form has no keys of its own
+    more = f" (and {len(own) - 1} more)" if len(own) > 1 else ""
+    return document.error(key, _message(errors[first]) + more)
 
 
 def _message(error: Any) -> str:
-    if error["type"] == "missing":
+    kind, message = error["type"], error["msg"].removeprefix("Value error, ")
+    if kind == "missing":
         return "this key is missing; add it"
-    message = error["msg"].removeprefix("Value error, ")
-    if error["type"] in ("complaint", "value_error"):
+    if kind in ("complaint", "value_error"):
         return message
-    return f"{shown(error['input'])} came; {_WANTED.get(error['type'], message)}"
+    if kind == "too_short":
+        return (
+            f"{error['ctx']['actual_length']} came; a list of at least {error['ctx']['min_length']} is wanted"
+        )
+    if kind == "too_long":
+        return f"too many came; a list of at most {error['ctx']['max_length']} is wanted"
+    return f"{shown(error['input'])} came; {_WANTED.get(kind, message)}"

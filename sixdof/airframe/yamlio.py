@@ -59,6 +59,18 @@ class Document:
             key = key[:-1]
         return self.lines.get(key, 1)
 
+    def at(self, key: KeyPath) -> Any:
+        """Value at a key; None when there is none."""
+        value = self.data
+        for part in key:
+            if not isinstance(value, (dict, list)):
+                return None
+            try:
+                value = value[part]  # type: ignore[index]
+            except (KeyError, IndexError, TypeError):
+                return None
+        return value
+
     def error(self, key: KeyPath, message: str) -> InputError:
         """Make the complaint about the value at `key`."""
         return InputError(message, file=self.path, line=self.line(key), key=key)
@@ -98,6 +110,8 @@ class _Reader:
         if event is None:
             raise InputError("the file is empty; it begins with sixdof: 1", file=self.path, line=1)
         data = self._node(event, events)
+        for _ in events:  # to the end of the file: a second document or trailing rubbish is refused
+            pass
         return Document(self.path, data, hashlib.sha256(self.raw).hexdigest(), self.lines)
 
     def _text(self) -> str:

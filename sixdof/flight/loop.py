@@ -15,6 +15,7 @@ from sixdof.flight.mixing import mix
 from sixdof.flight.pilot import (
     DELAY,
     FREE,
+    HEIGHT_GAIN,
     HELD,
     N_SEEN,
     SEEN_CANOPY,
@@ -149,10 +150,12 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
             if n == 0:
                 entry[0], entry[1], entry[2] = canopy, wing, roll
+                if row == 0:
+                    entry[3] = beta  # sideslip counts from level flight
                 last[2] = 0.0
             turn = roll - entry[2] - last[2]
             turn -= 2.0 * math.pi * math.floor(turn / (2.0 * math.pi) + 0.5)
-            now[0], now[1], now[2], now[3] = canopy - entry[0], wing - entry[1], last[2] + turn, beta
+            now[0], now[1], now[2], now[3] = canopy - entry[0], wing - entry[1], last[2] + turn, beta - entry[3]
             n_frames_done = n
             # ends
             if not (math.isfinite(speed) and math.isfinite(x[2]) and math.isfinite(x[10] + x[11] + x[12])):
@@ -194,7 +197,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             # what the pilot steers by: the same, with the path bent back to the height of the start
             steer = climb
             if phase["keep_height"]:
-                steer += clip(0.8 * (base + x[2]) / max(speed, 1.0), -0.2, 0.2)
+                steer += clip(HEIGHT_GAIN * (base + x[2]) / max(speed, 1.0), -0.1, 0.1)
             f0, f1, f2, f3 = path_frame(heading, steer, bank)
             canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
             slot = (row + delay) % delay
@@ -202,7 +205,8 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
                 for j in range(delay):
                     memory[j, SEEN_SPEED] = speed
             seen = memory[slot]
-            pilot(plane, phase, seen, bank, bank_step / frame, hold_speed, frame, kept, integral, sticks)
+            bank_rate, climb_rate = bank_step / frame, climb_step / frame
+            pilot(plane, phase, seen, bank, bank_rate, climb_rate, hold_speed, frame, kept, integral, sticks)
             seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
             seen[SEEN_P], seen[SEEN_SPEED], seen[SEEN_SLIP] = x[10], speed, beta
             for i in range(5):

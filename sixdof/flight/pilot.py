@@ -22,9 +22,12 @@ FREE, FIXED, KEPT, HELD, SLIP = range(5)
 DELAY = 0.10  # reaction [s]; common practice, no source
 STICK_SPEED = 5.0  # full throws a second
 BANK_GAIN = 3.0  # roll rate asked per bank error [1/s]
-PATH_GAIN = 1.5  # turn of the path asked per path error [1/s]
-INTEGRAL = 0.7  # of the gain, a second
-SLIP_GAIN = 3.0
+PATH_GAIN = 1.5  # turn of the path asked per path error, by elevator [1/s]
+WING_GAIN = 0.7  # the same by rudder, whose path answers later
+INTEGRAL = 0.3  # of the gain, a second
+SLIP_GAIN = 0.6
+HEIGHT_GAIN = 0.35  # climb asked per height lost, over the speed [1/s]
+FORGET = 0.2  # s
 SPEED_GAIN = 0.12  # throttle per m/s
 MAX_ROLL = math.radians(300.0)  # roll rate a pilot asks for [rad/s]
 
@@ -53,7 +56,7 @@ PHASE_DTYPE = np.dtype(
 
 
 @kernel
-def pilot(plane, phase, seen, bank, bank_rate, speed, dt, kept, integral, sticks):
+def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, integral, sticks):
     """Move the sticks (5) for one radio frame, in place.
 
     Parameters
@@ -61,8 +64,8 @@ def pilot(plane, phase, seen, bank, bank_rate, speed, dt, kept, integral, sticks
     seen : array (6,)
         What the pilot saw a reaction time ago: errors toward canopy, right wing, roll
         right [rad], roll rate [rad/s], speed [m/s], sideslip [rad].
-    bank, bank_rate : float [rad], [rad/s]
-        Ideal bank now, and how fast it moves.
+    bank, bank_rate, climb_rate : float [rad], [rad/s]
+        Ideal bank now, and how fast ideal bank and climb move.
     speed : float [m/s]
         Speed to hold.
     kept : array (5,)
@@ -73,6 +76,9 @@ def pilot(plane, phase, seen, bank, bank_rate, speed, dt, kept, integral, sticks
     ratio = plane["cruise"] / max(seen[SEEN_SPEED], 0.3 * plane["cruise"])
     side = math.sin(bank)  # bank right wing down: top rudder is left
     knife = plane["knife_rudder_left"] if side > 0.0 else plane["knife_rudder_right"]
+    if bank_rate != 0.0:  # in a roll, what was held for the old attitude is let go
+        integral[ELEVATOR] -= integral[ELEVATOR] * dt / FORGET
+        integral[RUDDER] -= integral[RUDDER] * dt / FORGET
     for channel in range(5):
         policy = phase["policy"][channel]
         wanted = 0.0
@@ -90,7 +96,7 @@ def pilot(plane, phase, seen, bank, bank_rate, speed, dt, kept, integral, sticks
             elif channel == ELEVATOR:
                 full = plane["canopy_rate"] / ratio
                 integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_CANOPY] / full * dt
-                wanted = -PATH_GAIN * seen[SEEN_CANOPY] / full + integral[channel]
+                wanted = (climb_rate * math.cos(bank) - PATH_GAIN * seen[SEEN_CANOPY]) / full + integral[channel]
                 wanted += plane["inverted_elevator"] * 0.5 * (1.0 - math.cos(bank)) * (1.0 - abs(side))
             elif channel == RUDDER:
                 full = plane["wing_rate"] / ratio
@@ -99,8 +105,8 @@ def pilot(plane, phase, seen, bank, bank_rate, speed, dt, kept, integral, sticks
                     integral[channel] += INTEGRAL * SLIP_GAIN * seen[SEEN_SLIP] * dt
                     wanted = SLIP_GAIN * seen[SEEN_SLIP] + integral[channel]
                 else:
-                    integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_WING] / full * dt
-                    wanted = -PATH_GAIN * seen[SEEN_WING] / full + integral[channel]
+                    integral[channel] -= INTEGRAL * WING_GAIN * seen[SEEN_WING] / full * dt
+                    wanted = -WING_GAIN * seen[SEEN_WING] / full + integral[channel]
                     wanted += knife * abs(side)
             elif channel == THROTTLE:
                 low = 0.0

@@ -67,7 +67,7 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
     Crossflow v_c, by blade elements of constant pitch (own derivation): in-plane force
     -1/2 rho A kappa_N (V + v) v_c; the advancing blade pulls harder, moment
     -turn 1/2 rho A R kappa_M (2 V_pitch - V - v) v_c.  Gyroscopic moment on the airframe
-    I_p (Omega x omega).
+    I_p (Omega x omega).  Wing and tail straighten part of the swirl and so give back part of the torque.
     """
     D = plane["prop_D"]
     R = 0.5 * D
@@ -106,8 +106,9 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
     drive = motor_torque(plane, throttle, omega)
     h = turn * plane["prop_inertia"] * omega
     gx, gy, gz = cross(h * ex, h * ey, h * ez, p, q, r)
-    L += offset * cx + gx - turn * drive * ex
-    M += offset * cy + gy - turn * drive * ey
-    N += offset * cz + gz - turn * drive * ez
+    roll = turn * (plane["torque_recovered"] * max(torque, 0.0) - drive)
+    L += offset * cx + gx + roll * ex
+    M += offset * cy + gy + roll * ey
+    N += offset * cz + gz + roll * ez
     omega_rate = (drive - torque) / plane["prop_inertia"]
     return X, Y, Z, L, M, N, omega_rate, slipstream, swirl

@@ -1,0 +1,1 @@
+"""Six-degree-of-freedom trim testbed for model airplanes."""

@@ -1,0 +1,87 @@
+"""Body, canopy and propeller of a file as skins."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pyvista as pv
+from scipy.interpolate import PchipInterpolator
+
+from sixdof.airframe import Airframe
+from sixdof.show.loft import BOTTOM, GLASS, METAL, TOP, join, skin
+
+__all__ = ["body", "propeller_disc"]
+
+_ROUND = 40  # points around the body
+
+
+def _ring(x: float, top: float, bottom: float, width: float) -> np.ndarray:
+    """Cross-section of the body, body axes [m], array (_ROUND, 3).
+
+    A superellipse: rounder than a box, fuller than an ellipse; common practice, no source.
+    """
+    angle = 2.0 * np.pi * (np.arange(_ROUND) + 0.5) / _ROUND
+    side, up = np.sin(angle), np.cos(angle)
+    power = 2.0 / 2.6
+    y = 0.5 * width * np.sign(side) * np.abs(side) ** power
+    z = 0.5 * (top + bottom) - 0.5 * (bottom - top) * np.sign(up) * np.abs(up) ** power
+    # half a step off the axes the curve stays inside of its box: stretch it to the measures given
+    y *= 0.5 * width / max(np.abs(y).max(), 1e-12)
+    middle = 0.5 * (top + bottom)
+    z = middle + (z - middle) * (0.5 * (bottom - top)) / max(np.abs(z - middle).max(), 1e-12)
+    return np.c_[np.full(_ROUND, x), y, z]
+
+
+def body(airframe: Airframe) -> pv.PolyData:
+    """Body over its stations, rounded between them; the canopy is painted on."""
+    x = np.array([station.x for station in airframe.body])
+    measures = np.array([(station.top, station.bottom, station.width) for station in airframe.body])
+    front, back = _canopy(airframe)
+    between = np.r_[np.linspace(x[0], x[-1], 61), x, front, back]
+    along = np.unique(np.round(between, 6))[::-1]
+    smooth = PchipInterpolator(x[::-1], measures[::-1])(along)
+    rings = np.array([_ring(a, *m) for a, m in zip(along, smooth, strict=True)])
+    middle = 0.25 * (
+        rings[:-1] + rings[1:] + np.roll(rings[:-1], -1, axis=1) + np.roll(rings[1:], -1, axis=1)
+    )
+    centers = 0.5 * (smooth[:, 0] + smooth[:, 1])
+    paint = np.where(middle[:, :, 2] <= 0.5 * (centers[:-1] + centers[1:])[:, None], TOP, BOTTOM)
+    n = rings.shape[1]
+    over = np.minimum(np.arange(n), n - 1 - np.arange(n)) < n // 6  # the upper third of the round
+    under_glass = (middle[:, :, 0] < front) & (middle[:, :, 0] > back) & np.roll(over, -1)[None, :]
+    return skin(rings, np.where(under_glass, GLASS, paint))
+
+
+def _canopy(airframe: Airframe) -> tuple[float, float]:
+    """Where the canopy begins and ends, x [m].  The file does not say: it is put at the highest
+    part of the body, or just ahead of a wing that lies on top; our choice, for show only."""
+    stations = airframe.body
+    length = stations[0].x - stations[-1].x
+    highest = min(stations, key=lambda station: station.top)
+    wing = airframe.wing.root
+    near = min(stations, key=lambda station: abs(station.x - wing[0]))
+    if wing[2] < near.top + 0.25 * (near.bottom - near.top):
+        return min(wing[0] + 0.13 * length, stations[0].x), wing[0]
+    return min(highest.x + 0.16 * length, stations[0].x), max(highest.x - 0.12 * length, stations[-1].x)
+
+
+def propeller_disc(airframe: Airframe) -> pv.PolyData:
+    """Rim of the propeller disc, and a spinner."""
+    propeller, nose = airframe.propeller, airframe.body[0]
+    down, right = propeller.down_thrust, propeller.right_thrust
+    shaft = np.array([math.cos(down) * math.cos(right), math.cos(down) * math.sin(right), math.sin(down)])
+    side = np.cross([0.0, 0.0, 1.0], shaft)
+    side /= np.linalg.norm(side)
+    other = np.cross(shaft, side)
+    at, radius = np.array(propeller.position), 0.5 * propeller.diameter
+    turn = np.linspace(0.0, 2.0 * np.pi, 73)[:, None]
+    out = np.cos(turn) * side + np.sin(turn) * other
+    thick = 0.004 * propeller.diameter * shaft
+    rim = np.stack([at + 0.95 * radius * out - thick, at + radius * out - thick,
+                    at + radius * out + thick, at + 0.95 * radius * out + thick], axis=1)  # fmt: skip
+    root = min(0.5 * nose.width, 0.5 * (nose.bottom - nose.top))
+    steps = np.linspace(0.0, 0.98, 9)
+    cone = np.array([at + 1.3 * root * s * shaft + root * (1.0 - s**2.2) * out[:-1] for s in steps])
+    metal = np.array([METAL])
+    return join([skin(rim, np.repeat(metal, 4)), skin(cone, np.repeat(metal, len(cone[0])))])

@@ -1,0 +1,45 @@
+"""Text on a picture, at a share of its width and height."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pyvista as pv
+
+from sixdof.show.palette import INK
+
+__all__ = ["SPACING", "scale_words", "write"]
+
+SPACING = 1.15  # of lines, so that letters of one do not touch the next
+
+
+def write(
+    plotter: pv.Plotter, text: str, at: tuple[float, float], *, name: str, size: float, color: str = INK
+) -> Any:
+    """Write text with its lower left corner at a place.
+
+    Parameters
+    ----------
+    at : (float, float)
+        From the left and from the bottom, as shares of the renderer in work.
+    name : str
+        A later text of the same name takes its place.
+    size : float
+        Points.
+
+    Returns
+    -------
+    pyvista.Text
+        Its ``input`` is the text.
+    """
+    draw: Any = plotter  # the decorated method's type loses its first argument
+    words = draw.add_text(
+        text, position=at, viewport=True, font_size=max(round(size), 1), color=color, name=name
+    )
+    words.prop.SetLineSpacing(SPACING)
+    return words
+
+
+def scale_words(scale: int) -> str:
+    """Say how large the airplane is drawn."""
+    return f"airplane drawn {scale} times its size" if scale > 1 else "airplane drawn to scale"

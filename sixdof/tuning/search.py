@@ -1,0 +1,344 @@
+"""The search: held flights give the ratios, free flights refine them, steady flight checks them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
+from sixdof.flight.loop import SAMPLES
+from sixdof.flight.mixing import BLEND_DTYPE
+from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
+from sixdof.flight.trim import trim
+from sixdof.physics.air import AIR_DTYPE, make_air
+from sixdof.tuning.deviation import Drift, deviation, drift, weighted_errors
+from sixdof.tuning.unknowns import Unknown, activity, make_blends, unknowns_of
+
+#: Price of a ratio in units of error over tolerance, per percent: three hundredths of a degree.
+PRICE = 0.03 / 15.0
+#: Difference taken for a slope.
+SLOPE_STEP = 0.005
+#: Maneuvers of the main job.
+MANEUVERS = ("knife_edge", "four_point_roll", "power_off_dive", "roll_reversal")
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class ManeuverResult:
+    """One maneuver to one side, bare and blended.
+
+    Attributes
+    ----------
+    script : Script
+    status_before, status_after : str
+        How the flights ended.
+    scored : bool
+        Both finished: the numbers are of whole flights.
+    deviation_before, deviation_after : float
+        D, 1 is a point of ten throughout.
+    before, after : Drift
+    others : dict
+        Drift with the sign of every ratio reversed, and at 80 and 120 % of the speed; None where
+        the flight did not finish.
+    travel_lost : float [s]
+        Time a blended control was asked for more than its travel.
+    height_used, top_speed, top_g : float [m], [m/s], [g]
+        Of the blended flight.
+    """
+
+    script: Script
+    status_before: str
+    status_after: str
+    scored: bool
+    deviation_before: float
+    deviation_after: float
+    before: Drift
+    after: Drift
+    others: dict[str, Drift | None]
+    travel_lost: float
+    height_used: float
+    top_speed: float
+    top_g: float
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """A ratio that was found.
+
+    Attributes
+    ----------
+    unknown : Unknown
+    amount : float
+        Rounded to the radio's step.
+    exact, held, steady : float
+        Before rounding; from held flights; from the steady knife-edge trim.  NaN where not known.
+    used : float
+        Largest command of the source in the flights that tuned it, as a share.
+    """
+
+    unknown: Unknown
+    amount: float
+    exact: float
+    held: float
+    steady: float
+    used: float
+
+
+@dataclass(frozen=True)
+class Tuning:
+    """Everything :func:`tune` found.
+
+    Attributes
+    ----------
+    ratios : list of Ratio
+    maneuvers : list of ManeuverResult
+    flights : dict
+        (maneuver, side) -> (bare track, blended track).
+    warnings : list of str
+    """
+
+    ratios: list[Ratio]
+    maneuvers: list[ManeuverResult]
+    flights: dict[tuple[str, str], tuple]
+    warnings: list[str] = field(default_factory=list)
+
+    def blends(self) -> list:
+        """The blends with all ratios found."""
+        return make_blends([r.unknown for r in self.ratios], [r.amount for r in self.ratios])
+
+
+class _Bench:
+    """Flights of some scripts with many sets of ratios, all in one batch."""
+
+    def __init__(self, planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown]) -> None:
+        self.planes, self.scripts, self.unknowns = planes, list(scripts), list(unknowns)
+        self.airs = np.array([make_air()], AIR_DTYPE)
+        self.starts = starts_for(planes, self.scripts, self.airs[0])
+
+    def fly(self, amounts: np.ndarray, *, keep_tracks: bool = False) -> Flights:
+        """Fly every script with every row of amounts (k, unknowns); flight k * scripts + s."""
+        scripts = range(len(self.scripts))
+        index = np.array([[0, s, k * len(self.scripts) + s, 0] for k in range(len(amounts)) for s in scripts])
+        return fly_batch(
+            self.planes, self.scripts, blends=self._sets(amounts), index=index,
+            airs=self.airs, starts=self.starts, keep_tracks=keep_tracks,
+        )  # fmt: skip
+
+    def _sets(self, amounts: np.ndarray) -> np.ndarray:
+        """A set of blends for each row of amounts and script: those the maneuver speaks about."""
+        most = max((len(s.tunes) for s in self.scripts), default=1) or 1
+        sets = np.zeros((len(amounts) * len(self.scripts), most), BLEND_DTYPE)
+        for k, row in enumerate(amounts):
+            for s, script in enumerate(self.scripts):
+                mine = [i for i, u in enumerate(self.unknowns) if u.blend in script.tunes]
+                specs = make_blends([self.unknowns[i] for i in mine], [row[i] for i in mine])
+                if specs:
+                    sets[k * len(self.scripts) + s, : len(specs)] = pack_blends(specs)
+        return sets
+
+    def residuals(self, flights: Flights, k: int, share: float) -> np.ndarray:
+        """Scored errors of row k over the first share of each window, one vector."""
+        n = max(int(round(share * SAMPLES)), 1)
+        parts = []
+        for s, script in enumerate(self.scripts):
+            errors = weighted_errors(flights, k * len(self.scripts) + s, script)[:, :n]
+            parts.append(errors.ravel() / math.sqrt(n * len(script.measured)))
+        return np.concatenate(parts)
+
+
+def held_ratios(planes: np.ndarray, maneuvers: Sequence[ManeuverFile], unknowns: Sequence[Unknown]) -> np.ndarray:
+    """Ratios from held flights: the stick it takes over the source stick, NaN where nobody holds.
+
+    The commands of all measured phases are fitted at once: the target's command is the sum of
+    the amounts, each weighted by how far its source is out.
+    """
+    scripts = [make_script(m, side, "held") for m in maneuvers if "held" in m.flown for side in sides_of(m)]
+    found = np.full(len(unknowns), np.nan)
+    if not scripts:
+        return found
+    flights = _Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
+    from sixdof.flight.channels import NUMBER
+
+    for i, unknown in enumerate(unknowns):
+        top = bottom = 0.0
+        for s, script in enumerate(scripts):
+            if unknown.blend not in script.tunes or not flights.finished[s]:
+                continue
+            commands = flights.commands[s, : len(script.measured)]
+            weight = activity(unknown, commands)
+            top += float(np.sum(weight * commands[..., NUMBER[unknown.target]]))
+            bottom += float(np.sum(weight**2))
+        if bottom > 1e-6:
+            found[i] = top / bottom
+    return found
+
+
+def steady_ratio(plane: np.void, unknown: Unknown, *, speed: float, height: float) -> float:
+    """Ratio from the steady level knife-edge, NaN if there is none inside the travel."""
+    if unknown.source != "rudder":
+        return math.nan
+    side = 1.0 if unknown.side == "right" else -1.0
+    steady = trim(plane, make_air(), speed=speed, bank=-0.5 * math.pi * side, height=height)
+    rudder = steady.sticks["rudder"]
+    if not steady.reachable or rudder * side < 0.02:
+        return math.nan
+    return steady.sticks[unknown.target] / abs(rudder)
+
+
+def _groups(maneuvers: Sequence[ManeuverFile]) -> list[tuple[list[ManeuverFile], list[str]]]:
+    """Maneuvers and blends that speak about each other, each group by itself."""
+    groups: list[tuple[list[ManeuverFile], set[str]]] = []
+    for maneuver in maneuvers:
+        if not maneuver.tunes:
+            continue
+        mine, names = [maneuver], set(maneuver.tunes)
+        for group in [g for g in groups if g[1] & names]:
+            groups.remove(group)
+            mine, names = group[0] + mine, group[1] | names
+        groups.append((mine, names))
+    return [(m, sorted(n, key=lambda name: (name.split("-")[0] != "rudder", name != "rudder-elevator", name))) for m, n in groups]
+
+
+def _refine(bench: _Bench, first: np.ndarray) -> np.ndarray:
+    """Least squares on free flights, over the first third of each window and then the whole."""
+    most = np.array([u.most for u in bench.unknowns])
+    x = np.clip(first, -0.9 * most, 0.9 * most)
+    for share in (1.0 / 3.0, 1.0):
+
+        def value(x: np.ndarray, share: float = share) -> np.ndarray:
+            errors = bench.residuals(bench.fly(x[None]), 0, share)
+            return np.concatenate([errors, PRICE * 100.0 * x])
+
+        def slope(x: np.ndarray, share: float = share) -> np.ndarray:
+            n = len(x)
+            rows = np.repeat(x[None], 2 * n, axis=0)
+            rows[np.arange(n), np.arange(n)] += SLOPE_STEP
+            rows[np.arange(n) + n, np.arange(n)] -= SLOPE_STEP
+            flights = bench.fly(rows)
+            errors = [
+                (bench.residuals(flights, i, share) - bench.residuals(flights, n + i, share)) / (2 * SLOPE_STEP)
+                for i in range(n)
+            ]
+            return np.concatenate([np.stack(errors, axis=1), PRICE * 100.0 * np.eye(n)])
+
+        x = least_squares(value, x, jac=slope, bounds=(-most, most), x_scale=0.05, xtol=1e-4, ftol=1e-4, max_nfev=15).x
+    return x
+
+
+def tune(
+    planes: np.ndarray,
+    names: Sequence[str] = MANEUVERS,
+    *,
+    step: float = 0.005,
+    progress: Progress = lambda text: None,
+) -> Tuning:
+    """Find the ratios that make an airplane fly the named maneuvers purest.
+
+    Parameters
+    ----------
+    planes : records (1,)
+        :func:`sixdof.flight.pack.pack`.
+    names : sequence of str
+        Maneuvers.
+    step : float
+        Step of the radio's ratios, as a share.
+    progress : callable
+        Gets a line of text now and then.
+
+    Returns
+    -------
+    Tuning
+    """
+    maneuvers = [load_maneuver(name) for name in names]
+    plane = planes[0]
+    smooth = _without_slop(planes)
+    ratios: list[Ratio] = []
+    results: list[ManeuverResult] = []
+    tracks: dict[tuple[str, str], tuple] = {}
+    warnings: list[str] = []
+    for group, blends in _groups(maneuvers):
+        progress(", ".join(m.name.replace("_", " ") for m in group))
+        unknowns = unknowns_of(blends)
+        scripts = [make_script(m, side, "free") for m in group for side in sides_of(m)]
+        bench = _Bench(planes, scripts, unknowns)
+        held = held_ratios(smooth, group, unknowns)
+        exact = _refine(_Bench(smooth, scripts, unknowns), np.nan_to_num(held))
+        rounded = step * np.round(exact / step) if step > 0.0 else exact
+        flights = bench.fly(np.stack([np.zeros_like(rounded), rounded]), keep_tracks=True)
+        rounded, flights = _no_worse(bench, rounded, flights)
+        others = _others(bench, planes, group, rounded)
+        n = len(scripts)
+        for s, script in enumerate(scripts):
+            results.append(_compare(flights, s, n + s, script, {key: value[s] for key, value in others.items()}))
+            tracks[script.name, script.side] = (flights.tracks[s], flights.tracks[n + s])
+        for i, unknown in enumerate(unknowns):
+            mine = [n + s for s, script in enumerate(scripts) if unknown.blend in script.tunes]
+            used = max(float(np.max(activity(unknown, flights.commands[f]))) for f in mine)
+            level = next((m for m in group if m.name == "knife_edge"), group[0])
+            steady = steady_ratio(plane, unknown, speed=float(plane["cruise"]) * level.speed, height=level.height)
+            ratios.append(Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used))
+    order = {name: i for i, name in enumerate(names)}
+    results.sort(key=lambda r: (order[r.script.name], r.script.side == "left"))
+    return Tuning(ratios, results, tracks, warnings)
+
+
+def _without_slop(planes: np.ndarray) -> np.ndarray:
+    """The same airplanes with ideal servos: a search cannot feel its way through slop and steps.
+
+    What is found is flown again with the servos as they are.
+    """
+    smooth = planes.copy()
+    for channel in ("aileron", "elevator", "rudder", "flap"):
+        smooth[f"{channel}_slop"] = smooth[f"{channel}_step"] = 0.0
+    return smooth
+
+
+def _no_worse(bench: _Bench, amounts: np.ndarray, flights: Flights) -> tuple[np.ndarray, Flights]:
+    """Go back to no blend at all where blending as a whole brings nothing."""
+    n = len(bench.scripts)
+    bare = sum(deviation(flights, s, script) ** 2 for s, script in enumerate(bench.scripts))
+    blended = sum(deviation(flights, n + s, script) ** 2 for s, script in enumerate(bench.scripts))
+    if blended <= bare:
+        return amounts, flights
+    none = np.zeros_like(amounts)
+    return none, bench.fly(np.stack([none, none]), keep_tracks=True)
+
+
+def _others(
+    bench: _Bench, planes: np.ndarray, group: Sequence[ManeuverFile], amounts: np.ndarray
+) -> dict[str, list[Drift | None]]:
+    """Drift with the sign reversed, and at 80 and 120 % of the speed."""
+
+    def drifts(flights: Flights, scripts: Sequence[Script]) -> list[Drift | None]:
+        return [drift(flights, s, script) if flights.finished[s] else None for s, script in enumerate(scripts)]
+
+    found = {"reversed": drifts(bench.fly(-amounts[None]), bench.scripts)}
+    for share in (0.8, 1.2):
+        scripts = [make_script(m, side, "free", speed=share * m.speed) for m in group for side in sides_of(m)]
+        flights = _Bench(planes, scripts, bench.unknowns).fly(amounts[None])
+        found[f"{share:.0%} speed"] = drifts(flights, scripts)
+    return found
+
+
+def _compare(flights: Flights, bare: int, blended: int, script: Script, others: dict[str, Drift | None]) -> ManeuverResult:
+    end = flights.ends[blended]
+    return ManeuverResult(
+        script=script,
+        status_before=flights.status(bare),
+        status_after=flights.status(blended),
+        scored=bool(flights.finished[bare] and flights.finished[blended]),
+        deviation_before=deviation(flights, bare, script),
+        deviation_after=deviation(flights, blended, script),
+        before=drift(flights, bare, script),
+        after=drift(flights, blended, script),
+        others=others,
+        travel_lost=float(max(end["lost_aileron"], end["lost_elevator"], end["lost_rudder"])),
+        height_used=float(end["height_used"]),
+        top_speed=float(end["top_speed"]),
+        top_g=float(end["top_g"]),
+    )
