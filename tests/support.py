@@ -30,7 +30,9 @@ def agree(
     """Fail, showing both, unless found is published within an absolute limit or a share of its size."""
     limit = within + share * abs(published)
     miss = abs(found - published)
-    assert miss <= limit, f"{what}: found {found:.10g}, published {published:.10g} ({source}), off {miss:.3g}, limit {limit:.3g}"
+    assert miss <= limit, (
+        f"{what}: found {found:.10g}, published {published:.10g} ({source}), off {miss:.3g}, limit {limit:.3g}"
+    )
 
 
 def plane_of(mass: float, inertia: Iterable[float], S: float, b: float, c: float, **values: float) -> np.void:

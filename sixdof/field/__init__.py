@@ -1,1 +1,1 @@
-""""""
+"""What goes to the field: cautions, later set-up sheet and flight card."""

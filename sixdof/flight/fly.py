@@ -11,7 +11,15 @@ import numpy as np
 from sixdof.airframe.blends import BlendSpec
 from sixdof.flight.channels import NUMBER
 from sixdof.flight.loop import (
-    END_DTYPE, MAX_MEASURED, MAX_PHASES, N_ERRORS, N_TRACK, SAMPLES, START_DTYPE, TRACK_NAMES, fly_many,
+    END_DTYPE,
+    MAX_MEASURED,
+    MAX_PHASES,
+    N_ERRORS,
+    N_TRACK,
+    SAMPLES,
+    START_DTYPE,
+    TRACK_NAMES,
+    fly_many,
 )  # fmt: skip
 from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
 from sixdof.flight.pilot import PHASE_DTYPE
@@ -207,6 +215,14 @@ def fly_batch(
     )  # fmt: skip
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
+
+
+def warm_up() -> None:
+    """Load the compiled loop, or compile it on the first run."""
+    from sixdof.physics.record import new_plane
+
+    nothing = np.zeros((0, 4), np.int64)
+    fly_batch(new_plane(), [], index=nothing, starts=np.zeros((1, 0), START_DTYPE))
 
 
 def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> np.ndarray:

@@ -16,7 +16,6 @@ from sixdof.flight.pilot import (
     DELAY,
     FREE,
     HEIGHT_GAIN,
-    HELD,
     N_SEEN,
     SEEN_CANOPY,
     SEEN_P,
@@ -106,7 +105,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
     held = np.empty(5)
     lost = np.zeros(4)
     level = np.full(blends.shape[0], -1.0)
-    delay = max(int(round(DELAY / frame)), 1)
+    delay = max(round(DELAY / frame), 1)
     memory = np.zeros((delay, N_SEEN))
     entry = np.zeros(N_ERRORS)
     now = np.zeros(N_ERRORS)
@@ -133,7 +132,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
     for ph in range(n_phases):
         phase = phases[ph]
         m = phase["measured"]
-        n_frames = max(int(round(phase["duration"] / frame)), 1)
+        n_frames = max(round(phase["duration"] / frame), 1)
         heading = phase["heading"]
         done_phase = ph
         done_samples = 0
@@ -155,7 +154,12 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
                 last[2] = 0.0
             turn = roll - entry[2] - last[2]
             turn -= 2.0 * math.pi * math.floor(turn / (2.0 * math.pi) + 0.5)
-            now[0], now[1], now[2], now[3] = canopy - entry[0], wing - entry[1], last[2] + turn, beta - entry[3]
+            now[0], now[1], now[2], now[3] = (
+                canopy - entry[0],
+                wing - entry[1],
+                last[2] + turn,
+                beta - entry[3],
+            )
             n_frames_done = n
             # ends
             if not (math.isfinite(speed) and math.isfinite(x[2]) and math.isfinite(x[10] + x[11] + x[12])):
@@ -180,7 +184,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             lowest = min(lowest, -x[2])
             # samples of a measured phase
             if m >= 0:
-                while k_next < SAMPLES and n >= int(round((k_next + 1) * n_frames / SAMPLES)):
+                while k_next < SAMPLES and n >= round((k_next + 1) * n_frames / SAMPLES):
                     for j in range(N_ERRORS):
                         errors[m, k_next, j] = now[j]
                     for j in range(5):
@@ -193,7 +197,9 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
                 last[j] = now[j]
             # the ideal moves on
             bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
-            climb_step = clip(phase["climb"] - climb, -phase["climb_rate"] * frame, phase["climb_rate"] * frame)
+            climb_step = clip(
+                phase["climb"] - climb, -phase["climb_rate"] * frame, phase["climb_rate"] * frame
+            )
             # what the pilot steers by: the same, with the path bent back to the height of the start
             steer = climb
             if phase["keep_height"]:
@@ -249,7 +255,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             m = phases[ph]["measured"]
             if m < 0:
                 continue
-            n_frames = max(int(round(phases[ph]["duration"] / frame)), 1)
+            n_frames = max(round(phases[ph]["duration"] / frame), 1)
             first = done_samples if ph == done_phase else 0
             for k in range(first, SAMPLES):
                 for j in range(N_ERRORS):

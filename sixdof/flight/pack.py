@@ -19,7 +19,9 @@ _HALF = 0.5 * math.pi
 TRIM_HEIGHT = 100.0  # m above the field, where the airplane is trimmed
 
 
-def pack(airframe: Airframe, derivatives: Derivatives | None = None, *, rate: str | None = None) -> np.ndarray:
+def pack(
+    airframe: Airframe, derivatives: Derivatives | None = None, *, rate: str | None = None
+) -> np.ndarray:
     """Plane record of an airframe, trimmed once at its cruise setting.
 
     Parameters
@@ -74,7 +76,10 @@ def _pack_power(plane: np.void, airframe: Airframe) -> None:
 
 def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
     if rate not in airframe.rates:
-        raise InputError(f"rates: {rate!r} is not a rate of this file; it has {', '.join(airframe.rates)}", file=airframe.path)
+        raise InputError(
+            f"rates: {rate!r} is not a rate of this file; it has {', '.join(airframe.rates)}",
+            file=airframe.path,
+        )
     throws = airframe.rates[rate]
     plane["aileron_up"], plane["aileron_down"] = throws.aileron.up, throws.aileron.down
     plane["elevator_up"], plane["elevator_down"] = throws.elevator.up, throws.elevator.down
@@ -125,6 +130,8 @@ def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
     plane["inverted_elevator"] = inverted.sticks["elevator"] if inverted.converged else 0.0
     for side, bank, most in (("left", _HALF, -1.0), ("right", -_HALF, 1.0)):
         knife = trim(plane, air, speed=cruise, bank=bank, height=TRIM_HEIGHT)
-        found = knife.sticks["rudder"] if knife.converged and abs(knife.sticks["rudder"]) <= 1.0 else 0.6 * most
+        found = (
+            knife.sticks["rudder"] if knife.converged and abs(knife.sticks["rudder"]) <= 1.0 else 0.6 * most
+        )
         plane[f"knife_rudder_{side}"] = found
     return level

@@ -96,7 +96,9 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
             elif channel == ELEVATOR:
                 full = plane["canopy_rate"] / ratio
                 integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_CANOPY] / full * dt
-                wanted = (climb_rate * math.cos(bank) - PATH_GAIN * seen[SEEN_CANOPY]) / full + integral[channel]
+                wanted = (climb_rate * math.cos(bank) - PATH_GAIN * seen[SEEN_CANOPY]) / full + integral[
+                    channel
+                ]
                 wanted += plane["inverted_elevator"] * 0.5 * (1.0 - math.cos(bank)) * (1.0 - abs(side))
             elif channel == RUDDER:
                 full = plane["wing_rate"] / ratio

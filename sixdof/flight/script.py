@@ -53,7 +53,11 @@ class Phase(Model):
     keep_height: bool = True
     must_reach: bool = False
     measured: bool = False
-    errors: Annotated[tuple[Annotated[str, words(*ERRORS)], ...], Field(min_length=1)] = ("canopy", "wing", "roll")
+    errors: Annotated[tuple[Annotated[str, words(*ERRORS)], ...], Field(min_length=1)] = (
+        "canopy",
+        "wing",
+        "roll",
+    )
     sticks: Sticks = Sticks()
 
 
@@ -67,7 +71,10 @@ class ManeuverFile(Model):
     tunes: tuple[Word, ...] = ()
     height: Height = 120.0
     speed: Share = 1.0
-    flown: Annotated[tuple[Annotated[str, words("held", "free")], ...], Field(min_length=1)] = ("held", "free")
+    flown: Annotated[tuple[Annotated[str, words("held", "free")], ...], Field(min_length=1)] = (
+        "held",
+        "free",
+    )
     phases: Annotated[tuple[Phase, ...], Field(min_length=1, max_length=MAX_PHASES)]
 
     @model_validator(mode="after")
@@ -149,13 +156,29 @@ class Script:
         return out
 
 
-def _folders() -> list[Path]:
-    return [Path(__file__).resolve().parent.parent / "maneuvers"]
+_FOLDER = Path(__file__).resolve().parent.parent / "maneuvers"
 
 
 def list_maneuvers() -> list[tuple[str, str]]:
     """Names and descriptions of the maneuvers that come with the package."""
-    return [(p.stem, load_maneuver(p.stem).about) for f in _folders() for p in sorted(f.glob("*.yaml"))]
+    return [(p.stem, load_maneuver(p.stem).about) for p in sorted(_FOLDER.glob("*.yaml"))]
+
+
+def maneuver_path(name_or_path: str) -> Path:
+    """File of a maneuver: a path that ends in .yaml, or a name of the package's own.
+
+    Raises
+    ------
+    InputError
+        Unknown name.
+    """
+    path = Path(name_or_path)
+    if path.suffix == ".yaml":
+        return path
+    known = sorted(p.stem for p in _FOLDER.glob("*.yaml"))
+    if name_or_path not in known:
+        raise InputError(f"maneuver {name_or_path!r} is not known; {nearest(name_or_path, known)}")
+    return _FOLDER / f"{name_or_path}.yaml"
 
 
 @cache
@@ -167,13 +190,7 @@ def load_maneuver(name_or_path: str) -> ManeuverFile:
     InputError
         Unknown name, or a file that does not fit.
     """
-    path = Path(name_or_path)
-    if path.suffix != ".yaml":
-        known = [p.stem for f in _folders() for p in f.glob("*.yaml")]
-        if name_or_path not in known:
-            raise InputError(f"maneuver {name_or_path!r} is not known; {nearest(name_or_path, sorted(known))}")
-        path = _folders()[0] / f"{name_or_path}.yaml"
-    return validate(ManeuverFile, read_yaml(path))
+    return validate(ManeuverFile, read_yaml(maneuver_path(name_or_path)))
 
 
 def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | None = None) -> Script:
@@ -225,4 +242,12 @@ def sides_of(maneuver: ManeuverFile) -> tuple[str, ...]:
     return ("both",) if maneuver.sides == "none" else ("right", "left")
 
 
-__all__ = ["ManeuverFile", "Script", "list_maneuvers", "load_maneuver", "make_script", "sides_of"]
+__all__ = [
+    "ManeuverFile",
+    "Script",
+    "list_maneuvers",
+    "load_maneuver",
+    "make_script",
+    "maneuver_path",
+    "sides_of",
+]

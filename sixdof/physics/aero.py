@@ -65,11 +65,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
 
     # static sums
     linear = (
-        plane["CL0"]
-        + plane["CLa"] * alpha
-        + plane["CLde"] * de
-        + plane["CLdf"] * df
-        + plane["CLds"] * ds
+        plane["CL0"] + plane["CLa"] * alpha + plane["CLde"] * de + plane["CLdf"] * df + plane["CLds"] * ds
     )
     CL = (1.0 - plate) * linear + plate * CD90 * sa * ca
     over = linear - plane["CLmind"]
@@ -84,12 +80,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
         + plane["CDdr2"] * dr * dr
         + plane["CDdf"] * df
     )
-    CY = (
-        plane["CY0"]
-        + (plane["CYb"] + plane["CYb3"] * b2) * beta
-        + plane["CYda"] * da
-        + plane["CYdr"] * dr
-    )
+    CY = plane["CY0"] + (plane["CYb"] + plane["CYb3"] * b2) * beta + plane["CYda"] * da + plane["CYdr"] * dr
     Cl = (
         plane["Cl0"]
         + (plane["Clb"] + plane["Clba"] * alpha) * beta
@@ -116,9 +107,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     Y = S * (qbar * CY + half * (plane["CYp"] * pb + plane["CYr"] * rb))
     L = S * b * (qbar * Cl + half * (plane["Clp"] * pb + plane["Clr"] * rb))
     M = S * c * (qbar * Cm + half * plane["Cmq"] * qc)
-    N = S * b * (
-        qbar * Cn + half * ((plane["Cnp"] + plane["CnpCL"] * linear) * pb + plane["Cnr"] * rb)
-    )
+    N = S * b * (qbar * Cn + half * ((plane["Cnp"] + plane["CnpCL"] * linear) * pb + plane["Cnr"] * rb))
 
     # slipstream on tailplane and fin: (q_s - q) more, as far as they still stand in it
     q_s = 0.5 * rho * slipstream * slipstream

@@ -77,6 +77,8 @@ def add_ideal(plotter: pv.Plotter, line: np.ndarray, number: int, *, radius: flo
     """Ideal line (n, 3), north-east-down [m], dashed."""
     points, length = to_scene(np.asarray(line, float)), 10.0 * radius
     along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))]
+    if along[-1] <= 0.0:
+        return
     n = max(int(along[-1] / (2 * length)), 1)
     starts = np.arange(n) * 2 * length
     at = np.c_[starts, starts + length].reshape(-1)

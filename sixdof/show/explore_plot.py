@@ -51,9 +51,8 @@ def explore_plot(
     """
     x, y = np.asarray(settings, float), np.degrees(np.asarray(drift, float))
     best = zero_crossings(x, y)
-    norm = TwoSlopeNorm(
-        vcenter=0.0, vmin=min(-1e-9, -np.nanmax(np.abs(y))), vmax=max(1e-9, np.nanmax(np.abs(y)))
-    )
+    most = max(1e-9, *np.abs(y[np.isfinite(y)]), 0.0)
+    norm = TwoSlopeNorm(vcenter=0.0, vmin=-most, vmax=most)
     colors = [_SHADES(norm(v)) if np.isfinite(v) else PALE_INK for v in -y]
     figure = Figure(figsize=(10.5 if tracks else 6.5, 5.6), layout="constrained")
     left, right = figure.subplots(1, 2, width_ratios=[1.25, 1]) if tracks else (figure.subplots(), None)
@@ -120,7 +119,7 @@ def _side_views(
         h, v = (off, -along) if steep else (along, off)
         axes.plot(h, v, color=color, lw=1.8)
         ends.append((h[-1], v[-1]))
-    for k in sorted({0, len(ends) - 1, int(np.argmin(np.abs([view[1][-1] for view in views])))}):
+    for k in sorted({0, len(ends) - 1, int(np.argmin([abs(view[1][-1]) for view in views]))}):
         axes.annotate(f"{settings[k]:g}".replace("-", "\u2212"), ends[k], xytext=(0, -11) if steep else (5, 0), textcoords="offset points",
                       color=INK, fontsize=9, fontweight="bold", ha="center" if steep else "left",
                       va="center")  # fmt: skip

@@ -87,7 +87,7 @@ def join(meshes: Sequence[pv.PolyData]) -> pv.PolyData:
     """All of them as one mesh."""
     points, faces, paints, before = [], [], [], 0
     for mesh in meshes:
-        flat = mesh.faces.copy()
+        flat = np.array(mesh.faces)
         at = 0
         while at < len(flat):
             n = int(flat[at])

@@ -36,8 +36,8 @@ CALLER = "#5b3a86"  # violet
 
 #: Color of each kind of flight.
 FLIGHT_COLORS = {"bare": BARE, "blended": BLENDED, "other": OTHER}
-#: What each kind of flight is called in a legend.
-WORDS = {"bare": "bare: no blends", "blended": "with blends", "other": "other"}
+#: What each kind of flight is called in a legend; by its own label where there is no word.
+WORDS = {"bare": "bare: no blends", "blended": "with blends", "other": ""}
 #: Further colors for runs side by side, after bare and blended.
 RUN_COLORS = (BARE, BLENDED, OTHER, "#8d4f8f", "#3f9a94")
 

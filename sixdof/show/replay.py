@@ -80,9 +80,9 @@ class Replay:
         for row, (low, high) in enumerate(((PANEL, 1.0), (0.0, PANEL))):
             self.plotter.renderers[row].SetViewport(0.0, low, 1.0, high)
         self.plotter.subplot(1, 0)
-        self.plotter.set_background(PAPER, all_renderers=False)
+        self.plotter.renderer.set_background(PAPER)
         self.plotter.subplot(0, 0)
-        self.plotter.set_background(SKY[0], top=SKY[1], all_renderers=False)
+        self.plotter.renderer.set_background(SKY[0], top=SKY[1])
         size = max(round(window_size[1] / 70), 7)
         add_ground(self.plotter, self._field, size=size)
         hull = loft_airframe(airframe)
@@ -131,7 +131,7 @@ class Replay:
                 actor.user_matrix = body @ part.turn(angles[part.channel]) if part.channel else body
         for flight, text in zip(self.flights, self._texts, strict=False):
             lines = [f"{word}: {value}" for word, value in readout(flight, self.time)]
-            text.input = "\n".join([WORDS[flight.kind], *lines])
+            text.input = "\n".join([WORDS[flight.kind] or flight.label, *lines])
         if self.view == "along":
             self._aim()
 

@@ -96,7 +96,7 @@ def build_scene(
 
     plotter.subplot(0, 0)
     plotter.renderer.SetViewport(0.0, 0.0, 1.0, 1.0)
-    plotter.set_background(SKY[0], top=SKY[1], all_renderers=False)
+    plotter.renderer.set_background(SKY[0], top=SKY[1])
     step, low, high = add_rulers(plotter, low, high, view=view, size=size)
     for i, (flight, rows) in enumerate(zip(flights, shown, strict=True)):
         add_track(plotter, flight, rows, i, radius=radius)
@@ -169,11 +169,11 @@ def _add_field(
     """The small picture: ground, caller, whole flights."""
     plotter.subplot(0, 1)
     plotter.renderer.SetViewport(*corner)
-    plotter.set_background(PAPER, all_renderers=False)
+    plotter.renderer.set_background(PAPER)
     field = Field.under([flight.track for flight in flights])
     size = max(round(plotter.window_size[1] / 75), 8)
     add_ground(plotter, field, size=size)
-    radius = 0.005 * float(np.max(field.high - field.low))
+    radius = 0.004 * max(field.x[1] - field.x[0], field.y[1] - field.y[0], float(field.high[2]))
     for i, flight in enumerate(flights):
         add_track(plotter, flight, flight.track, i, radius=radius, shadow=True)
     low = np.array([field.x[0], field.y[0], 0.0])
@@ -189,7 +189,7 @@ def _add_words(
     """Title, and a legend in words."""
     labels = list(dict.fromkeys(flight.label for flight in flights))
     write(plotter, title or f"{airframe.name}: {', '.join(labels)}", (0.02, 0.935), name="title", size=size)
-    entries = {WORDS[flight.kind]: FLIGHT_COLORS[flight.kind] for flight in flights}
+    entries = {WORDS[flight.kind] or flight.label: FLIGHT_COLORS[flight.kind] for flight in flights}
     if any(flight.ideal is not None for flight in flights):
         entries["dashed: straight on"] = IDEAL
     for i, (word, color) in enumerate(entries.items()):

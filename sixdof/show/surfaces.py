@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pyvista as pv
 
-from sixdof.airframe.geometry import Surface
+from sixdof.airframe.geometry import Fin, Surface, Ventral
 from sixdof.airframe.model import Control
 from sixdof.show.loft import BOTTOM, TOP, join, profile, skin
 
@@ -26,7 +26,7 @@ def lofted(
     pieces: dict[str, list[pv.PolyData]] = {"": []}
     hinges: dict[str, list[np.ndarray]] = {}
     paint = np.full(len(profile(0.0, 1.0, 0.1, 0.0)), TOP)
-    if not surface._up:
+    if not _stands(surface):
         paint[len(paint) // 2 - 1 :] = BOTTOM
     for inner, outer in _strips(surface, controls):
         middle = 0.5 * (inner + outer)
@@ -75,7 +75,7 @@ def _ring(
     edge, twist, left = np.array(surface.root), surface.incidence, inside
     for panel in surface.panels:
         # of a fin the dihedral does not count: it stands upright
-        tilt = surface._up * math.pi / 2 if surface._up else panel.dihedral
+        tilt = _stands(surface) * math.pi / 2 if _stands(surface) else panel.dihedral
         out = np.array([0.0, math.cos(tilt), -math.sin(tilt)])
         if left <= panel.span:
             share = (s - (inside - left)) / panel.span
@@ -90,6 +90,11 @@ def _ring(
     outline = chord * profile(start, end, surface.section.thickness, surface.section.camber)
     points = edge - outline[:, :1] * np.array([1.0, 0.0, 0.0]) + outline[:, 1:] * up
     c, n = math.cos(twist), math.sin(twist)
-    if not surface._up:  # nose up about its own leading edge
+    if not _stands(surface):  # nose up about its own leading edge
         points = edge + (points - edge) @ np.array([[c, 0.0, n], [0.0, 1.0, 0.0], [-n, 0.0, c]]).T
     return points, 0.5 * (points[0] + points[-1])
+
+
+def _stands(surface: Surface) -> float:
+    """Which way the panels run: 0 to the side, 1 up, -1 down."""
+    return -1.0 if isinstance(surface, Ventral) else 1.0 if isinstance(surface, Fin) else 0.0

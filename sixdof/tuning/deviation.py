@@ -20,10 +20,10 @@ from sixdof.flight.script import ERRORS, Script
 TOLERANCE = math.radians(15.0)
 
 TERM_WORDS = {
-    "canopy": ("toward belly", "toward canopy"),
-    "wing": ("toward left wing", "toward right wing"),
-    "roll": ("roll left", "roll right"),
-    "sideslip": ("nose right of path", "nose left of path"),
+    "canopy": ("to belly", "to canopy"),
+    "wing": ("to left wing", "to right wing"),
+    "roll": ("rolls left", "rolls right"),
+    "sideslip": ("nose right", "nose left"),
 }
 
 

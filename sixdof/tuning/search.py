@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import least_squares
 
-from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
-from sixdof.flight.loop import SAMPLES
-from sixdof.flight.mixing import BLEND_DTYPE
+from sixdof.flight.channels import NUMBER
+from sixdof.flight.fly import Flights, Track
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
 from sixdof.flight.trim import trim
-from sixdof.physics.air import AIR_DTYPE, make_air
-from sixdof.tuning.deviation import Drift, deviation, drift, weighted_errors
+from sixdof.physics.air import make_air
+from sixdof.tuning.bench import Bench
+from sixdof.tuning.deviation import Drift, deviation, drift
 from sixdof.tuning.unknowns import Unknown, activity, make_blends, unknowns_of
 
 #: Price of a ratio in units of error over tolerance, per percent: three hundredths of a degree.
@@ -99,59 +99,20 @@ class Tuning:
     maneuvers : list of ManeuverResult
     flights : dict
         (maneuver, side) -> (bare track, blended track).
-    warnings : list of str
     """
 
     ratios: list[Ratio]
     maneuvers: list[ManeuverResult]
-    flights: dict[tuple[str, str], tuple]
-    warnings: list[str] = field(default_factory=list)
+    flights: dict[tuple[str, str], tuple[Track, Track]]
 
     def blends(self) -> list:
         """The blends with all ratios found."""
         return make_blends([r.unknown for r in self.ratios], [r.amount for r in self.ratios])
 
 
-class _Bench:
-    """Flights of some scripts with many sets of ratios, all in one batch."""
-
-    def __init__(self, planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown]) -> None:
-        self.planes, self.scripts, self.unknowns = planes, list(scripts), list(unknowns)
-        self.airs = np.array([make_air()], AIR_DTYPE)
-        self.starts = starts_for(planes, self.scripts, self.airs[0])
-
-    def fly(self, amounts: np.ndarray, *, keep_tracks: bool = False) -> Flights:
-        """Fly every script with every row of amounts (k, unknowns); flight k * scripts + s."""
-        scripts = range(len(self.scripts))
-        index = np.array([[0, s, k * len(self.scripts) + s, 0] for k in range(len(amounts)) for s in scripts])
-        return fly_batch(
-            self.planes, self.scripts, blends=self._sets(amounts), index=index,
-            airs=self.airs, starts=self.starts, keep_tracks=keep_tracks,
-        )  # fmt: skip
-
-    def _sets(self, amounts: np.ndarray) -> np.ndarray:
-        """A set of blends for each row of amounts and script: those the maneuver speaks about."""
-        most = max((len(s.tunes) for s in self.scripts), default=1) or 1
-        sets = np.zeros((len(amounts) * len(self.scripts), most), BLEND_DTYPE)
-        for k, row in enumerate(amounts):
-            for s, script in enumerate(self.scripts):
-                mine = [i for i, u in enumerate(self.unknowns) if u.blend in script.tunes]
-                specs = make_blends([self.unknowns[i] for i in mine], [row[i] for i in mine])
-                if specs:
-                    sets[k * len(self.scripts) + s, : len(specs)] = pack_blends(specs)
-        return sets
-
-    def residuals(self, flights: Flights, k: int, share: float) -> np.ndarray:
-        """Scored errors of row k over the first share of each window, one vector."""
-        n = max(int(round(share * SAMPLES)), 1)
-        parts = []
-        for s, script in enumerate(self.scripts):
-            errors = weighted_errors(flights, k * len(self.scripts) + s, script)[:, :n]
-            parts.append(errors.ravel() / math.sqrt(n * len(script.measured)))
-        return np.concatenate(parts)
-
-
-def held_ratios(planes: np.ndarray, maneuvers: Sequence[ManeuverFile], unknowns: Sequence[Unknown]) -> np.ndarray:
+def held_ratios(
+    planes: np.ndarray, maneuvers: Sequence[ManeuverFile], unknowns: Sequence[Unknown]
+) -> np.ndarray:
     """Ratios from held flights: the stick it takes over the source stick, NaN where nobody holds.
 
     The commands of all measured phases are fitted at once: the target's command is the sum of
@@ -161,9 +122,7 @@ def held_ratios(planes: np.ndarray, maneuvers: Sequence[ManeuverFile], unknowns:
     found = np.full(len(unknowns), np.nan)
     if not scripts:
         return found
-    flights = _Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
-    from sixdof.flight.channels import NUMBER
-
+    flights = Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
     for i, unknown in enumerate(unknowns):
         top = bottom = 0.0
         for s, script in enumerate(scripts):
@@ -201,10 +160,13 @@ def _groups(maneuvers: Sequence[ManeuverFile]) -> list[tuple[list[ManeuverFile],
             groups.remove(group)
             mine, names = group[0] + mine, group[1] | names
         groups.append((mine, names))
-    return [(m, sorted(n, key=lambda name: (name.split("-")[0] != "rudder", name != "rudder-elevator", name))) for m, n in groups]
+    return [
+        (m, sorted(n, key=lambda name: (name.split("-")[0] != "rudder", name != "rudder-elevator", name)))
+        for m, n in groups
+    ]
 
 
-def _refine(bench: _Bench, first: np.ndarray) -> np.ndarray:
+def _refine(bench: Bench, first: np.ndarray) -> np.ndarray:
     """Least squares on free flights, over the first third of each window and then the whole."""
     most = np.array([u.most for u in bench.unknowns])
     x = np.clip(first, -0.9 * most, 0.9 * most)
@@ -221,12 +183,15 @@ def _refine(bench: _Bench, first: np.ndarray) -> np.ndarray:
             rows[np.arange(n) + n, np.arange(n)] -= SLOPE_STEP
             flights = bench.fly(rows)
             errors = [
-                (bench.residuals(flights, i, share) - bench.residuals(flights, n + i, share)) / (2 * SLOPE_STEP)
+                (bench.residuals(flights, i, share) - bench.residuals(flights, n + i, share))
+                / (2 * SLOPE_STEP)
                 for i in range(n)
             ]
             return np.concatenate([np.stack(errors, axis=1), PRICE * 100.0 * np.eye(n)])
 
-        x = least_squares(value, x, jac=slope, bounds=(-most, most), x_scale=0.05, xtol=1e-4, ftol=1e-4, max_nfev=15).x
+        x = least_squares(
+            value, x, jac=slope, bounds=(-most, most), x_scale=0.05, xtol=1e-4, ftol=1e-4, max_nfev=15
+        ).x
     return x
 
 
@@ -259,32 +224,35 @@ def tune(
     smooth = _without_slop(planes)
     ratios: list[Ratio] = []
     results: list[ManeuverResult] = []
-    tracks: dict[tuple[str, str], tuple] = {}
-    warnings: list[str] = []
+    tracks: dict[tuple[str, str], tuple[Track, Track]] = {}
     for group, blends in _groups(maneuvers):
         progress(", ".join(m.name.replace("_", " ") for m in group))
         unknowns = unknowns_of(blends)
         scripts = [make_script(m, side, "free") for m in group for side in sides_of(m)]
-        bench = _Bench(planes, scripts, unknowns)
+        bench = Bench(planes, scripts, unknowns)
         held = held_ratios(smooth, group, unknowns)
-        exact = _refine(_Bench(smooth, scripts, unknowns), np.nan_to_num(held))
+        exact = _refine(Bench(smooth, scripts, unknowns), np.nan_to_num(held))
         rounded = step * np.round(exact / step) if step > 0.0 else exact
         flights = bench.fly(np.stack([np.zeros_like(rounded), rounded]), keep_tracks=True)
         rounded, flights = _no_worse(bench, rounded, flights)
         others = _others(bench, planes, group, rounded)
         n = len(scripts)
         for s, script in enumerate(scripts):
-            results.append(_compare(flights, s, n + s, script, {key: value[s] for key, value in others.items()}))
+            results.append(
+                _compare(flights, s, n + s, script, {key: value[s] for key, value in others.items()})
+            )
             tracks[script.name, script.side] = (flights.tracks[s], flights.tracks[n + s])
         for i, unknown in enumerate(unknowns):
             mine = [n + s for s, script in enumerate(scripts) if unknown.blend in script.tunes]
             used = max(float(np.max(activity(unknown, flights.commands[f]))) for f in mine)
             level = next((m for m in group if m.name == "knife_edge"), group[0])
-            steady = steady_ratio(plane, unknown, speed=float(plane["cruise"]) * level.speed, height=level.height)
+            steady = steady_ratio(
+                plane, unknown, speed=float(plane["cruise"]) * level.speed, height=level.height
+            )
             ratios.append(Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used))
     order = {name: i for i, name in enumerate(names)}
     results.sort(key=lambda r: (order[r.script.name], r.script.side == "left"))
-    return Tuning(ratios, results, tracks, warnings)
+    return Tuning(ratios, results, tracks)
 
 
 def _without_slop(planes: np.ndarray) -> np.ndarray:
@@ -298,7 +266,7 @@ def _without_slop(planes: np.ndarray) -> np.ndarray:
     return smooth
 
 
-def _no_worse(bench: _Bench, amounts: np.ndarray, flights: Flights) -> tuple[np.ndarray, Flights]:
+def _no_worse(bench: Bench, amounts: np.ndarray, flights: Flights) -> tuple[np.ndarray, Flights]:
     """Go back to no blend at all where blending as a whole brings nothing."""
     n = len(bench.scripts)
     bare = sum(deviation(flights, s, script) ** 2 for s, script in enumerate(bench.scripts))
@@ -310,22 +278,26 @@ def _no_worse(bench: _Bench, amounts: np.ndarray, flights: Flights) -> tuple[np.
 
 
 def _others(
-    bench: _Bench, planes: np.ndarray, group: Sequence[ManeuverFile], amounts: np.ndarray
+    bench: Bench, planes: np.ndarray, group: Sequence[ManeuverFile], amounts: np.ndarray
 ) -> dict[str, list[Drift | None]]:
     """Drift with the sign reversed, and at 80 and 120 % of the speed."""
 
     def drifts(flights: Flights, scripts: Sequence[Script]) -> list[Drift | None]:
-        return [drift(flights, s, script) if flights.finished[s] else None for s, script in enumerate(scripts)]
+        return [
+            drift(flights, s, script) if flights.finished[s] else None for s, script in enumerate(scripts)
+        ]
 
     found = {"reversed": drifts(bench.fly(-amounts[None]), bench.scripts)}
     for share in (0.8, 1.2):
         scripts = [make_script(m, side, "free", speed=share * m.speed) for m in group for side in sides_of(m)]
-        flights = _Bench(planes, scripts, bench.unknowns).fly(amounts[None])
+        flights = Bench(planes, scripts, bench.unknowns).fly(amounts[None])
         found[f"{share:.0%} speed"] = drifts(flights, scripts)
     return found
 
 
-def _compare(flights: Flights, bare: int, blended: int, script: Script, others: dict[str, Drift | None]) -> ManeuverResult:
+def _compare(
+    flights: Flights, bare: int, blended: int, script: Script, others: dict[str, Drift | None]
+) -> ManeuverResult:
     end = flights.ends[blended]
     return ManeuverResult(
         script=script,

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.airframe.blendfile import THROTTLE_BAND
-from sixdof.airframe.blends import WAYS, BlendSpec
+from sixdof.airframe.blends import BlendSpec
 from sixdof.airframe.errors import InputError, nearest
+from sixdof.flight.channels import NUMBER
 
 #: Blends that can be tuned, the sides of each, and the largest ratio that is looked at.
 TUNABLE: dict[str, tuple[tuple[str, ...], float]] = {
@@ -84,19 +85,9 @@ def make_blends(unknowns: Sequence[Unknown], amounts: Sequence[float] | np.ndarr
 
 def activity(unknown: Unknown, commands: np.ndarray) -> np.ndarray:
     """How much of a ratio acts at given stick commands (..., 5): the amount's own weight, 0 to 1."""
-    from sixdof.flight.channels import NUMBER
-
     position = commands[..., NUMBER[unknown.source]]
     if unknown.side == "low":
         return np.clip(1.0 - position / THROTTLE_BAND, 0.0, 1.0)
     if unknown.side == "left":
         return np.maximum(-position, 0.0)
     return np.maximum(position, 0.0)
-
-
-def amount_words(target: str, amount: float) -> str:
-    """An amount as people say it: ``3 % UP``; zero is ``0 %``."""
-    percent = f"{abs(100.0 * amount):.4g} %"
-    if round(100.0 * amount, 6) == 0.0:
-        return "0 %"
-    return f"{percent} {next(way for way, sign in WAYS[target].items() if sign * amount > 0.0).upper()}"

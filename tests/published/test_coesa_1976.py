@@ -6,6 +6,8 @@ Densities computed independently from these constants; where a handbook row exis
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from support import agree
 
@@ -40,7 +42,9 @@ def test_coesa_1976_density_geopotential(height):
     """The same table entered by geopotential height."""
     geometric = EARTH_RADIUS * height / (EARTH_RADIUS - height)
     found, computed = density(make_air(), geometric), GEOPOTENTIAL[height]
-    agree(f"rho at H = {height:.0f} m", found, computed, within=max(DIGITS, 1e-5 * computed), source="computed")
+    agree(
+        f"rho at H = {height:.0f} m", found, computed, within=max(DIGITS, 1e-5 * computed), source="computed"
+    )
 
 
 def test_coesa_1976_series_is_the_power_law():
@@ -50,14 +54,19 @@ def test_coesa_1976_series_is_the_power_law():
         law = 1.225 * (1.0 - 6.5e-3 * H / 288.15) ** (9.80665 * 28.9644e-3 / (8.31432 * 6.5e-3) - 1.0)
         found = density(make_air(), EARTH_RADIUS * H / (EARTH_RADIUS - H))
         # 1.225 is the printed density at the sea, 1.2250 to five digits: 1e-6 relative
-        agree(f"rho at H = {H:.0f} m over rho at the sea", found / density(make_air(), 0.0), law / 1.225, within=1e-8)
+        agree(
+            f"rho at H = {H:.0f} m over rho at the sea",
+            found / density(make_air(), 0.0),
+            law / 1.225,
+            within=1e-8,
+        )
 
 
 def test_density_falls_with_height():
     """One published research model has the sign of the exponent wrong; its air gets denser."""
     air = make_air()
     values = [density(air, 200.0 * k) for k in range(40)]
-    assert all(high < low for low, high in zip(values, values[1:], strict=False)), values
+    assert all(high < low for low, high in pairwise(values)), values
 
 
 def test_fixed_density_and_gravity():

@@ -19,7 +19,20 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 from scipy.special import ellipj, ellipkinc
-from support import DEG, FOOT, SLUG, agree, attitude, euler_deg, fly, plane_of, state_of, targets_of, velocity, wrap_deg
+from support import (
+    DEG,
+    FOOT,
+    SLUG,
+    agree,
+    attitude,
+    euler_deg,
+    fly,
+    plane_of,
+    state_of,
+    targets_of,
+    velocity,
+    wrap_deg,
+)
 
 from sixdof.physics.air import make_air
 
@@ -107,7 +120,9 @@ def _brick(damping):
 def _drop(case, **gravity):
     wind, shear = WIND[case]
     air = make_air(wind=(0.0, wind * FOOT, 0.0), shear=(0.0, shear), **gravity)
-    x = fly(_sphere(0.0 if case == 1 else 0.1), air, state_of(down=-START), targets_of(), time=30.0, steps=3000)
+    x = fly(
+        _sphere(0.0 if case == 1 else 0.1), air, state_of(down=-START), targets_of(), time=30.0, steps=3000
+    )
     _, east, down = velocity(x) / FOOT
     return -x[2] / FOOT, down, east
 
@@ -130,7 +145,9 @@ def test_murri_2015_case_2_tumbling_brick(t):
     x = _tumble(_brick(0.0), make_air(), t)
     for name, found, printed in zip("pqr", x[10:13] / DEG, CASE2[t][:3], strict=True):
         agree(f"{name} [deg/s] at {t} s", found, printed, within=1e-6, source=NASA)
-    for name, found, printed in zip(("roll", "pitch", "yaw"), _seen_from_the_ground(x, t), CASE2[t][3:], strict=True):
+    for name, found, printed in zip(
+        ("roll", "pitch", "yaw"), _seen_from_the_ground(x, t), CASE2[t][3:], strict=True
+    ):
         agree(f"{name} [deg] at {t} s", found, printed, within=1e-6, source=NASA)
 
 
@@ -155,7 +172,9 @@ def test_murri_2015_case_2_by_jacobi(t):
     u0 = ellipkinc(math.atan2(w[1] / a2, w[0] / a1), k2)
     sn, cn, dn, _ = ellipj(wp * t + u0, k2)
     x = _tumble(_brick(0.0), make_air(), t)
-    for name, found, closed in zip("pqr", x[10:13] / DEG, np.array([a1 * cn, a2 * sn, a3 * dn]) / DEG, strict=True):
+    for name, found, closed in zip(
+        "pqr", x[10:13] / DEG, np.array([a1 * cn, a2 * sn, a3 * dn]) / DEG, strict=True
+    ):
         agree(f"{name} [deg/s] at {t} s", found, closed, within=1e-6, source="Jacobi, closed form")
 
 
@@ -164,7 +183,9 @@ def test_murri_2015_case_3_damped_brick():
     g, radius = _local_inverse_square()
     x = _tumble(_brick(-1.0), make_air(g=g, radius=radius), 30)
     printed = (-5.152247846, -38.69966908, -111.3557517)
-    for name, found, value in zip(("roll", "pitch", "yaw"), _seen_from_the_ground(x, 30), printed, strict=True):
+    for name, found, value in zip(
+        ("roll", "pitch", "yaw"), _seen_from_the_ground(x, 30), printed, strict=True
+    ):
         agree(f"{name} [deg]", wrap_deg(found), value, within=0.2, source=NASA)
 
 
@@ -183,7 +204,11 @@ def test_murri_2015_case_4_sphere_inverse_square():
 def test_murri_2015_drops_constant_gravity(case):
     """Drop without drag (1), with drag (6), in wind (7), in wind shear (8), at g = 9.80665 m/s2."""
     for name, found, value, limit in zip(
-        ("altitude [ft]", "down [ft/s]", "east [ft/s]"), _drop(case), FLAT[case], (0.1, 0.005, 0.005), strict=True
+        ("altitude [ft]", "down [ft/s]", "east [ft/s]"),
+        _drop(case),
+        FLAT[case],
+        (0.1, 0.005, 0.005),
+        strict=True,
     ):
         agree(f"case {case} {name}", found, value, within=limit, source="computed, flat earth")
 
@@ -200,6 +225,8 @@ def test_murri_2015_drops_against_nasa(case):
         ("altitude [ft]", "down [ft/s]", "east [ft/s]"), (altitude, down, east), EFFECTIVE[case],
         (0.1, 0.005, 0.005), strict=True,
     ):  # fmt: skip
-        agree(f"case {case} {name}", found, value, within=limit, source="computed, flat earth, effective g(h)")
+        agree(
+            f"case {case} {name}", found, value, within=limit, source="computed, flat earth, effective g(h)"
+        )
     if case > 6:  # what the wind adds; the rest of NASA's eastward speed is the turn of the earth
         agree("east by wind [ft/s]", east, END[case][2] - END[6][2], within=0.005, source=NASA)

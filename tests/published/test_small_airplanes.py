@@ -161,7 +161,14 @@ def test_virginia_tech_modes_of_the_authors():
     that is not at hand.  Eigenvalues read, turned to continuous time (matrix logarithm, computed).
     """
     V, S, b, c, rho = 15.0, 0.85810344, 2.3876, 0.3594, 1.3398
-    CX0, CXa, CZ0, CZa, CZde, CZq = -0.13026427, -0.02243475691870482, -0.58920765, -3.8864069, 0.3061145, -1.98587
+    CX0, CXa, CZ0, CZa, CZde, CZq = (
+        -0.13026427,
+        -0.02243475691870482,
+        -0.58920765,
+        -3.8864069,
+        0.3061145,
+        -1.98587,
+    )
     Cm0, Cma, Cmde = -0.10782670, -0.6969185975896469, 0.9404969
     air = make_air(rho=rho)
 

@@ -10,8 +10,8 @@ from support import DEG, FOOT, SLUG, agree, attitude, fly, plane_of, rates_of, s
 
 from sixdof.flight.linear import linearize, modes
 from sixdof.flight.trim import trim
-from sixdof.physics.air import G0, make_air
 from sixdof.physics.aero import aerodynamics
+from sixdof.physics.air import G0, make_air
 
 RHO = 1.225  # kg/m3
 AIR = make_air(rho=RHO)
@@ -23,7 +23,9 @@ def _sphere():
     return plane_of(SLUG, [3.6 * SLUG * FOOT**2] * 3, 0.1963495 * FOOT**2, FOOT, FOOT, CD0=0.1)
 
 
-@pytest.mark.parametrize(("t", "speed", "fallen"), [(10.0, 95.68380, 484.31704), (30.0, 241.99995, 3990.47242)])
+@pytest.mark.parametrize(
+    ("t", "speed", "fallen"), [(10.0, 95.68380, 484.31704), (30.0, 241.99995, 3990.47242)]
+)
 def test_fall_with_quadratic_drag(t, speed, fallen):
     """v = vt tanh(g t/vt), depth (vt^2/g) ln cosh(g t/vt); vt 357.90120 m/s."""
     plane = _sphere()
@@ -57,16 +59,24 @@ def test_parabola():
     """Without air a thrown body flies a parabola; Runge-Kutta is exact on it."""
     plane = plane_of(2.0, (1.0, 2.0, 3.0), 1.0, 1.0, 1.0)
     x = fly(plane, make_air(), state_of(u=30.0, v=4.0, w=-20.0), targets_of(), time=4.0, steps=40)
-    for name, found, value in zip(("north", "east", "down"), x, (120.0, 16.0, 0.5 * G0 * 16.0 - 80.0), strict=False):
+    for name, found, value in zip(
+        ("north", "east", "down"), x, (120.0, 16.0, 0.5 * G0 * 16.0 - 80.0), strict=False
+    ):
         agree(name, found, value, within=1e-10, source=BOOK)
 
 
 def test_constant_rates_turn():
     """Constant 10, 20, 30 deg/s for 30 s from level: roll 17.92530217, pitch 17.74663279, yaw 37.45322080 deg."""
     plane = plane_of(1.0, (1.0, 1.0, 1.0), 1.0, 1.0, 1.0)
-    x = fly(plane, make_air(), state_of(p=10 * DEG, q=20 * DEG, r=30 * DEG), targets_of(), time=30.0, steps=6000)
+    x = fly(
+        plane, make_air(), state_of(p=10 * DEG, q=20 * DEG, r=30 * DEG), targets_of(), time=30.0, steps=6000
+    )
     yaw, pitch, roll = attitude(x).as_euler("ZYX", degrees=True)
-    for name, found, value in (("roll", roll, 17.92530217), ("pitch", pitch, 17.74663279), ("yaw", yaw, 37.45322080)):
+    for name, found, value in (
+        ("roll", roll, 17.92530217),
+        ("pitch", pitch, 17.74663279),
+        ("yaw", yaw, 37.45322080),
+    ):
         agree(f"{name} [deg]", found, value, within=1e-7, source=BOOK)
 
 
@@ -102,7 +112,7 @@ def test_intermediate_axis_growth():
 
 def _glider(**more):
     """A plain stable airplane of model size with a parabolic polar."""
-    values = dict(
+    values: dict[str, float] = dict(
         CL0=0.2, CLa=4.5, CD0=0.03, CDk=0.05, Cm0=0.02, Cma=-0.6, Cmq=-10.0, Cmde=-0.9,
         CYb=-0.5, CYdr=0.2, Clb=-0.05, Clp=-0.45, Clr=0.1, Clda=-0.2, Cnb=0.07, Cnr=-0.12, Cndr=-0.08,
         ideal_thrust=60.0,
@@ -120,17 +130,23 @@ def test_level_turn():
     steady = trim(plane, AIR, speed=V, bank=bank, turn=turn)
     assert steady.converged, steady
     x, targets = steady.state, steady.targets
-    yaw, theta, phi = attitude(x).as_euler("ZYX")
+    _, theta, phi = attitude(x).as_euler("ZYX")
     for name, found, value in zip(
         "pqr",
         x[10:13],
-        (-turn * math.sin(theta), turn * math.cos(theta) * math.sin(phi), turn * math.cos(theta) * math.cos(phi)),
+        (
+            -turn * math.sin(theta),
+            turn * math.cos(theta) * math.sin(phi),
+            turn * math.cos(theta) * math.cos(phi),
+        ),
         strict=True,
     ):
         agree(name, found, value, within=1e-12, source=BOOK)
     T = 2.0 * math.pi / turn
     half = fly(plane, AIR, x, targets, time=T / 2.0, steps=2000)
-    agree("diameter flown", math.hypot(half[0] - x[0], half[1] - x[1]), 2.0 * 40.78865, within=1e-4, source=BOOK)
+    agree(
+        "diameter flown", math.hypot(half[0] - x[0], half[1] - x[1]), 2.0 * 40.78865, within=1e-4, source=BOOK
+    )
     agree("height kept", half[2], x[2], within=1e-4, source=BOOK)
     # specific force of the steady turn, on the path frame (bank about the path): W/cos(bank) up the canopy
     rates = rates_of(plane, AIR, x, targets)
@@ -220,7 +236,9 @@ def test_knife_edge_balance(side):
     Y = forces[1] + qS * plane["CD0"] * math.sin(beta)  # the side force without the drag in it
     T = steady.sticks["throttle"] * plane["ideal_thrust"]
     agree("Y", Y, qS * (plane["CYb"] * beta + plane["CYdr"] * dr), share=1e-9, source=BOOK)
-    agree("upward force [N]", -side * Y * math.cos(beta) + T * math.sin(side * beta), W, share=1e-7, source=BOOK)
+    agree(
+        "upward force [N]", -side * Y * math.cos(beta) + T * math.sin(side * beta), W, share=1e-7, source=BOOK
+    )
     # the handbook estimate, small angles: |beta| about (W + rudder force)/(q S |CYb| + T)
     rough = (W + qS * plane["CYdr"] * abs(dr)) / (qS * abs(plane["CYb"]) + T)
     agree("beta [rad]", abs(beta), rough, share=0.10, source=BOOK)
@@ -228,7 +246,14 @@ def test_knife_edge_balance(side):
 
 @pytest.mark.parametrize(
     ("loading", "V", "CY"),
-    [(50.0, 15.0, 0.36), (50.0, 20.0, 0.20), (50.0, 25.0, 0.13), (80.0, 15.0, 0.58), (80.0, 20.0, 0.33), (80.0, 25.0, 0.21)],
+    [
+        (50.0, 15.0, 0.36),
+        (50.0, 20.0, 0.20),
+        (50.0, 25.0, 0.13),
+        (80.0, 15.0, 0.58),
+        (80.0, 20.0, 0.33),
+        (80.0, 25.0, 0.21),
+    ],
 )
 def test_knife_edge_needed_side_force(loading, V, CY):
     """Needed CY = (W/S)/q, two printed digits (computed): the trim finds it.

@@ -1,0 +1,367 @@
+"""The command line: thin, typed commands; heavy imports happen inside them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Literal
+
+from cyclopts import App, Parameter
+
+app = App(
+    name="sixdof",
+    help="Find the blends that make a model airplane fly purer, on a desk before risking the airframe.",
+    help_epilogue="A simulated ratio is a starting point, not a fact about your airplane.",
+)
+
+DEMO = "corvane"
+View = Literal["caller", "above", "along"]
+Json = Annotated[bool, Parameter(name="--json", negative=(), help="Print one JSON object instead of text.")]
+Out = Annotated[str | None, Parameter(name="--out", help="Folder of the run; default ./runs/NAME.")]
+RateName = Annotated[str | None, Parameter(name="--rate", help="Rate of the file whose throws count.")]
+Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
+
+
+def main() -> None:
+    """Entry point: one line and exit code 2 for bad input, 130 when interrupted."""
+    from sixdof.airframe.errors import InputError
+
+    try:
+        app()
+    except InputError as error:
+        print(f"sixdof: {error}", file=sys.stderr)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        print("sixdof: interrupted; no run was written", file=sys.stderr)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.exit(1)
+
+
+# ---------------------------------------------------------------- commands
+
+
+@app.command
+def tune(
+    aircraft: str = DEMO,
+    *,
+    maneuver: Annotated[list[str] | None, Parameter(name=["--maneuver", "-m"], negative=())] = None,
+    step: float = 0.5,
+    rate: RateName = None,
+    out: Out = None,
+    pictures: Pictures = True,
+    json: Json = False,
+) -> None:
+    """Find the ratio of each blend and side, and show what they bring.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file; without it an invented demo flies.
+    maneuver
+        Maneuvers to tune on; default knife_edge, four_point_roll, power_off_dive, roll_reversal,
+        and flaps_down where there are flaps.
+    step
+        Step of the radio's ratios in percent.
+    """
+    from sixdof.airframe.errors import InputError
+    from sixdof.airframe.load import load_airframe
+    from sixdof.cli.setup import Busy, Clock, check_maneuvers, ready_plane, usual_maneuvers
+
+    if not 0.0 <= step <= 5.0:
+        raise InputError(f"--step {step:g}: a step of 0 to 5 percent is wanted")
+    airframe = load_airframe(aircraft)
+    clock = Clock()
+    names = maneuver or usual_maneuvers(airframe)
+    check_maneuvers(names)
+    planes, rate = ready_plane(airframe, rate, clock)
+    from sixdof.cli.pictures import draw_flights
+    from sixdof.cli.results import save, tune_result
+    from sixdof.cli.text import print_tuning
+    from sixdof.tuning.search import tune as search
+    from sixdof.tuning.split import split
+    from sixdof.tuning.words import advice
+
+    with Busy("tuning") as busy:
+        tuning = search(planes, names, step=step / 100.0, progress=busy)
+    found = [part for t in ("elevator", "aileron") if "knife_edge" in names and (part := split(planes[0], t))]
+    warnings = advice(tuning, found, airframe, planes[0], rate)
+    clock.lap("work")
+    result = tune_result(airframe, rate, step, tuning, found, warnings)
+    tracks = {
+        f"{name}.{side}.{kind}": track.values
+        for (name, side), pair in tuning.flights.items()
+        for kind, track in zip(("bare", "blended"), pair, strict=True)
+    }
+    draw = (lambda folder: draw_flights(folder, airframe, tracks)) if pictures else None
+    run = save(out, f"tune-{airframe.name}", result, airframe, names, tracks, clock, draw)
+    if json:
+        print(result.text(run=str(run)), end="")
+        return
+    print_tuning(result, run)
+
+
+@app.command
+def fly(
+    aircraft: str = DEMO,
+    *,
+    maneuver: Annotated[str, Parameter(name=["--maneuver", "-m"])] = "knife_edge",
+    way: Literal["free", "held"] = "free",
+    blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
+    speed: float = 100.0,
+    rate: RateName = None,
+    out: Out = None,
+    pictures: Pictures = True,
+    json: Json = False,
+) -> None:
+    """Fly one maneuver to each side, with the blends you name.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file.
+    maneuver
+        A name that `sixdof list` shows, or a maneuver file.
+    way
+        free: the sticks under test are let go; held: the pilot keeps bank and path.
+    blend
+        A ratio in percent, + up, right: rudder-elevator.left=3. May be given again. Without any,
+        the blends of the aircraft file fly.
+    speed
+        Percent of the maneuver's speed.
+    """
+    from sixdof.airframe.errors import InputError
+    from sixdof.airframe.load import load_airframe
+    from sixdof.cli.setup import Clock, check_maneuvers, read_blends, ready_plane
+
+    airframe = load_airframe(aircraft)
+    clock = Clock()
+    check_maneuvers([maneuver])
+    if not 50.0 <= speed <= 200.0:
+        raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
+    specs = read_blends(blend) if blend else list(airframe.radio.blends)
+    planes, rate = ready_plane(airframe, rate, clock)
+    from sixdof.cli.pictures import draw_flights
+    from sixdof.cli.results import flight_row, make_result, save
+    from sixdof.cli.text import print_flights
+    from sixdof.flight.fly import fly_batch, pack_blends
+    from sixdof.flight.script import load_maneuver, make_script, sides_of
+
+    file = load_maneuver(maneuver)
+    scripts = [make_script(file, side, way, speed=file.speed * speed / 100.0) for side in sides_of(file)]
+    flights = fly_batch(planes, scripts, blends=pack_blends(specs)[None], keep_tracks=True)
+    clock.lap("work")
+    rows = [flight_row(flights, i, script) for i, script in enumerate(scripts)]
+    result = make_result("fly", airframe, rate, maneuvers=rows)
+    tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
+    draw = (lambda folder: draw_flights(folder, airframe, tracks)) if pictures else None
+    run = save(out, f"fly-{file.name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
+    if json:
+        print(result.text(run=str(run)), end="")
+        return
+    print_flights(result, flights, scripts, run)
+
+
+@app.command
+def explore(
+    maneuver: str,
+    aircraft: str = DEMO,
+    *,
+    vary: str,
+    count: int = 17,
+    rate: RateName = None,
+    out: Out = None,
+    pictures: Pictures = True,
+    json: Json = False,
+) -> None:
+    """Fly a maneuver over a range of one ratio: drift and tracks against the setting.
+
+    Parameters
+    ----------
+    maneuver
+        A maneuver, e.g. power_off_dive.
+    aircraft
+        Name or path of an aircraft file.
+    vary
+        Ratio and range in percent: throttle-elevator.low=-6..2 (+ up, right; - down, left).
+    count
+        How many settings.
+    """
+    import numpy as np
+
+    from sixdof.airframe.errors import InputError
+    from sixdof.airframe.load import load_airframe
+    from sixdof.cli.setup import Clock, check_maneuvers, ready_plane
+
+    airframe = load_airframe(aircraft)
+    clock = Clock()
+    check_maneuvers([maneuver])
+    if not 2 <= count <= 201:
+        raise InputError(f"--count {count}: 2 to 201 settings are wanted")
+    planes, rate = ready_plane(airframe, rate, clock)
+    from sixdof.cli.pictures import draw_explore
+    from sixdof.cli.results import make_result, save
+    from sixdof.cli.text import print_settings
+    from sixdof.runs import SettingRow
+    from sixdof.tuning.explore import explore as sweep
+    from sixdof.tuning.explore import read_range
+
+    unknown, low, high = read_range(vary)
+    settings = sweep(planes, maneuver, unknown, list(np.linspace(low, high, count)))
+    clock.lap("work")
+    rows = [
+        SettingRow(
+            percent=100.0 * s.amount, side=s.side, status=s.status, scored=s.scored, drift=s.drift.degrees,
+            rate=s.drift.rate, words=s.drift.words, top_speed_m_s=s.top_speed, height_used_m=s.height_used,
+        )
+        for s in settings
+    ]  # fmt: skip
+    result = make_result("explore", airframe, rate, settings=rows)
+    tracks = {f"{maneuver}.{s.side}.{100.0 * s.amount:+.3f}": s.track for s in settings}
+    draw = (lambda folder: draw_explore(folder, settings, unknown, maneuver)) if pictures else None
+    run = save(out, f"explore-{maneuver}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
+    if json:
+        print(result.text(run=str(run)), end="")
+        return
+    print_settings(result, unknown, maneuver, run)
+
+
+@app.command
+def compare(*runs: str, out: Out = None, json: Json = False) -> None:
+    """Compare finished runs: their blends, and what each maneuver drifted.
+
+    Parameters
+    ----------
+    runs
+        Two or more run folders, or their names in ./runs.
+    """
+    from sixdof.airframe.errors import InputError
+    from sixdof.cli.pictures import draw_compare
+    from sixdof.cli.text import compared, print_compared
+    from sixdof.runs import read_run
+
+    if len(runs) < 2:
+        raise InputError("compare: two or more runs are wanted; `sixdof list` shows what there is")
+    found = [read_run(name) for name in runs]
+    for run in found:
+        if not run.result["maneuvers"]:
+            raise InputError(f"{run.path}: has no maneuvers to compare (a run of `{run.result['command']}`)")
+    rows = compared(found)
+    picture = draw_compare(Path(out), found) if out else None
+    if json:
+        import json as writer
+
+        print(
+            writer.dumps(
+                {"runs": [str(r.path) for r in found], "maneuvers": rows, "picture": picture}, indent=1
+            )
+        )
+        return
+    print_compared(found, rows, picture)
+
+
+@app.command
+def view(
+    run: str,
+    *,
+    flight: Annotated[list[str] | None, Parameter(name=["--flight", "-f"], negative=())] = None,
+    angle: View = "caller",
+    png: str | None = None,
+) -> None:
+    """See a run in 3D: a window to play it in, or a picture with --png.
+
+    Parameters
+    ----------
+    run
+        Run folder, or its name in ./runs.
+    flight
+        Flights of the run to show, as knife_edge.left; default the first maneuver.
+    angle
+        Where to look from.
+    png
+        Write a picture to this file instead of opening a window.
+    """
+    from sixdof.airframe.errors import InputError
+    from sixdof.cli.pictures import pick_flights
+    from sixdof.runs import read_run
+
+    found = read_run(run)
+    airframe = found.airframe()
+    shown = pick_flights(found, flight)
+    from sixdof.show.probe import NoRenderer
+
+    try:
+        if png:
+            from sixdof.show.scene import save_png
+
+            print(save_png(png, airframe, shown, view=angle))
+        else:
+            from sixdof.show.viewer import open_viewer
+
+            open_viewer(airframe, shown)
+    except NoRenderer as error:
+        raise InputError(str(error)) from None
+    except OSError as error:
+        raise InputError(f"{png}: cannot be written ({error.strerror})") from None
+
+
+@app.command
+def check(aircraft: str = DEMO, *, rate: RateName = None, json: Json = False) -> None:
+    """Check an aircraft file: what each stick does, trim, modes, derivatives.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file.
+    """
+    from sixdof.airframe.load import load_airframe
+    from sixdof.checking import check_airframe
+    from sixdof.cli.setup import Clock, ready_plane
+    from sixdof.cli.text import print_check
+
+    airframe = load_airframe(aircraft)
+    planes, rate = ready_plane(airframe, rate, Clock())
+    report = check_airframe(airframe, planes, rate)
+    if json:
+        import json as writer
+
+        print(writer.dumps(report, indent=1))
+        return
+    print_check(report)
+
+
+@app.command(name="list")
+def list_(*, json: Json = False) -> None:
+    """List airplanes, maneuvers and runs that a name finds."""
+    from sixdof.airframe.load import list_airframes
+    from sixdof.flight.script import list_maneuvers
+    from sixdof.runs import list_runs
+
+    airframes = [{"name": name, "path": path, "about": about} for name, path, about in list_airframes()]
+    maneuvers = [{"name": name, "about": about} for name, about in list_maneuvers()]
+    runs = list_runs()
+    if json:
+        import json as writer
+
+        print(writer.dumps({"aircraft": airframes, "maneuvers": maneuvers, "runs": runs}, indent=1))
+        return
+    from sixdof.cli.setup import make_console
+
+    console = make_console()
+    for title, rows in (("Aircraft", airframes), ("Maneuvers", maneuvers)):
+        console.print(f"[bold]{title}[/bold]")
+        for row in rows:
+            console.print(
+                f"  {row['name']:<16} {row['about']}", highlight=False, no_wrap=True, overflow="ellipsis"
+            )
+    console.print("[bold]Runs[/bold]  " + (", ".join(runs) or "none in ./runs"), highlight=False)
+
+
+@app.command
+def schema() -> None:
+    """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
+    import json as writer
+
+    from sixdof.airframe.model import schema as make
+
+    print(writer.dumps(make(), indent=1))

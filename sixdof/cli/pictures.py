@@ -1,0 +1,141 @@
+"""Pictures of a run; the numbers never wait for them."""
+
+from __future__ import annotations
+
+import math
+import sys
+from pathlib import Path
+from time import perf_counter
+
+import numpy as np
+
+from sixdof.airframe.errors import InputError, nearest
+from sixdof.airframe.model import Airframe
+from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.script import load_maneuver
+from sixdof.runs import Run
+from sixdof.show.flown import ShownFlight, straight_on
+from sixdof.tuning.deviation import TERM_WORDS
+from sixdof.tuning.explore import Setting
+from sixdof.tuning.unknowns import Unknown
+from sixdof.tuning.words import SAID, maneuver_words
+
+
+def _shown_flights(tracks: dict[str, np.ndarray], names: list[str]) -> list[ShownFlight]:
+    """Flights named "maneuver.side" out of the tracks of a run, bare before blended."""
+
+    shown = []
+    for name in names:
+        for key, track in tracks.items():
+            maneuver, side, kind = key.split(".", 2)
+            if f"{maneuver}.{side}" != name or len(track) < 2:
+                continue
+            label = f"{maneuver_words(maneuver, side)}, {'with blends' if kind == 'blended' else kind}"
+            phases = tuple(phase.name for phase in load_maneuver(maneuver).phases)
+            shown.append(
+                ShownFlight(
+                    label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]
+                    ideal=straight_on(track), phases=phases,
+                )
+            )  # fmt: skip
+    return shown
+
+
+def _names(tracks: dict[str, np.ndarray]) -> list[str]:
+    return list(dict.fromkeys(".".join(key.split(".")[:2]) for key in tracks))
+
+
+def draw_flights(folder: Path, airframe: Airframe, tracks: dict[str, np.ndarray]) -> dict[str, float]:
+    """Drift over time of all flights, and one of them in 3D; returns the seconds it took."""
+    from sixdof.show.plots import Drift, drift_plot
+    from sixdof.show.probe import NoRenderer
+    from sixdof.show.scene import save_png
+
+    start = perf_counter()
+    curves: dict[str, dict[str, Drift]] = {"bare": {}, "blended": {}}
+    for key, track in tracks.items():
+        maneuver, side, kind = key.split(".", 2)
+        if len(track) >= 2 and maneuver != "roll_reversal":  # whose sideslip is no drift of the path
+            curves.setdefault(kind, {})[maneuver_words(maneuver, side)] = Drift(*_measured(track))
+    first = next((c for c in (curves["bare"], *curves.values()) if c), {})
+    if first:
+        title = f"{airframe.name}{' (invented)' if airframe.invented else ''}: drift with the sticks let go"
+        drift_plot(folder / "drift.png", first, curves["blended"], title=title)
+    seconds = {"plots": perf_counter() - start}
+    start = perf_counter()
+    known = _names(tracks)
+    picked = "knife_edge.left" if "knife_edge.left" in known else known[0]
+    try:
+        view: Literal[above, caller] = "above" if picked.startswith("knife_edge") else "caller"
+        title = f"{airframe.name}, invented" if airframe.invented else airframe.name
+        save_png(folder / f"{picked}.png", airframe, _shown_flights(tracks, [picked]), view=view, title=title)
+    except NoRenderer as error:
+        print(f"no 3D picture: {error}", file=sys.stderr)
+    return {**seconds, "scene": perf_counter() - start}
+
+
+def _measured(track: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Time [s] and the three errors [rad] of the measured phases, with a gap between them."""
+    at = {name: i for i, name in enumerate(TRACK_NAMES)}
+    number = track[:, at["measured"]]
+    rows = np.flatnonzero(number >= 0.0)
+    if not len(rows):
+        return np.array([0.0, 0.0]), np.full((2, 3), np.nan)
+    first, last = rows[0], rows[-1] + 1
+    time = track[first:last, at["time"]] - track[first, at["time"]]
+    errors = track[first:last, at["toward_canopy"] : at["roll"] + 1].copy()
+    errors[number[first:last] < 0.0] = np.nan
+    return time, errors
+
+
+def draw_explore(folder: Path, settings: list[Setting], unknown: Unknown, maneuver: str) -> dict[str, float]:
+
+    from sixdof.show.explore_plot import explore_plot
+
+    start = perf_counter()
+    for side in dict.fromkeys(s.side for s in settings):
+        mine = [s for s in settings if s.side == side]
+        worst = max(mine, key=lambda s: abs(s.drift.degrees) if s.scored else -1.0).drift.term
+        negative, positive = TERM_WORDS[worst]
+        drifts = [math.radians(s.drift.degrees) if s.scored else np.nan for s in mine]
+        explore_plot(
+            folder / (f"explore-{side}.png" if side != "both" else "explore.png"),
+            [100.0 * s.amount for s in mine],
+            drifts,
+            [s.track for s in mine],
+            setting=f"{unknown.source} {unknown.side} → {unknown.target} [%, + {'up' if unknown.target == 'elevator' else 'right'}]",
+            sides=(positive, negative),
+            title=f"{SAID.get(maneuver, maneuver)} over a range of one ratio",
+        )
+    return {"plots": perf_counter() - start}
+
+
+def draw_compare(path: Path, runs: list[Run]) -> str:
+
+    from sixdof.show.plots import compare_plot
+
+    table: dict[str, dict[str, list[float]]] = {}
+    for run in runs:
+        table[run.path.name] = {}
+        for key, track in run.tracks().items():
+            maneuver, side, kind = key.split(".", 2)
+            if kind == "bare" or len(track) < 2:
+                continue
+            _, errors = _measured(track)
+            if np.isfinite(errors[-1]).all():
+                table[run.path.name][maneuver_words(maneuver, side)] = [float(e) for e in errors[-1]]
+    try:
+        compare_plot(path, table)
+    except (OSError, ValueError) as error:
+        raise InputError(f"{path}: cannot be written ({error}); give a name that ends in .png") from None
+    return str(path)
+
+
+def pick_flights(run: Run, wanted: list[str] | None) -> list[ShownFlight]:
+
+    tracks = run.tracks()
+    known = _names(tracks)
+    for name in wanted or []:
+        if name not in known:
+            raise InputError(f"{run.path}: has no flight {name!r}; {nearest(name, known)}")
+    return _shown_flights(tracks, wanted or known[:1])

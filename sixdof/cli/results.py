@@ -1,0 +1,110 @@
+"""From what was found to the one result object, and into a run folder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from sixdof.airframe.model import Airframe
+from sixdof.cli.setup import Clock
+from sixdof.field.cautions import BEFORE_FLYING
+from sixdof.flight.fly import Flights
+from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.script import Script, maneuver_path
+from sixdof.runs import AircraftRow, BlendRow, ManeuverRow, Result, SplitRow, write_run
+from sixdof.tuning.deviation import deviation, drift
+from sixdof.tuning.search import Tuning
+from sixdof.tuning.split import Split
+from sixdof.tuning.words import degrees_of, ratio_words, split_words
+
+
+def make_result(command: str, airframe: Airframe, rate: str, **parts: Any) -> Result:
+
+    row = AircraftRow(name=airframe.name, sha256=airframe.sha256, invented=airframe.invented, rate=rate)
+    warnings = [f"{airframe.name} is an invented airplane: do not dial this in"] if airframe.invented else []
+    parts.setdefault("warnings", warnings + list(airframe.warnings))
+    return Result(command=command, aircraft=row, cautions=list(BEFORE_FLYING), **parts)
+
+
+def tune_result(
+    airframe: Airframe, rate: str, step: float, tuning: Tuning, found: list[Split], warnings: list[str]
+) -> Result:
+
+    blends = []
+    for r in tuning.ratios:
+        full, used = degrees_of(r, airframe, rate)
+        blends.append(
+            BlendRow(
+                source=r.unknown.source, target=r.unknown.target, side=r.unknown.side, percent=100.0 * r.amount,
+                degrees=full, degrees_used=used, words=ratio_words(r, airframe, rate),
+                exact_percent=100.0 * r.exact, held_percent=100.0 * r.held, steady_percent=100.0 * r.steady,
+            )
+        )  # fmt: skip
+    maneuvers = [
+        ManeuverRow(
+            name=m.script.name, side=m.script.side, status=m.status_after, status_before=m.status_before,
+            scored=m.scored, deviation_before=m.deviation_before, deviation_after=m.deviation_after,
+            drift_before=m.before.degrees, drift_after=m.after.degrees, rate_before=m.before.rate,
+            rate_after=m.after.rate, term_before=m.before.term, term_after=m.after.term,
+            words_before=m.before.words, words_after=m.after.words,
+            others={key: None if d is None else d.degrees for key, d in m.others.items()},
+            travel_lost_s=m.travel_lost, height_used_m=m.height_used, top_speed_m_s=m.top_speed, top_g=m.top_g,
+        )
+        for m in tuning.maneuvers
+    ]  # fmt: skip
+    parts = []
+    for part in found:
+        row = {
+            key: value if key == "target" else 100.0 * value
+            for key, value in asdict(part).items()
+            if key != "speeds"
+        }
+        parts.append(SplitRow(words=split_words(part), **row))
+    return make_result(
+        "tune",
+        airframe,
+        rate,
+        step_percent=step,
+        blends=blends,
+        maneuvers=maneuvers,
+        split=parts,
+        warnings=warnings,
+    )
+
+
+def flight_row(flights: Flights, i: int, script: Script) -> ManeuverRow:
+
+    d, end = drift(flights, i, script), flights.ends[i]
+    return ManeuverRow(
+        name=script.name, side=script.side, status=flights.status(i), status_before=flights.status(i),
+        scored=bool(flights.finished[i]), deviation_before=deviation(flights, i, script), deviation_after=None,
+        drift_before=d.degrees, drift_after=None, rate_before=d.rate, rate_after=None, term_before=d.term,
+        term_after=None, words_before=d.words, words_after=None, others={},
+        travel_lost_s=float(max(end["lost_aileron"], end["lost_elevator"], end["lost_rudder"])),
+        height_used_m=float(end["height_used"]), top_speed_m_s=float(end["top_speed"]), top_g=float(end["top_g"]),
+    )  # fmt: skip
+
+
+def save(
+    out: str | None, default: str, result: Result, airframe: Airframe, maneuvers: list[str],
+    tracks: dict[str, np.ndarray], clock: Clock, draw: Callable[[Path], dict[str, float]] | None,
+) -> Path:  # fmt: skip
+
+    inputs = {"aircraft.yaml": Path(airframe.path).read_text(encoding="utf-8")}
+    for name in maneuvers:
+        path = maneuver_path(name)
+        inputs[f"maneuvers/{path.name}"] = path.read_text(encoding="utf-8")
+    return write_run(
+        out,
+        default,
+        result=result,
+        inputs=inputs,
+        tracks=tracks,
+        columns=TRACK_NAMES,
+        timings=clock.seconds,
+        draw=draw,
+    )

@@ -1,0 +1,104 @@
+"""What commands share: a clock, a console, the airplane made ready."""
+
+from __future__ import annotations
+
+import sys
+from time import perf_counter
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from sixdof.airframe.model import Airframe
+
+
+class Clock:
+    """Seconds by stage."""
+
+    def __init__(self) -> None:
+        self.seconds: dict[str, float] = {}
+        self._last = perf_counter()
+
+    def lap(self, name: str) -> None:
+        now = perf_counter()
+        self.seconds[name] = self.seconds.get(name, 0.0) + now - self._last
+        self._last = now
+
+
+def make_console(*, error: bool = False) -> Console:
+    console = Console(stderr=error)
+    if not console.is_terminal:
+        console = Console(stderr=error, width=80)
+    return console
+
+
+class Busy:
+    """A line on a terminal's standard error while something runs; nothing elsewhere."""
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._status = make_console(error=True).status(text) if sys.stderr.isatty() else None
+
+    def __enter__(self) -> Busy:
+        if self._status:
+            self._status.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._status:
+            self._status.stop()
+
+    def __call__(self, text: str) -> None:
+        if self._status:
+            self._status.update(f"{self._text}: {text}")
+
+
+def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str]:
+    """Plane record at a rate; compiles the flight model on the first run and says so."""
+    from sixdof.physics.compile import is_compiled
+
+    if not is_compiled():
+        print(
+            "first run: compiling the flight model, about half a minute; later runs start at once",
+            file=sys.stderr,
+        )
+    from sixdof.flight.fly import warm_up
+    from sixdof.flight.pack import pack
+
+    with Busy("getting the flight model ready"):
+        warm_up()
+        clock.lap("compile")
+        rate = rate or airframe.default_rate
+        planes = pack(airframe, rate=rate)
+    return planes, rate
+
+
+def usual_maneuvers(airframe: Airframe) -> list[str]:
+    names = ["knife_edge", "four_point_roll", "power_off_dive", "roll_reversal"]
+    return [*names, "flaps_down"] if airframe.controls.flap is not None else names
+
+
+def check_maneuvers(names: list[str]) -> None:
+    from sixdof.flight.script import load_maneuver
+
+    for name in names:
+        load_maneuver(name)
+
+
+def read_blends(texts: list[str]) -> list[Any]:
+    from sixdof.airframe.errors import InputError
+    from sixdof.tuning.unknowns import make_blends, read_unknown
+
+    unknowns, amounts = [], []
+    for text in texts:
+        name, _, value = text.partition("=")
+        unknowns.append(read_unknown(name.strip()))
+        try:
+            amounts.append(float(value) / 100.0)
+        except ValueError:
+            raise InputError(f"--blend {text!r}: a percent is wanted, as {name}=3") from None
+        if not abs(amounts[-1]) <= 1.0:
+            raise InputError(f"--blend {text!r}: -100 to 100 percent is wanted")
+    return make_blends(unknowns, amounts)

@@ -1,0 +1,227 @@
+"""What commands print: 80 columns, words before numbers, cautions last."""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from sixdof.cli.setup import make_console
+from sixdof.flight.fly import Flights
+from sixdof.flight.script import Script
+from sixdof.runs import Result, Run
+from sixdof.tuning.unknowns import Unknown
+from sixdof.tuning.words import SAID, amount_words, maneuver_words
+
+
+def _table(*columns: tuple[str, str]) -> Table:
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
+    for name, justify in columns:
+        table.add_column(name, justify=justify, no_wrap=True)  # type: ignore[arg-type]
+    return table
+
+
+def _drift_text(degrees: float, rate: float, words: str) -> tuple[str, str, str]:
+    return f"{abs(degrees):.1f}°", f"{abs(rate):.1f}", words
+
+
+def _lines(console: Console, title: str, lines: list[str], mark: str = "-") -> None:
+    console.print(f"\n[bold]{title}[/bold]", highlight=False)
+    for line in lines:
+        text = textwrap.fill(
+            line,
+            console.width - 1,
+            initial_indent=f" {mark} ",
+            subsequent_indent="   ",
+            break_on_hyphens=False,
+        )
+        console.print(Text(text), soft_wrap=True)
+
+
+def _headline(console: Console, result: Result, what: str) -> None:
+    console.print(
+        f"[bold]{result.aircraft.name}[/bold], rate {result.aircraft.rate}, {what}", highlight=False
+    )
+    if result.aircraft.invented:
+        console.print("[bold red]invented airplane: do not dial this in[/bold red]")
+
+
+def _warnings(console: Console, result: Result) -> None:
+    """Warnings below the results; that an airplane is invented stands above them already."""
+    lines = [line for line in result.warnings if "is an invented airplane" not in line]
+    if lines:
+        _lines(console, "Warnings", lines, mark="!")
+
+
+def print_tuning(result: Result, run: Path) -> None:
+
+    console = make_console()
+    _headline(console, result, f"ratios in steps of {result.step_percent:g} %")
+    _lines(console, "Ratios (the target's own full throw, at full source)", [b.words for b in result.blends])
+    console.print("\n[bold]Worst drift with the sticks let go[/bold]")
+    table = _table(
+        ("maneuver", "left"),
+        ("side", "left"),
+        ("bare", "right"),
+        ("°/s", "right"),
+        ("", "left"),
+        ("blended", "right"),
+        ("°/s", "right"),
+        ("", "left"),
+    )
+    for m in result.maneuvers:
+        before = _drift_text(m.drift_before, m.rate_before, m.words_before)
+        after = _drift_text(m.drift_after or 0.0, m.rate_after or 0.0, m.words_after or "")
+        if m.status_before != "finished":
+            before = (f"({before[0]})", before[1], before[2])
+        if m.status != "finished":
+            after = (f"({after[0]})", after[1], after[2])
+        table.add_row(SAID.get(m.name, m.name), m.side, *before, *after)
+    console.print(table, highlight=False)
+    if any(not m.scored for m in result.maneuvers):
+        console.print(" (in brackets: the flight did not finish; see the warnings)", highlight=False)
+    for part in result.split:
+        _lines(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
+    _warnings(console, result)
+    _lines(console, "Before you act on this", result.cautions)
+    console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+
+
+def print_flights(result: Result, flights: Flights, scripts: list[Script], run: Path) -> None:
+    console = make_console()
+    _headline(console, result, "one flight to each side")
+    for i, (row, script) in enumerate(zip(result.maneuvers, scripts, strict=True)):
+        console.print(
+            f"\n[bold]{maneuver_words(row.name, row.side)}[/bold], {script.way}: {row.status}",
+            highlight=False,
+        )
+        console.print(
+            f"  top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
+            highlight=False,
+        )
+        table = _table(("measured", "left"), ("canopy", "right"), ("right wing", "right"), ("roll right", "right"), ("sideslip", "right"),
+                       ("aileron", "right"), ("elevator", "right"), ("rudder", "right"))  # fmt: skip
+        for m, name in enumerate(script.measured):
+            errors = np.degrees(flights.errors[i, m, -1])
+            sticks = 100.0 * np.mean(flights.commands[i, m, :, :3], axis=0)
+            table.add_row(name, *(f"{e:+.1f}°" for e in errors), *(f"{s:+.1f} %" for s in sticks))
+        console.print(table, highlight=False)
+    _warnings(console, result)
+    console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+
+
+def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -> None:
+
+    console = make_console()
+    _headline(console, result, f"{SAID.get(maneuver, maneuver)}, sticks let go")
+    table = _table(
+        (f"{unknown.blend} {unknown.side}", "right"),
+        ("side", "left"),
+        ("drift", "right"),
+        ("°/s", "right"),
+        ("", "left"),
+        ("top m/s", "right"),
+        ("height m", "right"),
+    )
+    best = {}
+    for row in result.settings:
+        if (row.scored and abs(row.drift) < abs(best.get(row.side, row).drift)) or (
+            row.side not in best and row.scored
+        ):
+            best[row.side] = row
+    for row in result.settings:
+        cells = [amount_words(unknown.target, row.percent / 100.0), row.side]
+        cells += (
+            [f"{abs(row.drift):.1f}°", f"{abs(row.rate):.1f}", row.words]
+            if row.scored
+            else ["-", "-", row.status]
+        )
+        table.add_row(
+            *cells,
+            f"{row.top_speed_m_s:.0f}",
+            f"{row.height_used_m:.0f}",
+            style="bold" if best.get(row.side) is row else None,
+        )
+    console.print(table, highlight=False)
+    for side, row in best.items():
+        name = "" if side == "both" else f" ({side})"
+        console.print(
+            f"least drift{name}: {amount_words(unknown.target, row.percent / 100.0)}, {abs(row.drift):.1f}° {row.words}",
+            highlight=False,
+        )
+    _warnings(console, result)
+    _lines(console, "Before you act on this", result.cautions)
+    console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+
+
+def compared(runs: list[Run]) -> list[dict[str, Any]]:
+    """Drift of every maneuver and side in every run, degrees of the worst term; None where it has none."""
+    keys = list(dict.fromkeys((m["name"], m["side"]) for run in runs for m in run.result["maneuvers"]))
+    rows = []
+    for name, side in keys:
+        drifts = []
+        for run in runs:
+            mine = [m for m in run.result["maneuvers"] if (m["name"], m["side"]) == (name, side)]
+            drift = None
+            if mine and mine[0]["scored"]:
+                drift = mine[0]["drift_before"] if mine[0]["drift_after"] is None else mine[0]["drift_after"]
+            drifts.append(drift)
+        rows.append({"name": name, "side": side, "drift": drifts})
+    return rows
+
+
+def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | None) -> None:
+
+    console = make_console()
+    for letter, run in zip("ABCDEFGHIJ", runs, strict=False):
+        blends = ", ".join(
+            f"{b['source']} {b['side']}→{b['target']} {b['percent']:+g} %"
+            for b in run.result["blends"]
+            if b["percent"]
+        )
+        console.print(
+            f"[bold]{letter}[/bold] {run.path.name}: {run.result['aircraft']['name']}; {blends or 'no blends in its result'}",
+            highlight=False,
+        )
+    if len({run.result["aircraft"]["sha256"] for run in runs}) > 1:
+        console.print("! not the same aircraft file in all runs", highlight=False)
+    console.print("\n[bold]Worst drift, as flown with each run's blends[/bold]")
+    table = _table(
+        ("maneuver", "left"), *((letter, "right") for letter, _ in zip("ABCDEFGHIJ", runs, strict=False))
+    )
+    for row in rows:
+        table.add_row(
+            maneuver_words(row["name"], row["side"]),
+            *("-" if d is None else f"{abs(d):.1f}°" for d in row["drift"]),
+        )
+    console.print(table, highlight=False)
+    if picture:
+        console.print(f"picture: {picture}", highlight=False, soft_wrap=True)
+
+
+def print_check(report: dict[str, Any]) -> None:
+    console = make_console()
+    console.print(f"[bold]{report['name']}[/bold]: {report['about']}", highlight=False)
+    _lines(console, "Sticks", report["sticks"])
+    _lines(console, "Blends in the radio now", report["blends"] or ["none"])
+    _lines(console, "Steady flight", report["trim"])
+    _lines(console, "Modes at cruise", report["modes"])
+    console.print("\n[bold]Derivatives[/bold] (per rad, about the reference point)")
+    table = _table(("term", "left"), ("value", "right"), ("±", "right"), ("meaning", "left"))
+    for row in report["derivatives"]:
+        if row["value"]:
+            table.add_row(
+                row["term"],
+                f"{row['value']:.4g}",
+                "" if row["sigma"] is None else f"{row['sigma']:.2g}",
+                row["meaning"],
+            )
+    console.print(table, highlight=False)
+    _lines(console, "Warnings", report["warnings"] or ["none"], mark="!")

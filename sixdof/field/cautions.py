@@ -1,0 +1,19 @@
+"""Cautions, printed where someone would act on a result.  Common practice, no source."""
+
+from __future__ import annotations
+
+#: Before a ratio is dialed in or flown.
+BEFORE_FLYING: tuple[str, ...] = (
+    "A simulated ratio is a starting point, not a fact about your airplane.",
+    "Propeller off or motor unplugged while you set up the radio on the bench.",
+    "A few percent move a trailing edge by tenths of a millimeter: set 30-50 % to see "
+    "the direction, then set it back and read it aloud. A reversed sign can cost the model.",
+    "Flight 1 is the airplane bare. If it does not do what was predicted, stop there.",
+    "First flight with a blend: high, into the wind, one change, half the ratio, thumb "
+    "on its switch. Check every control's direction before every flight.",
+    "Know which blends must be off for landing, and which (flap-elevator) must stay on.",
+    "Fly where it is allowed, by local law and your club's code, away from people.",
+)
+
+#: Before sticks are moved on the bench.
+ON_THE_BENCH = "Propeller off or motor unplugged before any stick is moved."

@@ -1,0 +1,155 @@
+"""What was found, in a flyer's words."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sixdof.airframe.blends import WAYS
+from sixdof.airframe.describe import full_throw
+from sixdof.airframe.model import Airframe
+from sixdof.tuning.search import ManeuverResult, Ratio, Tuning
+from sixdof.tuning.split import Split
+
+#: Names of the maneuvers as people say them.
+SAID = {
+    "knife_edge": "knife-edge",
+    "four_point_roll": "four-point roll",
+    "power_off_dive": "power-off dive",
+    "roll_reversal": "roll reversal",
+    "flaps_down": "flaps down",
+}
+
+
+def maneuver_words(name: str, side: str) -> str:
+    """``right-rudder knife-edge``, ``four-point roll to the left``, ``power-off dive``."""
+    said = SAID.get(name, name.replace("_", " "))
+    if side == "both":
+        return said
+    return f"{side}-rudder {said}" if name == "knife_edge" else f"{said} to the {side}"
+
+
+def degrees_of(ratio: Ratio, airframe: Airframe, rate: str) -> tuple[float, float]:
+    """Degrees of the target at full source throw, and at the most the flights used [deg]."""
+    full = math.degrees(abs(ratio.amount) * full_throw(airframe, rate, ratio.unknown.target, ratio.amount))
+    return full, full * ratio.used
+
+
+def source_words(ratio: Ratio) -> str:
+    """``right rudder``, ``closed throttle``, ``full flap``."""
+    unknown = ratio.unknown
+    return {"low": f"closed {unknown.source}", "high": f"full {unknown.source}"}.get(
+        unknown.side, f"{unknown.side} {unknown.source}"
+    )
+
+
+def ratio_words(ratio: Ratio, airframe: Airframe, rate: str) -> str:
+    """``right rudder: elevator 3 % UP (0.4°, at the rudder used in level knife-edge 0.2°)``."""
+    start = (
+        f"{source_words(ratio)}: {ratio.unknown.target} {amount_words(ratio.unknown.target, ratio.amount)}"
+    )
+    if ratio.amount == 0.0:
+        return start
+    full, used = degrees_of(ratio, airframe, rate)
+    if ratio.unknown.side in ("low", "high"):
+        return f"{start} ({full:.2f}°)"
+    where = "used in level knife-edge" if ratio.unknown.source == "rudder" else "used"
+    return f"{start} ({full:.2f}°, at the {ratio.unknown.source} {where} {used:.2f}°)"
+
+
+def amount_words(target: str, amount: float) -> str:
+    """An amount as people say it: ``3 % UP``; zero is ``0 %``."""
+    if round(100.0 * amount, 6) == 0.0:
+        return "0 %"
+    return f"{abs(100.0 * amount):.4g} % {next(w for w, sign in WAYS[target].items() if sign * amount > 0.0).upper()}"
+
+
+def split_words(part: Split) -> list[str]:
+    """The parts of a knife-edge ratio, a line each."""
+    points = [
+        (name, 100.0 * getattr(part, name), 100.0 * getattr(part, f"{name}_doubt"))
+        for name in ("constant", "even", "odd")
+    ]
+    negative, positive = (w.upper() for w in sorted(WAYS[part.target], key=lambda w: WAYS[part.target][w]))
+    why = {
+        "constant": "same at any rudder: weight, incidence, thrust line",
+        "even": "same to both sides: tail and wing height, fin, body",
+        "odd": "changes with the rudder's side: propeller, power",
+    }
+    if part.target == "aileron":
+        why = {
+            "constant": "same at any rudder: lateral balance, twist, torque",
+            "even": "same way to both sides: propeller, power",
+            "odd": "opposite to each side: dihedral effect, fin, wing height",
+        }
+    lines = []
+    for name, value, doubt in points:
+        way = positive if value > 0.0 else negative
+        if name == "odd":
+            way = f"{way} with right rudder"
+        lines.append(f"{name:<8} {abs(value):4.1f} ± {doubt:.1f} points {way}: {why[name]}")
+    return lines
+
+
+def advice(tuning: Tuning, splits: list[Split], airframe: Airframe, plane: np.void, rate: str) -> list[str]:
+    """What the flyer should know before acting on what was found, a sentence each."""
+    found = [f"{airframe.name} is an invented airplane: do not dial this in"] if airframe.invented else []
+    found += airframe.warnings
+    for ratio in tuning.ratios:
+        u, percent = ratio.unknown, 100.0 * abs(ratio.amount)
+        what = f"{source_words(ratio)} to {u.target}"
+        _full, used = degrees_of(ratio, airframe, rate)
+        play = math.degrees(max(float(plane[f"{u.target}_slop"]), float(plane[f"{u.target}_step"])))
+        if u.source == "rudder" and percent > 15.0:
+            found.append(
+                f"{what}: {percent:.3g} % is more than a rudder blend should cure; fix the airframe first"
+            )
+        if 0.0 < used < play:
+            found.append(
+                f"{what}: moves the surface {used:.2f}°, less than its slop or servo step of {play:.2f}°"
+            )
+        if percent >= 100.0 * 0.98 * u.most:
+            found.append(f"{what}: ran into the largest ratio looked at; fix the airframe first")
+        if u.blend == "aileron-rudder" and percent > 0.0 and u.side == "right":
+            found.append(
+                "aileron-rudder helps right way up only: switch it off for rolls, inverted and vertical lines"
+            )
+        if u.blend == "throttle-elevator" and percent > 0.0:
+            found.append(
+                "throttle-elevator acts at closed throttle: expect a pitch step in the landing flare, or switch it off"
+            )
+    for result in tuning.maneuvers:
+        found += _flight_advice(result, airframe)
+    for part in splits:
+        if part.target == "elevator" and abs(part.constant) > max(0.01, 2.0 * part.constant_doubt):
+            found.append(
+                f"{100.0 * abs(part.constant):.1f} points of the knife-edge elevator are constant (CG, incidence or thrust "
+                "line): a blend cancels that at one speed only; look at the dive and the airframe first"
+            )
+    if any(r.unknown.source == "rudder" and r.amount for r in tuning.ratios):
+        found.append("rudder blends also act on crosswind rudder: switch them off for take-off and landing")
+    return list(dict.fromkeys(found))
+
+
+def _flight_advice(result: ManeuverResult, airframe: Airframe) -> list[str]:
+    name = maneuver_words(result.script.name, result.script.side)
+    found = []
+    if result.status_before != "finished":
+        found.append(f"{name}, bare: {result.status_before}; its numbers are not of a whole flight")
+    if result.status_after != "finished":
+        found.append(f"{name}, with blends: {result.status_after}; its numbers are not of a whole flight")
+    if result.travel_lost > 0.1:
+        found.append(f"{name}: a control is out of travel for {result.travel_lost:.1f} s")
+    if result.top_g > airframe.limits.g_positive:
+        found.append(
+            f"{name}: {result.top_g:.1f} g is over the airframe's {airframe.limits.g_positive:.1f} g"
+        )
+    for speed in ("80% speed", "120% speed"):
+        other = result.others.get(speed)
+        at = f"at {speed.replace('%', ' % of the')}"
+        if other is None:
+            found.append(f"{name} {at}: the flight did not finish; nothing is known there")
+        elif abs(other.degrees) > max(5.0, 0.7 * abs(result.before.degrees)):
+            found.append(f"{name} {at}: {abs(other.degrees):.0f}° {other.words}; right at one speed only")
+    return found

@@ -1,0 +1,80 @@
+"""Plots: what they compute, and that they are written."""
+
+import math
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from PIL import Image
+from showing import knife_edge
+
+from sixdof.show.explore_plot import explore_plot, side_view, zero_crossings
+from sixdof.show.plots import Drift, compare_plot, degrees, drift_plot
+
+TIME = np.linspace(0.0, 3.0, 50)
+
+
+def drift(rate, note=""):
+    return Drift(TIME, np.outer(TIME, (rate, 0.1 * rate, -rate)), note)
+
+
+def colored(path):
+    """Share of pixels that have a color."""
+    with Image.open(path) as image:
+        pixels = np.asarray(image.convert("RGB"), int)
+    return float((pixels.max(axis=2) - pixels.min(axis=2) > 40).mean())
+
+
+def test_drift_plot_grows_with_the_maneuvers(tmp_path):
+    before = {"right-rudder knife-edge": drift(0.1), "left-rudder knife-edge": drift(-0.1, "let go early")}
+    after = {"right-rudder knife-edge": drift(0.01)}
+    both = drift_plot(tmp_path / "both.png", before, after)
+    one = drift_plot(tmp_path / "one.png", {"dive": drift(0.0)})
+    assert Image.open(both).width > Image.open(one).width
+    assert colored(both) > 0.002
+    drift_plot(tmp_path / "both.svg", before, after)
+    text = (tmp_path / "both.svg").read_text()
+    assert text.startswith("<?xml")
+
+
+def test_compare_plot_takes_runs_that_lack_a_maneuver(tmp_path):
+    runs = {"bare": {"dive": (0.2, 0.0, 0.0), "roll": (0.0, 0.1, 0.1)}, "tuned": {"dive": (0.01, 0.0, 0.0)}}
+    assert colored(compare_plot(tmp_path / "runs.png", runs)) > 0.0005
+
+
+@pytest.mark.parametrize("with_tracks", [False, True])
+def test_explore_plot(tmp_path, with_tracks):
+    settings = [-4.0, -2.0, 0.0, 2.0]
+    values = [-0.1, 0.0, 0.1, math.nan]
+    tracks = [knife_edge(0.05 * k) for k in range(4)] if with_tracks else ()
+    assert colored(explore_plot(tmp_path / "explore.png", settings, values, tracks)) > 0.0002
+
+
+def test_zero_is_found_between_points_and_on_them():
+    assert zero_crossings(np.array([0.0, 2.0]), np.array([-1.0, 3.0])) == pytest.approx([0.5])
+    assert zero_crossings(np.array([2.0, 0.0, 1.0]), np.array([1.0, -1.0, 0.0])) == pytest.approx([1.0])
+    assert zero_crossings(np.array([0.0, 1.0, 2.0]), np.array([1.0, math.nan, 2.0])) == []
+
+
+def test_side_view_has_the_canopy_on_the_positive_side():
+    along, off, steep = side_view(knife_edge(0.1))
+    assert along[0] == off[0] == 0.0
+    assert along[-1] == pytest.approx(75.0, rel=0.03)
+    assert off[-1] == pytest.approx(
+        0.5 * 0.1 * 25.0 * 9.0, rel=0.05
+    )  # half of the turn times speed times time squared
+    assert not steep
+
+
+def test_angles_are_written_with_a_true_minus():
+    assert degrees(3.14) == "+3.1°"
+    assert degrees(-3.14) == "\u22123.1°"
+    assert degrees(-0.01) == "0.0°"
+
+
+def test_plots_leave_the_plotting_state_alone():
+    code = "import sys, sixdof.show.explore_plot, sixdof.show.plots; print('matplotlib.pyplot' in sys.modules, 'pyvista' in sys.modules)"
+    assert subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    ).stdout.split() == ["False", "False"]

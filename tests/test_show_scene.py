@@ -1,0 +1,182 @@
+"""The scene and its replay: what is in them, where, and that it can be drawn."""
+
+import numpy as np
+import pytest
+from PIL import Image
+from showing import airplane, knife_edge, two_flights
+
+from sixdof.show.cameras import VIEWS
+from sixdof.show.film import save_gif
+from sixdof.show.flown import ShownFlight, position, row_at
+from sixdof.show.ground import CALLER_AWAY, Field, scene_matrix, to_scene
+from sixdof.show.palette import SKY, rgb
+from sixdof.show.replay import Replay
+from sixdof.show.scene import build_scene, drawn_scale, save_png
+from sixdof.show.viewer import KEYS, add_controls
+
+pytestmark = pytest.mark.renders
+SMALL = (480, 270)
+
+
+def words(plotter, name):
+    for renderer in plotter.renderers:
+        if name in renderer.actors:
+            return renderer.actors[name].input
+    raise AssertionError(f"no text {name!r}")
+
+
+def test_scene_holds_both_tracks_airplanes_legend_and_field():
+    plotter = build_scene(airplane(), two_flights(), window_size=SMALL)
+    main, corner = plotter.renderers[0].actors, plotter.renderers[1].actors
+    assert {"track-0", "track-1", "ideal-0", "airplane-0-0", "airplane-1-0", "wall"} <= set(main)
+    assert {"ground", "ground-lines", "flight-line", "caller", "track-0", "shadow-1"} <= set(corner)
+    assert (
+        len([name for name in main if name.startswith("airplane-0")]) == 6
+    )  # 2 s ahead to the end, 1 s apart
+    assert words(plotter, "legend-0") == "bare: no blends"
+    assert words(plotter, "legend-1") == "with blends"
+    assert "times its size" in words(plotter, "caption-0")
+    assert "right-rudder knife-edge" in words(plotter, "title")
+
+
+def test_track_lies_where_it_was_flown():
+    flights = two_flights()
+    plotter = build_scene(airplane(), flights, window_size=SMALL, lead=None)
+    bounds = plotter.renderers[0].actors["track-0"].bounds
+    points = to_scene(position(flights[0].track))
+    assert bounds.y_max == pytest.approx(points[:, 1].max(), abs=1.0)
+    assert bounds.x_min == pytest.approx(points[:, 0].min(), abs=1.0)
+    assert 0.5 * (bounds.z_min + bounds.z_max) == pytest.approx(100.0, abs=0.1)
+
+
+def test_one_time_draws_one_airplane_there():
+    flights = two_flights()
+    plotter = build_scene(airplane(), flights, time=3.0, window_size=SMALL)
+    actors = plotter.renderers[0].actors
+    assert [name for name in actors if name.startswith("airplane-0")] == ["airplane-0-0"]
+    found = np.array(actors["airplane-0-0"].user_matrix)
+    assert found[:3, 3] == pytest.approx(to_scene(position(row_at(flights[0].track, 3.0))))
+    assert np.linalg.det(found[:3, :3]) > 1.0  # drawn larger
+
+
+@pytest.mark.parametrize("view", list(VIEWS))
+def test_views_keep_what_is_shown_in_the_picture(view):
+    flights = two_flights()
+    plotter = build_scene(airplane(), flights, view=view, window_size=SMALL)
+    renderer = plotter.renderers[0]
+    for point in to_scene(position(flights[0].track[::25])):
+        renderer.SetWorldPoint(*point, 1.0)
+        renderer.WorldToDisplay()
+        x, y, _ = renderer.GetDisplayPoint()
+        assert 0.0 < x < SMALL[0]
+        assert 0.0 < y < SMALL[1]
+
+
+def test_caller_sees_north_to_the_right_and_stands_in_the_east():
+    plotter = build_scene(airplane(), two_flights(), window_size=SMALL)
+    camera = plotter.renderers[0].camera
+    looking = np.subtract(camera.focal_point, camera.position)
+    assert looking[0] < 0.0
+    assert np.cross(looking, camera.up)[1] > 0.0
+    assert Field.under([knife_edge(0.0)]).caller[0] == CALLER_AWAY
+    above = build_scene(airplane(), two_flights(), view="above", window_size=SMALL).renderers[0].camera
+    assert above.parallel_projection
+    assert np.cross(np.subtract(above.focal_point, above.position), above.up)[1] > 0.0
+
+
+def test_wrong_view_and_no_flight_are_refused():
+    with pytest.raises(ValueError, match="known are caller, above, along"):
+        build_scene(airplane(), two_flights(), view="inside")
+    with pytest.raises(ValueError, match="no flight came"):
+        build_scene(airplane(), [])
+
+
+def test_scale_grows_with_the_way_shown():
+    assert drawn_scale(airplane(), 10.0) == 1
+    assert drawn_scale(airplane(), 125.0) == 5
+    assert drawn_scale(airplane(), 1e6) == 30
+
+
+def test_png_is_not_empty_and_comes_out_the_same_twice(tmp_path):
+    paths = [save_png(tmp_path / f"{i}.png", airplane(), two_flights(), window_size=SMALL) for i in range(2)]
+    assert paths[0].read_bytes() == paths[1].read_bytes()
+    with Image.open(paths[0]) as image:
+        assert image.size == SMALL
+        pixels = np.asarray(image.convert("RGB"), int)
+    warm = (pixels[..., 0] - pixels[..., 2]) > 60
+    assert 0.003 < warm.mean() < 0.2  # the bare track and its airplanes
+    sky = np.abs(pixels[5, -5] - rgb(SKY[1])).max()
+    assert sky < 12
+
+
+def test_place_puts_everything_where_it_was_at_a_time():
+    flights = two_flights()
+    replay = Replay(airplane(), flights, window_size=SMALL)
+    replay.place(3.2)
+    for number, flight in enumerate(flights):
+        row = row_at(flight.track, 3.2)
+        actors = replay.plotter.renderers[0].actors
+        still = scene_matrix(row, replay.scale)
+        assert np.array(actors[f"airplane-{number}"].user_matrix) == pytest.approx(still)
+        rudder = np.array(actors[f"rudder-{number}"].user_matrix)
+        assert np.abs(rudder - still).max() > 0.1  # deflected
+        said = words(replay.plotter, f"readout-{number}")
+        assert "time: 3.2 s" in said
+        assert "phase: knife-edge" in said
+    pieces = [
+        replay.plotter.renderers[0].actors[f"{name}-1"] for name in ("airplane", "rudder", "aileron_left")
+    ]
+    before = [piece.mapper.GetInput().GetMTime() for piece in pieces]
+    replay.place(4.0)
+    after = [piece.mapper.GetInput().GetMTime() for piece in pieces]
+    assert before == after  # moved, not meshed anew
+    replay.place(99.0)
+    assert replay.time == replay.end
+
+
+def test_replay_plays_pauses_steps_and_stops_at_the_end():
+    replay = Replay(airplane(), two_flights(), window_size=SMALL)
+    replay.tick(1.0)
+    assert replay.time == 0.0
+    replay.toggle()
+    replay.tick(0.5)
+    assert replay.time == 0.5
+    for wanted in (1.0, 2.0, replay.end):
+        replay.step(1)
+        assert replay.time == pytest.approx(wanted)
+    replay.step(-1)
+    assert replay.time == 2.0
+    replay.tick(99.0)
+    assert not replay.playing
+    replay.toggle()
+    assert replay.time == replay.start
+
+
+def test_replay_follows_the_airplane_along_the_line():
+    replay = Replay(airplane(), two_flights(), window_size=SMALL)
+    replay.look("along")
+    before = np.array(replay.plotter.renderers[0].camera.position)
+    replay.place(4.0)
+    moved = np.array(replay.plotter.renderers[0].camera.position) - before
+    assert moved[1] == pytest.approx(100.0, rel=0.05)
+
+
+def test_controls_move_slider_with_time_and_every_key_is_bound():
+    replay = Replay(airplane(), two_flights(), window_size=SMALL)
+    frame = add_controls(replay)
+    (slider,) = replay.plotter.widgets.slider_widgets
+    assert slider.GetRepresentation().GetMaximumValue() == pytest.approx(replay.end)
+    frame(0.3)
+    assert replay.time == 0.0
+    replay.toggle()
+    frame(0.3)
+    assert slider.GetRepresentation().GetValue() == pytest.approx(0.3)
+    assert set(KEYS) <= set(replay.plotter.iren._key_press_event_callbacks)
+
+
+def test_film_has_a_picture_for_every_moment(tmp_path):
+    flights = [ShownFlight("knife-edge", knife_edge(0.1), "bare")]
+    path = save_gif(tmp_path / "film.gif", airplane(), flights, window_size=(160, 90), pictures_a_second=2)
+    with Image.open(path) as film:
+        assert film.n_frames == 10  # 5 s less a frame
+        assert film.info["duration"] == 500
