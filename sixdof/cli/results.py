@@ -61,7 +61,7 @@ def tune_result(
         row = {
             key: value if key == "target" else 100.0 * value
             for key, value in asdict(part).items()
-            if key != "speeds"
+           
         }
         parts.append(SplitRow(words=split_words(part), **row))
     return make_result(

@@ -20,11 +20,14 @@ from sixdof.tuning.unknowns import Unknown
 from sixdof.tuning.words import SAID, amount_words, maneuver_words
 
 
-def _table(*columns: tuple[str, str]) -> Table:
+def _table(*columns: tuple[str, str], ratio: bool = False) -> Table:
+    """Table without frame; with ``ratio`` the last column takes what is left of the line."""
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
     for name, justify in columns:
-        table.add_column(name, justify=justify, no_wrap=True)  # type: ignore[arg-type]
+        table.add_column(name, justify=justify, no_wrap=True)
+    if ratio:
+        table.columns[-1].no_wrap = False  # type: ignore[arg-type]
     return table
 
 
@@ -214,7 +217,7 @@ def print_check(report: dict[str, Any]) -> None:
     _lines(console, "Steady flight", report["trim"])
     _lines(console, "Modes at cruise", report["modes"])
     console.print("\n[bold]Derivatives[/bold] (per rad, about the reference point)")
-    table = _table(("term", "left"), ("value", "right"), ("±", "right"), ("meaning", "left"))
+    table = _table(("term", "left"), ("value", "right"), ("±", "right"), ("meaning", "left"), ratio=True)
     for row in report["derivatives"]:
         if row["value"]:
             table.add_row(

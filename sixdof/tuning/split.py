@@ -1,9 +1,13 @@
 """What a knife-edge ratio is made of: a constant part, a part even in rudder and a part odd in it.
 
-The ratio needed in steady level knife-edge at several speeds is fitted by
-A (V/V0)^2 + E +- O + B (V0/V)^2.  A weight, an incidence or a thrust line asks for the
-same elevator at any rudder, so its share of the ratio grows with V^2 (the rudder needed
-falls with V^2): that is A.  E and B are the same to both sides, O changes sign with the rudder.
+A weight, an incidence or a thrust line asks for the same elevator at any rudder.  Here it is
+found by taking the weight away: steady straight flight without gravity needs no lift and no
+rudder, and what elevator is left is the constant part.  The rest of the two sides' ratios
+splits into what is the same to both sides and what changes sign with the rudder.
+
+The doubt is the difference to what can be told from outside, by a fit of
+A (V/V0)^2 + E +- O + B (V0/V)^2 to the ratios over speeds (the rudder needed falls with V^2,
+so a constant elevator grows in the ratio with V^2: that is A).
 """
 
 from __future__ import annotations
@@ -31,9 +35,7 @@ class Split:
     constant, even, odd : float
         Their sum is the right rudder's ratio; the left's has ``-odd``.
     constant_doubt, even_doubt, odd_doubt : float
-        Standard deviations from what the fit leaves over.
-    speeds : int
-        How many speeds had a steady knife-edge to both sides.
+        Differences to the fit over speeds.
     """
 
     target: str
@@ -43,39 +45,39 @@ class Split:
     constant_doubt: float
     even_doubt: float
     odd_doubt: float
-    speeds: int
 
 
 def split(plane: np.void, target: str, *, height: float = 120.0) -> Split | None:
-    """Take the knife-edge ratio of rudder to ``target`` apart; None if there are too few speeds."""
-    air = make_air()
-    rows, ratios = [], []
-    found = 0
+    """Take the knife-edge ratio of rudder to ``target`` apart.
+
+    Returns
+    -------
+    Split or None
+        None where there is no steady knife-edge to both sides at three speeds, cruise among them.
+    """
+    cruise, air = float(plane["cruise"]), make_air()
+    ratios: dict[float, tuple[float, float]] = {}
+    rudder = 0.0
     for share in SPEEDS:
         pair = [
-            trim(plane, air, speed=share * float(plane["cruise"]), bank=-side * 0.5 * math.pi, height=height)
-            for side in (1.0, -1.0)
+            trim(plane, air, speed=share * cruise, bank=-side * 0.5 * math.pi, height=height) for side in (1.0, -1.0)
         ]
-        if not all(steady.reachable and abs(steady.sticks["rudder"]) > 0.02 for steady in pair):
-            continue
-        found += 1
-        for side, steady in zip((1.0, -1.0), pair, strict=True):
-            rows.append([share**2, 1.0, share**-2, side])
-            ratios.append(steady.sticks[target] / abs(steady.sticks["rudder"]))
-    if found < 3:
+        if all(steady.reachable and abs(steady.sticks["rudder"]) > 0.02 for steady in pair):
+            right, left = (steady.sticks[target] / abs(steady.sticks["rudder"]) for steady in pair)
+            ratios[share] = right, left
+            if share == 1.0:
+                rudder = 0.5 * sum(abs(steady.sticks["rudder"]) for steady in pair)
+    weightless = trim(plane, make_air(g=1e-6), speed=cruise, height=height)
+    if len(ratios) < 3 or 1.0 not in ratios or not weightless.converged:
         return None
-    M, y = np.array(rows), np.array(ratios)
-    x = np.linalg.lstsq(M, y, rcond=None)[0]
-    left = y - M @ x
-    covariance = np.linalg.inv(M.T @ M) * float(left @ left) / max(len(y) - 4, 1)
-    even = np.array([0.0, 1.0, 1.0, 0.0])
-    return Split(
-        target=target,
-        constant=float(x[0]),
-        even=float(even @ x),
-        odd=float(x[3]),
-        constant_doubt=float(np.sqrt(covariance[0, 0])),
-        even_doubt=float(np.sqrt(even @ covariance @ even)),
-        odd_doubt=float(np.sqrt(covariance[3, 3])),
-        speeds=found,
-    )
+    right, left = ratios[1.0]
+    constant = weightless.sticks[target] / rudder
+    even, odd = 0.5 * (right + left) - constant, 0.5 * (right - left)
+    A, E, B, O = _fit(ratios)
+    return Split(target, constant, even, odd, abs(A - constant), abs(E + B - even), abs(O - odd))
+
+
+def _fit(ratios: dict[float, tuple[float, float]]) -> np.ndarray:
+    """A, E, B, O of the least-squares fit over speeds and sides."""
+    rows = [[x**2, 1.0, x**-2, side] for x in ratios for side in (1.0, -1.0)]
+    return np.linalg.lstsq(np.array(rows), np.array([r for pair in ratios.values() for r in pair]), rcond=None)[0]
