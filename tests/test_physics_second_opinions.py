@@ -113,9 +113,10 @@ def test_dop853_smooth_flight():
 
 def test_dop853_with_propeller_and_servos():
     """One second of everything at once, propeller table and servo speed limits included, to 1e-4."""
-    plane = lopsided_plane()
-    for name, value in dict(Cma=-0.6, Cmq=-10.0, Cmad=-3.0, Clp=-0.45, Cnb=0.08, Cnr=-0.15, Clb=-0.05).items():
-        plane[name] = value
+    plane, whole = _pulsing_plane(), lopsided_plane()
+    for name in whole.dtype.names:
+        if name.startswith(("prop_", "axis_", "motor_", "immersion_", "tail_", "fin_", "torque_")) or name in ("ct", "cq"):
+            plane[name] = whole[name]
     x = state_of(u=18.0, w=0.5, euler=(0.2, 0.1, 0.0), down=-80.0, propeller=600.0)
     targets = targets_of(aileron_right=0.1, aileron_left=-0.1, elevator=-0.05, rudder=0.1, flap=0.05, throttle=0.8)
     found = fly(plane, make_air(wind=(3.0, -2.0, 0.0)), x, targets, time=1.0, steps=200)
@@ -155,15 +156,16 @@ def test_frames_against_rotation(seed):
 
 
 def test_angle_against_atan2():
-    """1e-15 below 45 deg, 1e-9 at 180 deg, at any length."""
-    for degrees in np.linspace(-180.0, 180.0, 2881):
+    """1e-15 relative to 180 deg, at any length, straight ahead and straight behind included."""
+    near = [s * 10.0**-k for k in range(1, 15) for s in (1.0, -1.0)]
+    for degrees in [*np.linspace(-180.0, 180.0, 2881), *near, *(180.0 + d for d in near)]:
         a = math.radians(degrees)
         for length in (1e-3, 1.0, 1e3):
             found = angle(length * math.sin(a), length * math.cos(a))
             wanted = math.atan2(length * math.sin(a), length * math.cos(a))
             miss = abs(math.remainder(found - wanted, 2.0 * math.pi))
-            assert miss <= (2e-15 if abs(degrees) <= 45.0 else 1e-9), (degrees, found, wanted)
-    assert angle(0.0, 1.0) == 0.0 and math.isfinite(angle(0.0, 0.0))
+            assert miss <= 2e-15, (degrees, found, wanted)
+    assert angle(0.0, 1.0) == 0.0 and angle(0.0, -1.0) == math.pi and math.isfinite(angle(0.0, 0.0))
 
 
 @settings(max_examples=40, deadline=None)

@@ -47,6 +47,7 @@ def _names(tracks: dict[str, np.ndarray]) -> list[str]:
 
 def draw_flights(folder: Path, airframe: Airframe, tracks: dict[str, np.ndarray]) -> dict[str, float]:
     """Drift over time of all flights, and one of them in 3D; returns the seconds it took."""
+    from sixdof.show.cameras import View
     from sixdof.show.plots import Drift, drift_plot
     from sixdof.show.probe import NoRenderer
     from sixdof.show.scene import save_png
@@ -66,7 +67,7 @@ def draw_flights(folder: Path, airframe: Airframe, tracks: dict[str, np.ndarray]
     known = _names(tracks)
     picked = "knife_edge.left" if "knife_edge.left" in known else known[0]
     try:
-        view: Literal[above, caller] = "above" if picked.startswith("knife_edge") else "caller"
+        view: View = "above" if picked.startswith("knife_edge") else "caller"
         title = f"{airframe.name}, invented" if airframe.invented else airframe.name
         save_png(folder / f"{picked}.png", airframe, _shown_flights(tracks, [picked]), view=view, title=title)
     except NoRenderer as error:

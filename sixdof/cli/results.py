@@ -58,11 +58,7 @@ def tune_result(
     ]  # fmt: skip
     parts = []
     for part in found:
-        row = {
-            key: value if key == "target" else 100.0 * value
-            for key, value in asdict(part).items()
-           
-        }
+        row = {key: value if key == "target" else 100.0 * value for key, value in asdict(part).items()}
         parts.append(SplitRow(words=split_words(part), **row))
     return make_result(
         "tune",

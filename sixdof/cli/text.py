@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from rich import box
@@ -15,19 +15,19 @@ from rich.text import Text
 from sixdof.cli.setup import make_console
 from sixdof.flight.fly import Flights
 from sixdof.flight.script import Script
-from sixdof.runs import Result, Run
+from sixdof.runs import Result, Run, SettingRow
 from sixdof.tuning.unknowns import Unknown
 from sixdof.tuning.words import SAID, amount_words, maneuver_words
 
 
-def _table(*columns: tuple[str, str], ratio: bool = False) -> Table:
+def _table(*columns: tuple[str, Literal["left", "right"]], ratio: bool = False) -> Table:
     """Table without frame; with ``ratio`` the last column takes what is left of the line."""
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
     for name, justify in columns:
         table.add_column(name, justify=justify, no_wrap=True)
     if ratio:
-        table.columns[-1].no_wrap = False  # type: ignore[arg-type]
+        table.columns[-1].no_wrap = False
     return table
 
 
@@ -133,7 +133,7 @@ def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -
         ("top m/s", "right"),
         ("height m", "right"),
     )
-    best = {}
+    best: dict[str, SettingRow] = {}
     for row in result.settings:
         if (row.scored and abs(row.drift) < abs(best.get(row.side, row).drift)) or (
             row.side not in best and row.scored

@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 import numba
-from numba import config
 
 #: Every kernel lives in one of these folders of the package.
 _KERNEL_ROOMS = ("physics", "flight")
@@ -87,8 +86,9 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
     """
     if function is None:
         return lambda f: kernel(f, parallel=parallel)
-    before = config.CACHE_DIR
-    config.CACHE_DIR = CACHE_FOLDER or before
+    settings: Any = numba.config
+    before = settings.CACHE_DIR
+    settings.CACHE_DIR = CACHE_FOLDER or before
     try:
         return numba.njit(
             function,
@@ -99,4 +99,4 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
             nogil=True,
         )
     finally:
-        config.CACHE_DIR = before
+        settings.CACHE_DIR = before

@@ -60,7 +60,8 @@ def split(plane: np.void, target: str, *, height: float = 120.0) -> Split | None
     rudder = 0.0
     for share in SPEEDS:
         pair = [
-            trim(plane, air, speed=share * cruise, bank=-side * 0.5 * math.pi, height=height) for side in (1.0, -1.0)
+            trim(plane, air, speed=share * cruise, bank=-side * 0.5 * math.pi, height=height)
+            for side in (1.0, -1.0)
         ]
         if all(steady.reachable and abs(steady.sticks["rudder"]) > 0.02 for steady in pair):
             right, left = (steady.sticks[target] / abs(steady.sticks["rudder"]) for steady in pair)
@@ -80,4 +81,6 @@ def split(plane: np.void, target: str, *, height: float = 120.0) -> Split | None
 def _fit(ratios: dict[float, tuple[float, float]]) -> np.ndarray:
     """A, E, B, O of the least-squares fit over speeds and sides."""
     rows = [[x**2, 1.0, x**-2, side] for x in ratios for side in (1.0, -1.0)]
-    return np.linalg.lstsq(np.array(rows), np.array([r for pair in ratios.values() for r in pair]), rcond=None)[0]
+    return np.linalg.lstsq(
+        np.array(rows), np.array([r for pair in ratios.values() for r in pair]), rcond=None
+    )[0]
