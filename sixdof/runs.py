@@ -69,6 +69,8 @@ class ManeuverRow(_Row):
     term_after: str | None
     words_before: str
     words_after: str | None
+    points_before: float
+    points_after: float | None
     others: dict[str, float | None]
     travel_lost_s: float
     height_used_m: float

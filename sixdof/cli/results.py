@@ -16,7 +16,7 @@ from sixdof.flight.fly import Flights
 from sixdof.flight.loop import TRACK_NAMES
 from sixdof.flight.script import Script, maneuver_path
 from sixdof.runs import AircraftRow, BlendRow, ManeuverRow, Result, SplitRow, write_run
-from sixdof.tuning.deviation import deviation, drift
+from sixdof.tuning.deviation import deviation, drift, points_lost
 from sixdof.tuning.search import Tuning
 from sixdof.tuning.split import Split
 from sixdof.tuning.words import degrees_of, ratio_words, split_words
@@ -51,6 +51,7 @@ def tune_result(
             drift_before=m.before.degrees, drift_after=m.after.degrees, rate_before=m.before.rate,
             rate_after=m.after.rate, term_before=m.before.term, term_after=m.after.term,
             words_before=m.before.words, words_after=m.after.words,
+            points_before=m.points_before, points_after=m.points_after,
             others={key: None if d is None else d.degrees for key, d in m.others.items()},
             travel_lost_s=m.travel_lost, height_used_m=m.height_used, top_speed_m_s=m.top_speed, top_g=m.top_g,
         )
@@ -73,13 +74,14 @@ def tune_result(
 
 
 def flight_row(flights: Flights, i: int, script: Script) -> ManeuverRow:
-
+    """Row of one flight as it was flown."""
     d, end = drift(flights, i, script), flights.ends[i]
     return ManeuverRow(
         name=script.name, side=script.side, status=flights.status(i), status_before=flights.status(i),
         scored=bool(flights.finished[i]), deviation_before=deviation(flights, i, script), deviation_after=None,
         drift_before=d.degrees, drift_after=None, rate_before=d.rate, rate_after=None, term_before=d.term,
         term_after=None, words_before=d.words, words_after=None, others={},
+        points_before=points_lost(flights, i, script), points_after=None,
         travel_lost_s=float(max(end["lost_aileron"], end["lost_elevator"], end["lost_rudder"])),
         height_used_m=float(end["height_used"]), top_speed_m_s=float(end["top_speed"]), top_g=float(end["top_g"]),
     )  # fmt: skip
@@ -89,7 +91,7 @@ def save(
     out: str | None, default: str, result: Result, airframe: Airframe, maneuvers: list[str],
     tracks: dict[str, np.ndarray], clock: Clock, draw: Callable[[Path], dict[str, float]] | None,
 ) -> Path:  # fmt: skip
-
+    """Write the run folder with copies of the files it was flown from."""
     inputs = {"aircraft.yaml": Path(airframe.path).read_text(encoding="utf-8")}
     for name in maneuvers:
         path = maneuver_path(name)

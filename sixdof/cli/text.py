@@ -90,6 +90,17 @@ def print_tuning(result: Result, run: Path) -> None:
     console.print(table, highlight=False)
     if any(not m.scored for m in result.maneuvers):
         console.print(" (in brackets: the flight did not finish; see the warnings)", highlight=False)
+    bare = sum(m.points_before for m in result.maneuvers)
+    blended = sum(m.points_after or 0.0 for m in result.maneuvers)
+    console.print(
+        f"points lost at the published step of 1 per 15°: bare {bare:.1f}, blended {blended:.1f}",
+        highlight=False,
+    )
+    wrong = [abs(d) for m in result.maneuvers if (d := m.others.get("reversed")) is not None]
+    some = any(m.others.get("reversed", 0.0) is None for m in result.maneuvers)
+    if wrong:
+        more = ", and some flights do not even finish" if some else ""
+        console.print(f"with every sign reversed the worst drift is {max(wrong):.0f}°{more}", highlight=False)
     for part in result.split:
         _lines(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
     _warnings(console, result)

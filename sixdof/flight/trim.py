@@ -187,7 +187,8 @@ def trim(
     left(unknowns)
     sticks = dict(zip(_UNKNOWNS[2:6], map(float, unknowns[2:6]), strict=True))
     total = [*unknowns[2:5], plane["aileron_trim"], plane["elevator_trim"], plane["rudder_trim"]]
-    reachable = converged and bool(np.all(np.abs(total) <= 1.0)) and -1e-9 <= unknowns[5] <= 1.0 + 1e-9
+    inside = np.all(np.abs(total) <= 1.0) and -1e-9 <= unknowns[5] <= 1.0 + 1e-9
+    reachable = converged and bool(inside)
     return Trim(
         state=x.copy(),
         targets=targets.copy(),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -15,7 +15,7 @@ from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_scrip
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.deviation import Drift, deviation, drift
+from sixdof.tuning.deviation import Drift, deviation, drift, points_lost
 from sixdof.tuning.unknowns import Unknown, activity, make_blends, unknowns_of
 
 #: Price of a ratio in units of error over tolerance, per percent: three hundredths of a degree.
@@ -42,9 +42,12 @@ class ManeuverResult:
     deviation_before, deviation_after : float
         D, 1 is a point of ten throughout.
     before, after : Drift
+    points_before, points_after : float
+        Points of ten by the published step of one per 15 deg.
     others : dict
-        Drift with the sign of every ratio reversed, and at 80 and 120 % of the speed; None where
-        the flight did not finish.
+        Drift with the sign of every ratio reversed ("reversed"), with the blend switch thrown only
+        as the sticks are let go ("switched on"), and at 80 and 120 % of the speed; None where the
+        flight did not finish.
     travel_lost : float [s]
         Time a blended control was asked for more than its travel.
     height_used, top_speed, top_g : float [m], [m/s], [g]
@@ -59,6 +62,8 @@ class ManeuverResult:
     deviation_after: float
     before: Drift
     after: Drift
+    points_before: float
+    points_after: float
     others: dict[str, Drift | None]
     travel_lost: float
     height_used: float
@@ -280,7 +285,7 @@ def _no_worse(bench: Bench, amounts: np.ndarray, flights: Flights) -> tuple[np.n
 def _others(
     bench: Bench, planes: np.ndarray, group: Sequence[ManeuverFile], amounts: np.ndarray
 ) -> dict[str, list[Drift | None]]:
-    """Drift with the sign reversed, and at 80 and 120 % of the speed."""
+    """Drift with the sign reversed, switched on as the sticks are let go, at 80 and 120 % of the speed."""
 
     def drifts(flights: Flights, scripts: Sequence[Script]) -> list[Drift | None]:
         return [
@@ -288,11 +293,20 @@ def _others(
         ]
 
     found = {"reversed": drifts(bench.fly(-amounts[None]), bench.scripts)}
+    late = [_switched_late(script) for script in bench.scripts]
+    found["switched on"] = drifts(Bench(planes, late, bench.unknowns).fly(amounts[None]), late)
     for share in (0.8, 1.2):
         scripts = [make_script(m, side, "free", speed=share * m.speed) for m in group for side in sides_of(m)]
         flights = Bench(planes, scripts, bench.unknowns).fly(amounts[None])
         found[f"{share:.0%} speed"] = drifts(flights, scripts)
     return found
+
+
+def _switched_late(script: Script) -> Script:
+    """The same script with the blend switch off outside of the measured phases."""
+    phases = script.phases.copy()
+    phases["switch"][phases["measured"] < 0] = 0.0
+    return replace(script, phases=phases)
 
 
 def _compare(
@@ -308,6 +322,8 @@ def _compare(
         deviation_after=deviation(flights, blended, script),
         before=drift(flights, bare, script),
         after=drift(flights, blended, script),
+        points_before=points_lost(flights, bare, script),
+        points_after=points_lost(flights, blended, script),
         others=others,
         travel_lost=float(max(end["lost_aileron"], end["lost_elevator"], end["lost_rudder"])),
         height_used=float(end["height_used"]),

@@ -1,0 +1,141 @@
+"""The stepping loop: time an evaluation, a maneuver and a batch; what a step costs in exactness."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import numba
+import numpy as np
+
+from sixdof.airframe.load import load_airframe
+from sixdof.flight import fly as front
+from sixdof.flight.fly import FRAME, SUBSTEPS, Flights, fly_batch, pack_scripts, starts_for
+from sixdof.flight.loop import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES, fly_many
+from sixdof.flight.mixing import BLEND_DTYPE
+from sixdof.flight.pack import pack
+from sixdof.flight.script import Script, load_maneuver, make_script
+from sixdof.physics.air import AIR_DTYPE, make_air
+from tests.benchmarks.table import Row, best
+
+AIRPLANE = "corvane"
+BATCH = 400
+
+
+def ten_seconds() -> Script:
+    """Knife-edge to the right, let go, with the settling cut to make 10 s: 500 frames, 2000 steps."""
+    script = make_script(load_maneuver("knife_edge"), "right", "free")
+    phases = script.phases.copy()
+    phases["duration"][: script.n_phases] = 1.0, 1.0, 5.0, 3.0
+    return dataclasses.replace(script, phases=phases)
+
+
+def two_blends(sets: int) -> np.ndarray:
+    """Records (sets, 2) of rudder-elevator and rudder-aileron, each set a little different."""
+    from sixdof.tuning.unknowns import make_blends, unknowns_of
+
+    unknowns = unknowns_of(["rudder-elevator", "rudder-aileron"])
+    out = np.zeros((sets, 2), BLEND_DTYPE)
+    for row, share in zip(out, np.linspace(0.0, 0.02, sets), strict=True):
+        row[:] = front.pack_blends(make_blends(unknowns, [share] * len(unknowns)))
+    return out
+
+
+def evaluations(flights: Flights) -> int:
+    """Evaluations of ``state_derivative``: four a step, and one a frame for the load factor."""
+    frames = np.round(flights.ends["time"] / FRAME)
+    return int(np.sum(frames) * (4 * SUBSTEPS + 1))
+
+
+def measure_speed() -> list[Row]:
+    """Time of an evaluation, of one maneuver, and maneuvers a second on one and two threads."""
+    planes, script, blends = pack(load_airframe(AIRPLANE)), ten_seconds(), two_blends(BATCH)
+    airs = np.array([make_air()], AIR_DTYPE)
+    starts = starts_for(planes, [script], airs[0])
+    one = fly_batch(planes, [script], blends=blends[-1:], starts=starts)
+    assert one.finished.all(), one.status(0)
+
+    # the kernel alone: what fly_batch hands it, made once
+    phases, n_phases = pack_scripts([script])
+    errors, commands = (np.zeros((1, MAX_MEASURED, SAMPLES, k)) for k in (N_ERRORS, 5))
+    ends, tracks = np.zeros(1, END_DTYPE), np.zeros((1, 0, N_TRACK))
+    first = np.zeros((1, 5), np.int64)
+
+    def kernel_alone() -> None:
+        fly_many(
+            planes, airs, phases, n_phases, blends[-1:], starts.reshape(-1), first, FRAME, SUBSTEPS,
+            errors, commands, ends, tracks,
+        )  # fmt: skip
+
+    index = np.array([[0, 0, k, 0] for k in range(BATCH)])
+
+    def batch() -> Flights:
+        return fly_batch(planes, [script], blends=blends, index=index, starts=starts)
+
+    most = numba.config.NUMBA_NUM_THREADS
+    seconds, results = {}, {}
+    for threads in (1, min(2, most)):
+        numba.set_num_threads(threads)
+        results[threads] = batch()
+        seconds[threads] = best(batch, 7)
+    numba.set_num_threads(most)
+    alone, many = results[1], results[min(2, most)]
+    same = all(getattr(alone, a).tobytes() == getattr(many, a).tobytes() for a in ("errors", "commands", "ends"))
+    front_door = best(lambda: fly_batch(planes, [script], blends=blends[-1:]), 20)
+    ready = best(lambda: fly_batch(planes, [script], blends=blends[-1:], starts=starts), 50)
+    rows = [
+        Row("one evaluation of state_derivative", 1e9 * seconds[1] / evaluations(alone), "ns", "", "loop included"),
+        Row("one 10 s maneuver, the kernel alone", 1e3 * best(kernel_alone, 50), "ms", "<= 3"),
+        Row("  through fly_batch, start given", 1e3 * ready, "ms", "<= 3"),
+        Row("  through fly_batch, trimmed there", 1e3 * front_door, "ms", "<= 3"),
+        Row("  the same with its track kept", 1e3 * best(
+            lambda: fly_batch(planes, [script], blends=blends[-1:], starts=starts, keep_tracks=True), 50), "ms"),
+        Row("10 s maneuvers a second, 1 thread", BATCH / seconds[1], "/s"),
+    ]  # fmt: skip
+    if most >= 2:
+        rows += [
+            Row("10 s maneuvers a second, 2 threads", BATCH / seconds[2], "/s", ">= 800"),
+            Row("  speed-up", seconds[1] / seconds[2], "times", ">= 1.8"),
+            Row("  same bytes on 1 and 2 threads", float(same), "", "1", "1 yes, 0 no"),
+        ]
+    return rows
+
+
+def measure_exactness() -> list[Row]:
+    """Where a four-point roll ends with the default step, against steps eight times finer."""
+    planes = pack(load_airframe(AIRPLANE))
+    for channel in ("aileron", "elevator", "rudder", "flap"):
+        planes[f"{channel}_slop"] = planes[f"{channel}_step"] = 0.0  # whose jumps are no matter of the step
+    scripts = [make_script(load_maneuver("four_point_roll"), side, "free") for side in ("right", "left")]
+    coarse, fine = (
+        fly_batch(planes, scripts, substeps=n * SUBSTEPS, keep_tracks=True).tracks for n in (1, 8)
+    )
+    far = turned = 0.0
+    for a, b in zip(coarse, fine, strict=True):
+        assert a.values.shape == b.values.shape
+        far = max(far, float(np.linalg.norm(a.values[-1, 1:4] - b.values[-1, 1:4])))
+        dot = abs(float(a.values[-1, 7:11] @ b.values[-1, 7:11]))
+        turned = max(turned, 2.0 * float(np.degrees(np.arccos(min(dot, 1.0)))))
+    return [
+        Row("5 ms steps against 8 times finer, place", 100.0 * far, "cm", "<= 1", "end of a four-point roll"),
+        Row("  attitude", turned, "deg", "<= 0.02"),
+    ]
+
+
+def measure_order() -> list[Row]:
+    """Order of the Runge-Kutta step on the smooth flight of the test of it."""
+    import sys
+
+    sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+    import test_physics_second_opinions as case
+    from support import fly, state_of, targets_of
+
+    plane, x, targets = case._pulsing_plane(), state_of(**case._START), targets_of(**case._TARGETS)
+    x[13:15] = 0.02, -0.02
+    air, wanted = make_air(wind=(3.0, -2.0, 0.0)), case._reference(plane, x, targets, 0.8)
+    steps = np.array([20, 40, 80, 160])
+    errors = [
+        np.linalg.norm((fly(plane, air, x, targets, time=0.8, steps=n) - wanted)[:13]) for n in steps
+    ]
+    slope = -np.polyfit(np.log(steps), np.log(errors), 1)[0]
+    return [Row("order of the Runge-Kutta step", float(slope), "", ">= 3.8", "smooth flight")]
