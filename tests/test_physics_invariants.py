@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support import DEG, attitude, fly, plane_of, rates_of, state_of, targets_of, velocity
+from support import DEG, attitude, fly, plane_of, rates_of, state_of, targets_of
 
 from sixdof.physics.air import make_air
 from sixdof.physics.record import PROP_POINTS, STATE_NAMES, set_inertia
@@ -61,7 +61,7 @@ def mirrored_targets(t):
 
 def random_state(rng):
     x = rng.uniform(-1.0, 1.0, 19)
-    x[:3] = rng.uniform(-100.0, 100.0, 2).tolist() + [-rng.uniform(10.0, 200.0)]
+    x[:3] = [*rng.uniform(-100.0, 100.0, 2), -rng.uniform(10.0, 200.0)]
     x[3:6] = rng.uniform(8.0, 30.0), *rng.uniform(-8.0, 8.0, 2)
     x[6:10] /= np.linalg.norm(x[6:10])
     x[10:13] *= 4.0
@@ -85,7 +85,9 @@ def test_mirror_image(seed):
     mirror = make_air(wind=(wind[0], -wind[1], wind[2]), shear=(shear[0], -shear[1]))
     here = rates_of(plane, air, x, targets)
     there = rates_of(mirrored_plane(plane), mirror, mirrored_state(x), mirrored_targets(targets))
-    np.testing.assert_allclose(there, mirrored_state(here), rtol=1e-10, atol=1e-10 * np.max(np.abs(here[:13])))
+    np.testing.assert_allclose(
+        there, mirrored_state(here), rtol=1e-10, atol=1e-10 * np.max(np.abs(here[:13]))
+    )
 
 
 def test_mirror_needs_every_negated_bias():
@@ -175,9 +177,15 @@ def test_steady_wind_is_a_moving_frame(seed):
 def test_north_is_nowhere_special():
     """Turned about the vertical, everything turns along."""
     plane, air = lopsided_plane(), make_air(rho=1.2)
-    a, b = (state_of(u=20.0, v=1.0, w=1.0, euler=(0.3, 0.1, yaw), p=0.2, propeller=500.0) for yaw in (0.0, 1.1))
-    np.testing.assert_allclose(rates_of(plane, air, a, targets_of())[3:6], rates_of(plane, air, b, targets_of())[3:6], rtol=1e-11)
-    np.testing.assert_allclose(rates_of(plane, air, a, targets_of())[10:], rates_of(plane, air, b, targets_of())[10:], rtol=1e-11)
+    a, b = (
+        state_of(u=20.0, v=1.0, w=1.0, euler=(0.3, 0.1, yaw), p=0.2, propeller=500.0) for yaw in (0.0, 1.1)
+    )
+    np.testing.assert_allclose(
+        rates_of(plane, air, a, targets_of())[3:6], rates_of(plane, air, b, targets_of())[3:6], rtol=1e-11
+    )
+    np.testing.assert_allclose(
+        rates_of(plane, air, a, targets_of())[10:], rates_of(plane, air, b, targets_of())[10:], rtol=1e-11
+    )
 
 
 def test_servo_lag_and_rate():

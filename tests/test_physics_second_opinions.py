@@ -88,7 +88,9 @@ def _pulsing_plane():
     )  # fmt: skip
 
 
-_START = dict(u=18.0, v=1.5, w=1.0, p=2.0, q=0.5, r=-0.3, euler=(0.4, 0.2, 1.0), down=-80.0, rudder=0.05, elevator=-0.06)
+_START = dict(
+    u=18.0, v=1.5, w=1.0, p=2.0, q=0.5, r=-0.3, euler=(0.4, 0.2, 1.0), down=-80.0, rudder=0.05, elevator=-0.06
+)
 _TARGETS = dict(rudder=0.05, elevator=-0.06, aileron_right=0.02, aileron_left=-0.02, throttle=0.3)
 
 
@@ -115,10 +117,14 @@ def test_dop853_with_propeller_and_servos():
     """One second of everything at once, propeller table and servo speed limits included, to 1e-4."""
     plane, whole = _pulsing_plane(), lopsided_plane()
     for name in whole.dtype.names:
-        if name.startswith(("prop_", "axis_", "motor_", "immersion_", "tail_", "fin_", "torque_")) or name in ("ct", "cq"):
+        if name.startswith(
+            ("prop_", "axis_", "motor_", "immersion_", "tail_", "fin_", "torque_")
+        ) or name in ("ct", "cq"):
             plane[name] = whole[name]
     x = state_of(u=18.0, w=0.5, euler=(0.2, 0.1, 0.0), down=-80.0, propeller=600.0)
-    targets = targets_of(aileron_right=0.1, aileron_left=-0.1, elevator=-0.05, rudder=0.1, flap=0.05, throttle=0.8)
+    targets = targets_of(
+        aileron_right=0.1, aileron_left=-0.1, elevator=-0.05, rudder=0.1, flap=0.05, throttle=0.8
+    )
     found = fly(plane, make_air(wind=(3.0, -2.0, 0.0)), x, targets, time=1.0, steps=200)
     wanted = _reference(plane, x, targets, 1.0)
     np.testing.assert_allclose(found[3:13], wanted[3:13], atol=1e-4)
@@ -132,7 +138,9 @@ def test_runge_kutta_order():
     wanted = _reference(plane, x, targets, 0.8)
     steps = np.array([20, 40, 80, 160])
     errors = [
-        np.linalg.norm((fly(plane, make_air(wind=(3.0, -2.0, 0.0)), x, targets, time=0.8, steps=n) - wanted)[:13])
+        np.linalg.norm(
+            (fly(plane, make_air(wind=(3.0, -2.0, 0.0)), x, targets, time=0.8, steps=n) - wanted)[:13]
+        )
         for n in steps
     ]
     slope = -np.polyfit(np.log(steps), np.log(errors), 1)[0]
@@ -224,7 +232,9 @@ def test_path_errors_small_angles(climb, bank):
 
 def test_path_errors_in_words():
     """Knife-edge, right wing down: a path bent toward the north-heading pilot's ... canopy is to the west."""
-    ideal = Rotation.from_euler("ZYX", [0.0, 0.0, math.pi / 2.0])  # heading north, right wing down: canopy east
+    ideal = Rotation.from_euler(
+        "ZYX", [0.0, 0.0, math.pi / 2.0]
+    )  # heading north, right wing down: canopy east
     assert ideal.apply([0.0, 0.0, -1.0])[1] > 0.99, "right wing down turns the canopy to the east"
     east = Rotation.from_euler("ZYX", [0.1, 0.0, math.pi / 2.0])
     canopy, wing, roll = _errors(ideal, east, (1.0, 0.0, 0.0))
@@ -240,7 +250,9 @@ def test_path_errors_singular_only_behind(turn, where, roll):
     """The path may be anywhere but straight behind: length of the error is the turn, roll is untouched."""
     ideal = Rotation.from_euler("ZYX", [1.0, -0.4, 2.0])
     carry = Rotation.from_rotvec(turn * np.array([0.0, math.cos(where), math.sin(where)]))
-    canopy, wing, found = _errors(ideal, ideal * carry * Rotation.from_rotvec([roll, 0.0, 0.0]), (1.0, 0.0, 0.0))
+    canopy, wing, found = _errors(
+        ideal, ideal * carry * Rotation.from_rotvec([roll, 0.0, 0.0]), (1.0, 0.0, 0.0)
+    )
     assert abs(math.hypot(canopy, wing) - turn) < 1e-9
     assert abs(math.remainder(found - roll, 2.0 * math.pi)) < 1e-7
     assert math.isfinite(path_errors(1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 20.0, 0.0, 0.0)[0])

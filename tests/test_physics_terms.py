@@ -150,7 +150,9 @@ def test_saturation_brings_less():
         _close(by_kernel(values, EXAMPLE | {surface: -0.4}), -full / math.sqrt(2.0), name)
     pair = {"ail_right": 0.4, "ail_left": -0.4}
     full = by_table({"Clda": -1.0}, EXAMPLE | pair)
-    _close(by_kernel({"Clda": -1.0, "saturation_aileron": 0.4}, EXAMPLE | pair), full / math.sqrt(2.0), "aileron")
+    _close(
+        by_kernel({"Clda": -1.0, "saturation_aileron": 0.4}, EXAMPLE | pair), full / math.sqrt(2.0), "aileron"
+    )
 
 
 def test_flat_plate_beyond_the_stall():

@@ -33,7 +33,10 @@ def model(**more):
     s = np.linspace(0.0, 1.0, PROP_POINTS)
     J = np.minimum(s / np.sqrt(np.maximum(1.0 - s**2, 1e-12)), 1.0)
     share = 1.0 / (1.0 + J**2)
-    plane["ct"], plane["cq"] = 0.11 * (1.0 - (J / 0.78) ** 1.65) * share, 0.0078 * (1.0 - (J / 0.88) ** 3) * share
+    plane["ct"], plane["cq"] = (
+        0.11 * (1.0 - (J / 0.78) ** 1.65) * share,
+        0.0078 * (1.0 - (J / 0.88) ** 3) * share,
+    )
     return plane
 
 
@@ -43,7 +46,9 @@ def _check(plane, steady, *, turn=0.0):
     x = steady.state
     rates = rates_of(plane, AIR, x, steady.targets)
     assert np.max(np.abs(rates[3:6])) < 1e-8 and np.max(np.abs(rates[10:13])) < 1e-8, rates
-    assert np.max(np.abs(rates[13:18])) < 1e-12 and abs(rates[18]) < 1e-6, "surfaces and propeller stand still"
+    assert np.max(np.abs(rates[13:18])) < 1e-12 and abs(rates[18]) < 1e-6, (
+        "surfaces and propeller stand still"
+    )
     errors = path_errors(*path_frame(0.0, steady.climb, steady.bank), *x[6:10], *x[3:6])
     np.testing.assert_allclose(errors, 0.0, atol=1e-9, err_msg="path and canopy")
     agree("climb", math.asin(-velocity(x)[2] / steady.speed), steady.climb, within=1e-9)
@@ -101,7 +106,9 @@ def test_trims_and_sticks_add_up():
     for channel in ("aileron", "elevator", "rudder"):
         plane[f"{channel}_trim"] = bare.sticks[channel]
     hands_off = trim(plane, AIR, speed=25.0)
-    np.testing.assert_allclose([hands_off.sticks[c] for c in ("aileron", "elevator", "rudder")], 0.0, atol=1e-7)
+    np.testing.assert_allclose(
+        [hands_off.sticks[c] for c in ("aileron", "elevator", "rudder")], 0.0, atol=1e-7
+    )
     np.testing.assert_allclose(hands_off.targets, bare.targets, atol=1e-7)
 
 
