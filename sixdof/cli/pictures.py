@@ -30,7 +30,7 @@ def _shown_flights(tracks: dict[str, np.ndarray], names: list[str]) -> list[Show
             maneuver, side, kind = key.split(".", 2)
             if f"{maneuver}.{side}" != name or len(track) < 2:
                 continue
-            label = f"{maneuver_words(maneuver, side)}, {'with blends' if kind == 'blended' else kind}"
+            label = maneuver_words(maneuver, side) + ("" if kind in ("bare", "blended") else f", {kind}")
             phases = tuple(phase.name for phase in load_maneuver(maneuver).phases)
             shown.append(
                 ShownFlight(
