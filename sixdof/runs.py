@@ -6,18 +6,25 @@ import json
 import math
 import os
 import platform
+import re
 import shutil
 import tempfile
+import zipfile
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, ValidationError
 
 from sixdof.airframe.errors import InputError
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
+from sixdof.airframe.validate import validate
+from sixdof.airframe.yamlio import read_yaml
+from sixdof.flight.loop import N_TRACK
+from sixdof.flight.script import ManeuverFile
 
 #: A folder of this prefix is not finished; readers refuse it.
 UNFINISHED = ".unfinished-"
@@ -73,9 +80,9 @@ class ManeuverRow(_Row):
     points_after: float | None
     others: dict[str, float | None]
     travel_lost_s: float
-    height_used_m: float
-    top_speed_m_s: float
-    top_g: float
+    height_used_m: float | None
+    top_speed_m_s: float | None
+    top_g: float | None
 
 
 class SplitRow(_Row):
@@ -101,8 +108,8 @@ class SettingRow(_Row):
     drift: float
     rate: float
     words: str
-    top_speed_m_s: float
-    height_used_m: float
+    top_speed_m_s: float | None
+    height_used_m: float | None
 
 
 class Result(_Row):
@@ -131,6 +138,30 @@ def _clean(value: Any) -> Any:
     if isinstance(value, list):
         return [_clean(v) for v in value]
     return value
+
+
+def check_out(wanted: str | None) -> None:
+    """Refuse a folder that cannot become a run, before anything is flown.
+
+    Raises
+    ------
+    InputError
+        It exists, its name is kept for unfinished runs, or it cannot be written.
+    """
+    if wanted is None:
+        return
+    target = Path(wanted)
+    try:
+        taken = target.exists() or target.is_symlink()
+        above = next(p for p in target.absolute().parents if p.exists())
+    except OSError as error:
+        raise InputError(f"{target}: cannot be written ({error.strerror}); choose another --out") from None
+    if taken:
+        raise InputError(f"{target}: exists already; choose another --out, or remove it")
+    if target.name.startswith(UNFINISHED):
+        raise InputError(f"{target}: names in {UNFINISHED}... are kept for runs that were not finished")
+    if not (above.is_dir() and os.access(above, os.W_OK | os.X_OK)):
+        raise InputError(f"{target}: cannot be written ({above} takes no folder); choose another --out")
 
 
 def write_run(
@@ -171,9 +202,8 @@ def write_run(
     """
     import yaml
 
-    target = Path(wanted) if wanted else Path("runs") / default
-    if wanted and target.exists():
-        raise InputError(f"{target}: exists already; choose another --out, or remove it")
+    check_out(wanted)
+    target = Path("runs") / re.sub(r"[^\w.+-]+", "-", default) if wanted is None else Path(wanted)
     folder = target.parent / f"{UNFINISHED}{target.name}-{os.getpid()}"
     try:
         folder.mkdir(parents=True)
@@ -232,16 +262,52 @@ class Run(BaseModel):
     inputs: dict[str, str]
 
     def tracks(self) -> dict[str, np.ndarray]:
-        """Tracks by name, each (frames, columns)."""
-        with np.load(self.path / "tracks.npz", allow_pickle=False) as arrays:
-            return {name: arrays[name] for name in arrays.files if name != "columns"}
+        """Tracks by name "maneuver.side.kind", each (frames, columns).
+
+        Raises
+        ------
+        InputError
+            Damaged.
+        """
+        try:
+            with np.load(self.path / "tracks.npz", allow_pickle=False) as arrays:
+                tracks = {name: arrays[name] for name in arrays.files if name != "columns"}
+        except _DAMAGE as error:
+            raise _damaged(self.path, error) from None
+        for name, track in tracks.items():
+            if name.count(".") < 2 or track.shape[1:] != (N_TRACK,):
+                raise _damaged(self.path, ValueError(f"tracks.npz: {name!r} is not a track"))
+        return tracks
 
     def airframe(self) -> Airframe:
         """The airplane of the run, from the copy of its file."""
         with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / "aircraft.yaml"
-            path.write_text(self.inputs["aircraft.yaml"], encoding="utf-8")
-            return load_airframe(path)
+            return load_airframe(self._copy("aircraft.yaml", Path(folder)))
+
+    def maneuvers(self) -> list[ManeuverFile]:
+        """The maneuvers of the run, from the copies of their files."""
+        with tempfile.TemporaryDirectory() as folder:
+            return [
+                validate(ManeuverFile, read_yaml(self._copy(name, Path(folder))))
+                for name in self.inputs
+                if name.startswith("maneuvers/")
+            ]
+
+    def _copy(self, name: str, folder: Path) -> Path:
+        if name not in self.inputs:
+            raise _damaged(self.path, ValueError(f"inputs.yaml: {name} is missing"))
+        path = folder / Path(name).name
+        path.write_text(self.inputs[name], encoding="utf-8")
+        return path
+
+
+#: What reading a damaged file raises.
+_DAMAGE = (OSError, ValueError, TypeError, EOFError, RecursionError, zipfile.BadZipFile, zlib.error)
+
+
+def _damaged(path: Path, error: Exception) -> InputError:
+    reason = next(iter(str(error).splitlines()), type(error).__name__)
+    return InputError(f"{path}: a damaged run ({reason}); fly it again")
 
 
 def read_run(text: str) -> Run:
@@ -255,26 +321,36 @@ def read_run(text: str) -> Run:
     import yaml
 
     path = Path(text)
-    if not path.exists() and (Path("runs") / text).exists():
-        path = Path("runs") / text
+    try:
+        if not path.exists() and (Path("runs") / text).exists():
+            path = Path("runs") / text
+    except OSError as error:
+        raise InputError(f"{path}: not a run folder ({error.strerror}); see `sixdof list`") from None
     if path.name.startswith(UNFINISHED):
         raise InputError(f"{path}: this run was never finished; fly it again")
     file = path / "result.json"
     try:
         result = json.loads(file.read_text(encoding="utf-8"))
         inputs = yaml.safe_load((path / "inputs.yaml").read_text(encoding="utf-8"))
-        with np.load(path / "tracks.npz", allow_pickle=False):
+        with zipfile.ZipFile(path / "tracks.npz"):
             pass
     except FileNotFoundError as error:
         raise InputError(
             f"{path}: not a run folder ({Path(error.filename).name} is missing); see `sixdof list`"
         ) from None
-    except (OSError, ValueError, yaml.YAMLError) as error:
-        raise InputError(f"{path}: a damaged run ({str(error).splitlines()[0]}); fly it again") from None
-    if not isinstance(result, dict) or result.get("schema") != 1 or not isinstance(inputs, dict):
-        raise InputError(
-            f"{file}: schema: {result.get('schema') if isinstance(result, dict) else result!r} came; 1 is read here"
-        )
+    except (*_DAMAGE, yaml.YAMLError) as error:
+        raise _damaged(path, error) from None
+    schema = result.get("schema") if isinstance(result, dict) else None
+    if schema != 1:
+        raise InputError(f"{file}: schema: {schema!r} came; 1 is read here")
+    if not (isinstance(inputs, dict) and all(isinstance(v, str) for pair in inputs.items() for v in pair)):
+        raise _damaged(path, ValueError("inputs.yaml does not hold texts"))
+    try:
+        Result.model_validate({key: value for key, value in result.items() if key != "schema"})
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = ".".join(map(str, first["loc"]))
+        raise _damaged(path, ValueError(f"result.json: {where}: {first['msg']}")) from None
     return Run(path=path, result=result, inputs=inputs)
 
 

@@ -264,6 +264,34 @@ def test_slop_of_each_surface_is_its_own():
     assert radio.frame(0, 0.1 - 0.5 * DEG / 0.40, 0, 0, 0)[2] == targets[2], "inside the slop nothing moves"
 
 
+@pytest.mark.parametrize("channel", ["aileron", "elevator", "rudder", "flap"])
+def test_slop_belongs_to_one_channel(channel):
+    """Each surface keeps back half of the slop of its own channel and of no other."""
+    sticks = (0.5, 0.5, 0.5, 0.5, 0.0)
+    plain = Radio(plane_with_throws()).frame(*sticks)
+    loose = Radio(plane_with_throws(**{f"{channel}_slop": 0.02})).frame(*sticks)
+    rows = {"aileron": [0, 1], "elevator": [2], "rudder": [3], "flap": [4]}[channel]
+    wanted = np.zeros(6)
+    wanted[rows] = -0.01 * np.sign(plain[rows])
+    np.testing.assert_allclose(loose - plain, wanted, atol=1e-15)
+
+
+@pytest.mark.parametrize("source", ["aileron", "elevator", "rudder"])
+def test_sums_and_trims_are_those_of_the_source(source):
+    """A blend onto the flap reads trim and sum of its own source."""
+    trims = {"aileron_trim": 0.01, "elevator_trim": 0.02, "rudder_trim": 0.04}
+    plane, line = plane_with_throws(**trims), [(0.0, 0.0), (1.0, 1.0)]
+    sticks = dict(aileron=0.1, elevator=0.2, rudder=0.4)
+    reads = blend_of(source, "flap", line, reads_sum=1, counts_trim=1)
+    before = [
+        blend_of("throttle", target, [(0.0, amount), (1.0, amount)])
+        for target, amount in (("aileron", 0.05), ("elevator", 0.06), ("rudder", 0.07))
+    ]
+    added = dict(aileron=0.05, elevator=0.06, rudder=0.07)
+    found = Radio(plane, *before, reads).frame(*sticks.values(), 0.0, 0.0)[4] / 0.60
+    assert found == pytest.approx(sticks[source] + trims[f"{source}_trim"] + added[source])
+
+
 def test_compiled_against_plain_python(monkeypatch):
     """The mixer as plain Python: the same targets, levels and lost time, bit for bit within rounding."""
     plane = plane_with_throws(

@@ -60,9 +60,12 @@ def _check(plane, steady, *, turn=0.0):
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.floats(18.0, 30.0), st.floats(-20.0, 15.0), st.floats(-40.0, 40.0))
+@given(st.floats(18.0, 30.0), st.floats(-8.0, 15.0), st.floats(-40.0, 40.0))
 def test_climbing_and_banked(speed, climb_deg, bank_deg):
-    """Straight flight, canopy a little out of the vertical: slips as it must."""
+    """Straight flight, canopy a little out of the vertical: slips as it must.
+
+    Not steeper than idle power can hold: below that there is no steady flight to find.
+    """
     plane = model()
     _check(plane, trim(plane, AIR, speed=speed, climb=climb_deg * DEG, bank=bank_deg * DEG))
 

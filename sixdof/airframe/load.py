@@ -70,8 +70,9 @@ def find_airframe(name_or_path: str | Path) -> Path:
             return candidate
     if text and _is_file(path):
         return path
-    known = [name for name, _, _ in list_airframes()]
-    raise InputError(f"no airplane is called {shown(text)}; {nearest(text, known)} A path works as well")
+    hint = nearest(text, [name for name, _, _ in list_airframes()])
+    stop = "" if hint.endswith("?") else "."
+    raise InputError(f"no airplane is called {shown(text)}; {hint}{stop} A path works as well")
 
 
 def _folders() -> Iterator[Path]:

@@ -12,6 +12,7 @@ app = App(
     name="sixdof",
     help="Find the blends that make a model airplane fly purer, on a desk before risking the airframe.",
     help_epilogue="A simulated ratio is a starting point, not a fact about your airplane.",
+    suppress_keyboard_interrupt=False,
 )
 
 DEMO = "corvane"
@@ -24,18 +25,25 @@ Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures"
 
 def main() -> None:
     """Entry point: one line and exit code 2 for bad input, 130 when interrupted."""
-    from sixdof.airframe.errors import InputError
-
     try:
-        app()
-    except InputError as error:
-        print(f"sixdof: {error}", file=sys.stderr)
-        sys.exit(2)
+        _run(sys.argv[1:])
     except KeyboardInterrupt:
         print("sixdof: interrupted; no run was written", file=sys.stderr)
         sys.exit(130)
     except BrokenPipeError:
         sys.exit(1)
+
+
+def _run(words: list[str]) -> None:
+    from cyclopts import CycloptsError
+
+    from sixdof.airframe.errors import InputError
+
+    try:
+        app(words, exit_on_error=False, print_error=False)
+    except (InputError, CycloptsError) as error:
+        print(f"sixdof: {' '.join(str(error).split())}", file=sys.stderr)
+        sys.exit(2)
 
 
 # ---------------------------------------------------------------- commands
@@ -67,13 +75,15 @@ def tune(
     from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
     from sixdof.cli.setup import Busy, Clock, check_maneuvers, ready_plane, usual_maneuvers
+    from sixdof.runs import check_out
 
     if not 0.0 <= step <= 5.0:
         raise InputError(f"--step {step:g}: a step of 0 to 5 percent is wanted")
+    check_out(out)
     airframe = load_airframe(aircraft)
     clock = Clock()
     names = maneuver or usual_maneuvers(airframe)
-    check_maneuvers(names)
+    files = check_maneuvers(names, tuned=True)
     planes, rate = ready_plane(airframe, rate, clock)
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import save, tune_result
@@ -84,7 +94,11 @@ def tune(
 
     with Busy("tuning") as busy:
         tuning = search(planes, names, step=step / 100.0, progress=busy)
-    found = [part for t in ("elevator", "aileron") if "knife_edge" in names and (part := split(planes[0], t))]
+    found = [
+        part
+        for t in ("elevator", "aileron")
+        if any(f.name == "knife_edge" for f in files) and (part := split(planes[0], t))
+    ]
     warnings = advice(tuning, found, airframe, planes[0], rate)
     clock.lap("work")
     result = tune_result(airframe, rate, step, tuning, found, warnings)
@@ -93,7 +107,7 @@ def tune(
         for (name, side), pair in tuning.flights.items()
         for kind, track in zip(("bare", "blended"), pair, strict=True)
     }
-    draw = (lambda folder: draw_flights(folder, airframe, tracks)) if pictures else None
+    draw = (lambda folder: draw_flights(folder, airframe, files, tracks)) if pictures else None
     run = save(out, f"tune-{airframe.name}", result, airframe, names, tracks, clock, draw)
     if json:
         print(result.text(run=str(run)), end="")
@@ -133,10 +147,12 @@ def fly(
     from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
     from sixdof.cli.setup import Clock, check_maneuvers, read_blends, ready_plane
+    from sixdof.runs import check_out
 
+    check_out(out)
     airframe = load_airframe(aircraft)
     clock = Clock()
-    check_maneuvers([maneuver])
+    [file] = check_maneuvers([maneuver])
     if not 50.0 <= speed <= 200.0:
         raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
     specs = read_blends(blend) if blend else list(airframe.radio.blends)
@@ -145,16 +161,15 @@ def fly(
     from sixdof.cli.results import flight_row, make_result, save
     from sixdof.cli.text import print_flights
     from sixdof.flight.fly import fly_batch, pack_blends
-    from sixdof.flight.script import load_maneuver, make_script, sides_of
+    from sixdof.flight.script import make_script, sides_of
 
-    file = load_maneuver(maneuver)
     scripts = [make_script(file, side, way, speed=file.speed * speed / 100.0) for side in sides_of(file)]
     flights = fly_batch(planes, scripts, blends=pack_blends(specs)[None], keep_tracks=True)
     clock.lap("work")
     rows = [flight_row(flights, i, script) for i, script in enumerate(scripts)]
     result = make_result("fly", airframe, rate, maneuvers=rows)
     tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
-    draw = (lambda folder: draw_flights(folder, airframe, tracks)) if pictures else None
+    draw = (lambda folder: draw_flights(folder, airframe, [file], tracks)) if pictures else None
     run = save(out, f"fly-{file.name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
     if json:
         print(result.text(run=str(run)), end="")
@@ -192,10 +207,12 @@ def explore(
     from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
     from sixdof.cli.setup import Clock, check_maneuvers, ready_plane
+    from sixdof.runs import check_out
 
+    check_out(out)
     airframe = load_airframe(aircraft)
     clock = Clock()
-    check_maneuvers([maneuver])
+    name = check_maneuvers([maneuver])[0].name
     if not 2 <= count <= 201:
         raise InputError(f"--count {count}: 2 to 201 settings are wanted")
     planes, rate = ready_plane(airframe, rate, clock)
@@ -217,13 +234,13 @@ def explore(
         for s in settings
     ]  # fmt: skip
     result = make_result("explore", airframe, rate, settings=rows)
-    tracks = {f"{maneuver}.{s.side}.{100.0 * s.amount:+.3f}": s.track for s in settings}
-    draw = (lambda folder: draw_explore(folder, settings, unknown, maneuver)) if pictures else None
-    run = save(out, f"explore-{maneuver}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
+    tracks = {f"{name}.{s.side}.{100.0 * s.amount:+.3f}": s.track for s in settings}
+    draw = (lambda folder: draw_explore(folder, settings, unknown, name)) if pictures else None
+    run = save(out, f"explore-{name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
     if json:
         print(result.text(run=str(run)), end="")
         return
-    print_settings(result, unknown, maneuver, run)
+    print_settings(result, unknown, name, run)
 
 
 @app.command
@@ -242,6 +259,8 @@ def compare(*runs: str, out: Out = None, json: Json = False) -> None:
 
     if len(runs) < 2:
         raise InputError("compare: two or more runs are wanted; `sixdof list` shows what there is")
+    if len(runs) > 10:
+        raise InputError(f"compare: {len(runs)} runs came; at most 10 fit side by side")
     found = [read_run(name) for name in runs]
     for run in found:
         if not run.result["maneuvers"]:
@@ -285,6 +304,8 @@ def view(
     from sixdof.cli.pictures import pick_flights
     from sixdof.runs import read_run
 
+    if png and Path(png).suffix.lower() != ".png":
+        raise InputError(f"--png {png}: give a name that ends in .png")
     found = read_run(run)
     airframe = found.airframe()
     shown = pick_flights(found, flight)

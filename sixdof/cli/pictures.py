@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from time import perf_counter
 
@@ -12,7 +13,7 @@ import numpy as np
 from sixdof.airframe.errors import InputError, nearest
 from sixdof.airframe.model import Airframe
 from sixdof.flight.loop import TRACK_NAMES
-from sixdof.flight.script import load_maneuver
+from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run
 from sixdof.show.flown import ShownFlight, straight_on
 from sixdof.tuning.deviation import TERM_WORDS
@@ -21,9 +22,12 @@ from sixdof.tuning.unknowns import Unknown
 from sixdof.tuning.words import SAID, maneuver_words
 
 
-def _shown_flights(tracks: dict[str, np.ndarray], names: list[str]) -> list[ShownFlight]:
+def _shown_flights(
+    tracks: dict[str, np.ndarray], names: list[str], files: Sequence[ManeuverFile]
+) -> list[ShownFlight]:
     """Flights named "maneuver.side" out of the tracks of a run, bare before blended."""
 
+    phases = {file.name: tuple(phase.name for phase in file.phases) for file in files}
     shown = []
     for name in names:
         for key, track in tracks.items():
@@ -31,11 +35,10 @@ def _shown_flights(tracks: dict[str, np.ndarray], names: list[str]) -> list[Show
             if f"{maneuver}.{side}" != name or len(track) < 2:
                 continue
             label = maneuver_words(maneuver, side) + ("" if kind in ("bare", "blended") else f", {kind}")
-            phases = tuple(phase.name for phase in load_maneuver(maneuver).phases)
             shown.append(
                 ShownFlight(
                     label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]
-                    ideal=straight_on(track), phases=phases,
+                    ideal=straight_on(track), phases=phases.get(maneuver, ()),
                 )
             )  # fmt: skip
     return shown
@@ -45,7 +48,9 @@ def _names(tracks: dict[str, np.ndarray]) -> list[str]:
     return list(dict.fromkeys(".".join(key.split(".")[:2]) for key in tracks))
 
 
-def draw_flights(folder: Path, airframe: Airframe, tracks: dict[str, np.ndarray]) -> dict[str, float]:
+def draw_flights(
+    folder: Path, airframe: Airframe, files: Sequence[ManeuverFile], tracks: dict[str, np.ndarray]
+) -> dict[str, float]:
     """Drift over time of all flights, and one of them in 3D; returns the seconds it took."""
     from sixdof.show.cameras import View
     from sixdof.show.plots import Drift, drift_plot
@@ -64,12 +69,21 @@ def draw_flights(folder: Path, airframe: Airframe, tracks: dict[str, np.ndarray]
         drift_plot(folder / "drift.png", first, curves["blended"], title=title)
     seconds = {"plots": perf_counter() - start}
     start = perf_counter()
-    known = _names(tracks)
+    known = [name for name in _names(tracks) if _shown_flights(tracks, [name], files)]
+    if not known:
+        print("no 3D picture: no flight got off", file=sys.stderr)
+        return seconds
     picked = "knife_edge.left" if "knife_edge.left" in known else known[0]
     try:
         view: View = "above" if picked.startswith("knife_edge") else "caller"
         title = f"{airframe.name}, invented" if airframe.invented else airframe.name
-        save_png(folder / f"{picked}.png", airframe, _shown_flights(tracks, [picked]), view=view, title=title)
+        save_png(
+            folder / f"{picked}.png",
+            airframe,
+            _shown_flights(tracks, [picked], files),
+            view=view,
+            title=title,
+        )
     except NoRenderer as error:
         print(f"no 3D picture: {error}", file=sys.stderr)
     return {**seconds, "scene": perf_counter() - start}
@@ -139,4 +153,9 @@ def pick_flights(run: Run, wanted: list[str] | None) -> list[ShownFlight]:
     for name in wanted or []:
         if name not in known:
             raise InputError(f"{run.path}: has no flight {name!r}; {nearest(name, known)}")
-    return _shown_flights(tracks, wanted or known[:1])
+    shown = _shown_flights(tracks, wanted or known[:1], run.maneuvers())
+    if not shown:
+        raise InputError(
+            f"{run.path}: {', '.join(wanted or known[:1])}: ended before it began; nothing to see"
+        )
+    return shown

@@ -14,7 +14,7 @@ from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_FLYING
 from sixdof.flight.fly import Flights
 from sixdof.flight.loop import TRACK_NAMES
-from sixdof.flight.script import Script, maneuver_path
+from sixdof.flight.script import Script, load_maneuver, maneuver_path
 from sixdof.runs import AircraftRow, BlendRow, ManeuverRow, Result, SplitRow, write_run
 from sixdof.tuning.deviation import deviation, drift, points_lost
 from sixdof.tuning.search import Tuning
@@ -94,8 +94,7 @@ def save(
     """Write the run folder with copies of the files it was flown from."""
     inputs = {"aircraft.yaml": Path(airframe.path).read_text(encoding="utf-8")}
     for name in maneuvers:
-        path = maneuver_path(name)
-        inputs[f"maneuvers/{path.name}"] = path.read_text(encoding="utf-8")
+        inputs[f"maneuvers/{load_maneuver(name).name}.yaml"] = maneuver_path(name).read_text(encoding="utf-8")
     return write_run(
         out,
         default,

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from sixdof.airframe.model import Airframe
+    from sixdof.flight.script import ManeuverFile
 
 
 class Clock:
@@ -80,11 +81,18 @@ def usual_maneuvers(airframe: Airframe) -> list[str]:
     return [*names, "flaps_down"] if airframe.controls.flap is not None else names
 
 
-def check_maneuvers(names: list[str]) -> None:
+def check_maneuvers(names: list[str], *, tuned: bool = False) -> list[ManeuverFile]:
+    """The maneuvers, each once; with ``tuned`` only those that say something about a blend."""
+    from sixdof.airframe.errors import InputError
     from sixdof.flight.script import load_maneuver
 
-    for name in names:
-        load_maneuver(name)
+    files = [load_maneuver(name) for name in names]
+    for i, file in enumerate(files):
+        if file.name in [other.name for other in files[:i]]:
+            raise InputError(f"maneuver {file.name} came twice; once is enough")
+        if tuned and not file.tunes:
+            raise InputError(f"maneuver {file.name} says nothing about any blend; `sixdof fly` flies it")
+    return files
 
 
 def read_blends(texts: list[str]) -> list[Any]:

@@ -14,7 +14,7 @@ from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip
 from sixdof.physics.servo import held_target
 
-MAX_POINTS = 9
+MAX_POINTS = 21  # as many as an aircraft file may give
 
 BLEND_DTYPE = np.dtype(
     [

@@ -6,6 +6,7 @@ A file describes the maneuver to one side; the other side is its mirror image.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -14,7 +15,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from sixdof.airframe.errors import InputError, nearest
+from sixdof.airframe.errors import InputError, nearest, shown
 from sixdof.airframe.fields import AnyAngle, Model, Quantity, Share, Text, Word, complaint, words
 from sixdof.airframe.validate import validate
 from sixdof.airframe.yamlio import read_yaml
@@ -79,6 +80,8 @@ class ManeuverFile(Model):
 
     @model_validator(mode="after")
     def _measured(self) -> ManeuverFile:
+        if not re.fullmatch(r"[\w-]+", self.name):
+            raise complaint(f"{shown(self.name)} came; letters, digits, _ and - are wanted", "name")
         measured = sum(phase.measured for phase in self.phases)
         if not 1 <= measured <= MAX_MEASURED:
             raise complaint(f"{measured} measured phases came; 1 to {MAX_MEASURED} are wanted", "phases")

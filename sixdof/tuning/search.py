@@ -255,7 +255,7 @@ def tune(
                 plane, unknown, speed=float(plane["cruise"]) * level.speed, height=level.height
             )
             ratios.append(Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used))
-    order = {name: i for i, name in enumerate(names)}
+    order = {maneuver.name: i for i, maneuver in enumerate(maneuvers)}
     results.sort(key=lambda r: (order[r.script.name], r.script.side == "left"))
     return Tuning(ratios, results, tracks)
 

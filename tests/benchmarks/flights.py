@@ -73,14 +73,17 @@ def measure_speed() -> list[Row]:
         return fly_batch(planes, [script], blends=blends, index=index, starts=starts)
 
     most = numba.config.NUMBA_NUM_THREADS
-    seconds, results = {}, {}
-    for threads in (1, min(2, most)):
-        numba.set_num_threads(threads)
-        results[threads] = batch()
-        seconds[threads] = best(batch, 7)
+    seconds, results = {1: np.inf, 2: np.inf}, {}
+    for _ in range(8):  # in turn, so that a busy moment of the machine meets both
+        for threads in (1, min(2, most)):
+            numba.set_num_threads(threads)
+            results[threads] = batch()
+            seconds[threads] = min(seconds[threads], best(batch, 1))
     numba.set_num_threads(most)
     alone, many = results[1], results[min(2, most)]
-    same = all(getattr(alone, a).tobytes() == getattr(many, a).tobytes() for a in ("errors", "commands", "ends"))
+    same = all(
+        getattr(alone, a).tobytes() == getattr(many, a).tobytes() for a in ("errors", "commands", "ends")
+    )
     front_door = best(lambda: fly_batch(planes, [script], blends=blends[-1:]), 20)
     ready = best(lambda: fly_batch(planes, [script], blends=blends[-1:], starts=starts), 50)
     rows = [
@@ -102,10 +105,8 @@ def measure_speed() -> list[Row]:
 
 
 def measure_exactness() -> list[Row]:
-    """Where a four-point roll ends with the default step, against steps eight times finer."""
+    """A four-point roll, servos with their slop, in default steps against steps eight times finer."""
     planes = pack(load_airframe(AIRPLANE))
-    for channel in ("aileron", "elevator", "rudder", "flap"):
-        planes[f"{channel}_slop"] = planes[f"{channel}_step"] = 0.0  # whose jumps are no matter of the step
     scripts = [make_script(load_maneuver("four_point_roll"), side, "free") for side in ("right", "left")]
     coarse, fine = (
         fly_batch(planes, scripts, substeps=n * SUBSTEPS, keep_tracks=True).tracks for n in (1, 8)
@@ -113,11 +114,18 @@ def measure_exactness() -> list[Row]:
     far = turned = 0.0
     for a, b in zip(coarse, fine, strict=True):
         assert a.values.shape == b.values.shape
-        far = max(far, float(np.linalg.norm(a.values[-1, 1:4] - b.values[-1, 1:4])))
-        dot = abs(float(a.values[-1, 7:11] @ b.values[-1, 7:11]))
-        turned = max(turned, 2.0 * float(np.degrees(np.arccos(min(dot, 1.0)))))
+        apart = a.values[:, 1:4] - b.values[:, 1:4]
+        cosine = np.abs(np.sum(a.values[:, 7:11] * b.values[:, 7:11], axis=1))
+        far = max(far, float(np.max(np.linalg.norm(apart, axis=1))))
+        turned = max(turned, float(np.max(2.0 * np.degrees(np.arccos(np.minimum(cosine, 1.0))))))
     return [
-        Row("5 ms steps against 8 times finer, place", 100.0 * far, "cm", "<= 1", "end of a four-point roll"),
+        Row(
+            "5 ms steps against 8 times finer, place",
+            100.0 * far,
+            "cm",
+            "<= 1",
+            "worst of two four-point rolls",
+        ),
         Row("  attitude", turned, "deg", "<= 0.02"),
     ]
 
@@ -134,8 +142,6 @@ def measure_order() -> list[Row]:
     x[13:15] = 0.02, -0.02
     air, wanted = make_air(wind=(3.0, -2.0, 0.0)), case._reference(plane, x, targets, 0.8)
     steps = np.array([20, 40, 80, 160])
-    errors = [
-        np.linalg.norm((fly(plane, air, x, targets, time=0.8, steps=n) - wanted)[:13]) for n in steps
-    ]
+    errors = [np.linalg.norm((fly(plane, air, x, targets, time=0.8, steps=n) - wanted)[:13]) for n in steps]
     slope = -np.polyfit(np.log(steps), np.log(errors), 1)[0]
     return [Row("order of the Runge-Kutta step", float(slope), "", ">= 3.8", "smooth flight")]

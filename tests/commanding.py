@@ -1,0 +1,77 @@
+"""Commands in this process and in one of their own."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from unittest import mock
+
+import sixdof.cli
+
+
+@dataclass(frozen=True)
+class Done:
+    """What a command left: exit code, standard output, standard error."""
+
+    code: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        """The one JSON object on standard output."""
+        return json.loads(self.out)
+
+
+def sixdof_here(folder: Path, *words: str) -> Done:
+    """Run a command in this process, as the entry point does, with ``folder`` as working directory."""
+    out, err = io.StringIO(), io.StringIO()
+    with (
+        contextlib.chdir(folder), mock.patch.object(sys, "argv", ["sixdof", *words]),
+        contextlib.redirect_stdout(out), contextlib.redirect_stderr(err),
+    ):  # fmt: skip
+        try:
+            sixdof.cli.main()
+            code = 0
+        except SystemExit as end:
+            code = int(end.code or 0)
+    return Done(code, out.getvalue(), err.getvalue())
+
+
+def start(folder: Path, *words: str, **variables: str) -> subprocess.Popen[str]:
+    """Start a command in a process of its own."""
+    return start_python(folder, "from sixdof.cli import main; main()", *words, **variables)
+
+
+def start_python(folder: Path, code: str, *words: str, **variables: str) -> subprocess.Popen[str]:
+    """Start Python code in a process of its own; ``words`` are its ``sys.argv[1:]``."""
+    return subprocess.Popen(
+        [sys.executable, "-c", code, *words], cwd=folder, env={**os.environ, **variables}, text=True,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    )  # fmt: skip
+
+
+def end(process: subprocess.Popen[str]) -> Done:
+    """Wait for a process."""
+    out, err = process.communicate(timeout=120)
+    return Done(process.returncode, out, err)
+
+
+def everything_in(folder: Path) -> Mapping[str, bytes]:
+    """All files below a folder with their bytes."""
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def runs_in(folder: Path) -> Iterator[Path]:
+    """Folders that could be taken for runs, unfinished ones too."""
+    for path in folder.rglob("*"):
+        if path.is_dir() and any(path.glob("*.json")):
+            yield path

@@ -1,0 +1,321 @@
+"""Ratios found three ways, what they bring, what they are made of; both demo airplanes."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import numpy as np
+import pytest
+from flying import DEMOS, mirrored, planes_of
+
+from sixdof.airframe.blends import WAYS
+from sixdof.airframe.load import load_airframe
+from sixdof.flight.pack import set_trim
+from sixdof.flight.script import load_maneuver
+from sixdof.tuning.deviation import TERM_WORDS
+from sixdof.tuning.explore import explore
+from sixdof.tuning.search import MANEUVERS, ManeuverResult, Ratio, Tuning, held_ratios, tune
+from sixdof.tuning.split import Split, split
+from sixdof.tuning.unknowns import read_unknown, unknowns_of
+from sixdof.tuning.words import ratio_words
+
+POINT = 0.01
+
+
+@cache
+def tuned(name: str) -> Tuning:
+    """One search an airplane, shared by the tests."""
+    return tune(planes_of(name), [*MANEUVERS, "flaps_down"] if name == "fenlark" else MANEUVERS)
+
+
+def ratio(tuning: Tuning, name: str) -> Ratio:
+    return next(r for r in tuning.ratios if f"{r.unknown.blend}.{r.unknown.side}" == name)
+
+
+def flown(name: str, *maneuvers: str) -> list[ManeuverResult]:
+    return [m for m in tuned(name).maneuvers if not maneuvers or m.script.name in maneuvers]
+
+
+def retrimmed(name: str, **changes: float) -> np.ndarray:
+    """A demo airplane with some fields changed, trimmed again at its cruise."""
+    planes = planes_of(name, **changes)
+    norm = float(np.sqrt(planes["axis_x"] ** 2 + planes["axis_y"] ** 2 + planes["axis_z"] ** 2)[0])
+    for axis in ("axis_x", "axis_y", "axis_z"):
+        planes[axis] /= norm
+    set_trim(planes[0], float(planes["cruise"][0]))
+    return planes
+
+
+def parts(planes: np.ndarray, target: str = "elevator") -> Split:
+    found = split(planes[0], target)
+    assert found is not None
+    return found
+
+
+RUDDER = [f"rudder-{t}.{s}" for t in ("elevator", "aileron") for s in ("right", "left")]
+
+# ---------------------------------------------------------------- three ways to the same ratio
+
+
+@pytest.mark.parametrize("which", RUDDER)
+@pytest.mark.parametrize("name", DEMOS)
+def test_held_flight_and_steady_trim_agree(name: str, which: str) -> None:
+    """The stick a pilot holds, over the rudder, is the ratio of the steady knife-edge: sign and size."""
+    r = ratio(tuned(name), which)
+    assert abs(r.held - r.steady) <= 0.5 * POINT, f"held {r.held:.4f}, steady trim {r.steady:.4f}"
+    assert r.held * r.steady > 0.0
+
+
+@pytest.mark.parametrize("which", RUDDER)
+@pytest.mark.parametrize("name", DEMOS)
+def test_search_agrees_with_both(name: str, which: str) -> None:
+    r = ratio(tuned(name), which)
+    for found, way in ((r.held, "held"), (r.steady, "steady trim")):
+        assert abs(r.exact - found) <= 1.5 * POINT, f"tuned {r.exact:.4f}, {way} {found:.4f}"
+        assert abs(r.amount - found) <= 1.5 * POINT, f"rounded {r.amount:.4f}, {way} {found:.4f}"
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_rounding_is_to_the_step_of_the_radio(name: str) -> None:
+    for r in tuned(name).ratios:
+        assert round(r.amount / 0.005) == pytest.approx(r.amount / 0.005)
+        assert abs(r.amount - r.exact) <= 0.0025 + 1e-12
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_exploring_finds_the_same_throttle_elevator(name: str) -> None:
+    """Dives over a range of settings: drift goes through zero where the search and the pilot put it."""
+    r = ratio(tuned(name), "throttle-elevator.low")
+    amounts = np.linspace(-0.06, 0.02, 33)
+    settings = explore(planes_of(name), "power_off_dive", read_unknown("throttle-elevator.low"), amounts)
+    drifts = np.array([s.drift.degrees for s in settings])
+    assert all(s.scored for s in settings) and [s.amount for s in settings] == list(amounts)
+    assert drifts[0] < -10.0 < 10.0 < drifts[-1]
+    near = np.abs(drifts) < 10.0  # a straight line through the middle: servo steps make small stairs
+    slope, offset = np.polyfit(amounts[near], drifts[near], 1)
+    zero = -offset / slope
+    for way in ("amount", "exact", "held"):
+        assert abs(getattr(r, way) - zero) <= 0.5 * POINT, f"{way} {getattr(r, way):.4f}, explored {zero:.4f}"
+
+
+def test_held_ratios_do_not_depend_on_who_else_is_tuned() -> None:
+    planes, maneuver = planes_of("corvane"), load_maneuver("knife_edge")
+    together = held_ratios(planes, [maneuver], unknowns_of(["rudder-elevator", "rudder-aileron"]))
+    alone = held_ratios(planes, [maneuver], unknowns_of(["rudder-elevator"]))
+    np.testing.assert_array_equal(alone, together[:2])
+
+
+def test_tuning_again_in_another_order_gives_the_same_bits() -> None:
+    again = tune(planes_of("corvane"), ["power_off_dive", "knife_edge"])
+    other = tune(planes_of("corvane"), ["knife_edge", "power_off_dive"])
+    assert [m.script.name for m in again.maneuvers] == ["power_off_dive", "knife_edge", "knife_edge"]
+    for a in again.ratios:
+        b = ratio(other, f"{a.unknown.blend}.{a.unknown.side}")
+        assert (a.amount, a.exact) == (b.amount, b.exact)
+
+
+# ---------------------------------------------------------------- what the ratios bring
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_every_flight_to_every_side_is_there_and_finished(name: str) -> None:
+    flights = [(m.script.name, m.script.side) for m in flown(name)]
+    assert set(flights) >= {
+        *((m, s) for m in ("knife_edge", "four_point_roll", "roll_reversal") for s in ("right", "left")),
+        ("power_off_dive", "both"),
+    }
+    assert len(flights) == len(set(flights)) == len(tuned(name).flights)
+    for m in flown(name):
+        assert m.scored and m.status_before == m.status_after == "finished", (m.script.name, m.script.side)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_tuned_drift_stays_small(name: str) -> None:
+    for m in flown(name, "knife_edge", "power_off_dive", "four_point_roll"):
+        what = f"{m.script.name} {m.script.side}: {m.before.degrees:.2f} -> {m.after.degrees:.2f} deg"
+        assert abs(m.after.degrees) <= 3.0, what
+        assert abs(m.before.degrees) >= 4.0, f"nothing to tune in {what}"
+        assert abs(m.after.rate) * m.script.window.max() == pytest.approx(abs(m.after.degrees))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_tuned_roll_reversal_has_a_third_of_the_sideslip(name: str) -> None:
+    for m in flown(name, "roll_reversal"):
+        factor = abs(m.before.degrees / m.after.degrees)
+        assert m.before.term == "sideslip"
+        assert factor >= 2.9, f"{m.script.side}: {factor:.2f} times smaller"
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_tuned_is_never_worse_than_bare(name: str) -> None:
+    for m in flown(name):
+        assert m.deviation_after <= m.deviation_before, (m.script.name, m.script.side)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_reversed_blend_is_worse_than_none(name: str) -> None:
+    for m in flown(name):
+        other = m.others["reversed"]
+        assert other is None or abs(other.degrees) > abs(m.before.degrees), (m.script.name, m.script.side)
+
+
+def test_coarse_steps_never_make_it_worse() -> None:
+    """A radio that knows only tens of percent: better no blend at all than a wrong one."""
+    tuning = tune(planes_of("corvane"), ["knife_edge", "power_off_dive"], step=0.10)
+    for names in ({"knife_edge"}, {"power_off_dive"}):
+        mine = [m for m in tuning.maneuvers if m.script.name in names]
+        before, after = (sum(getattr(m, f"deviation_{w}") ** 2 for m in mine) for w in ("before", "after"))
+        assert after <= before
+
+
+def test_drift_and_words_tell_the_same_way() -> None:
+    """Bare, the demo rolls left in left-rudder knife-edge: less than zero, and so it is said."""
+    for m in flown("corvane"):
+        for d in (m.before, m.after):
+            assert d.words == TERM_WORDS[d.term][d.degrees > 0.0]
+    left = next(m for m in flown("corvane", "knife_edge") if m.script.side == "left")
+    track = tuned("corvane").flights["knife_edge", "left"][0]
+    measured = track.column("measured") >= 0.0
+    assert left.before.words == "rolls left" and track.column("roll")[measured][-1] < 0.0
+
+
+def test_words_say_percent_way_and_degrees() -> None:
+    airframe, r = load_airframe("corvane"), ratio(tuned("corvane"), "rudder-elevator.left")
+    words = ratio_words(r, airframe, "normal")
+    degrees = math.degrees(r.amount * airframe.rates["normal"].elevator.up)
+    assert words.startswith(f"left rudder: elevator {100.0 * r.amount:g} % UP ({degrees:.2f}°")
+
+
+# ---------------------------------------------------------------- mirror, split
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_mirrored_airplane_swaps_the_ratios(name: str) -> None:
+    """Propeller the other way round: what the right rudder needed, the left one needs."""
+    image = tune(mirrored(planes_of(name)), ["knife_edge", "roll_reversal"])
+    straight = tune(planes_of(name), ["knife_edge", "roll_reversal"])
+    for r in straight.ratios:
+        u = r.unknown
+        other = ratio(image, f"{u.blend}.{'left' if u.side == 'right' else 'right'}")
+        sign = 1.0 if u.target == "elevator" else -1.0
+        for way in ("exact", "held", "steady", "amount"):
+            a, b = getattr(r, way), getattr(other, way)
+            assert b == pytest.approx(sign * a, abs=2e-5, nan_ok=True), (u.blend, u.side, way)
+    right, left = (ratio(straight, f"rudder-elevator.{s}").exact for s in ("right", "left"))
+    assert abs(right - left) > 0.5 * POINT, "an airplane with equal sides shows nothing here"
+
+
+@pytest.mark.parametrize("target", ["elevator", "aileron"])
+@pytest.mark.parametrize("name", DEMOS)
+def test_split_sums_to_the_ratios(name: str, target: str) -> None:
+    part = parts(planes_of(name), target)
+    for side, sign in (("right", 1.0), ("left", -1.0)):
+        steady = ratio(tuned(name), f"rudder-{target}.{side}").steady
+        assert part.constant + part.even + sign * part.odd == pytest.approx(steady, abs=1e-4)
+    image = parts(mirrored(planes_of(name)), target)
+    sign = 1.0 if target == "elevator" else -1.0
+    assert image.constant == pytest.approx(sign * part.constant, abs=1e-6)
+    assert image.even == pytest.approx(sign * part.even, abs=1e-6)
+    assert image.odd == pytest.approx(-sign * part.odd, abs=1e-6)
+
+
+#: What was changed -> the part that must move, and the ones that must not (by less than a fifth of it).
+CHANGES = {
+    "CG 5 mm forward": ({"ref_x": -0.005, "prop_x": -0.005}, "constant", ("even", "odd")),
+    "pitch from sideslip": ({"Cmb2": -0.03}, "even", ("constant", "odd")),
+    "pitch from rudder": ({"Cmdr2": -0.03}, "even", ("constant", "odd")),
+    "propeller in crossflow": ({"prop_crossflow_moment": 0.01}, "odd", ("constant", "even")),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_change_moves_its_own_part(name: str, change: str) -> None:
+    changes, moved, still = CHANGES[change]
+    planes = planes_of(name)
+    before = parts(planes)
+    after = parts(retrimmed(name, **{k: float(planes[k][0]) + v for k, v in changes.items()}))
+    step = {part: getattr(after, part) - getattr(before, part) for part in ("constant", "even", "odd")}
+    assert abs(step[moved]) > 0.3 * POINT, step
+    for part in still:
+        assert abs(step[part]) < 0.2 * abs(step[moved]), step
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_pitching_moment_is_only_trim(name: str) -> None:
+    """Cm0 follows the same law as the elevator: trimmed again, the knife-edge hardly knows of it.
+    Left untrimmed it asks for one elevator at any rudder: the constant part, and no odd one."""
+    before, more = parts(planes_of(name)), float(planes_of(name)["Cm0"][0]) + 0.005
+    trimmed, untrimmed = parts(retrimmed(name, Cm0=more)), parts(planes_of(name, Cm0=more))
+    for part in ("constant", "even", "odd"):
+        assert abs(getattr(trimmed, part) - getattr(before, part)) < 0.4 * POINT
+    step = {part: getattr(untrimmed, part) - getattr(before, part) for part in ("constant", "even", "odd")}
+    assert step["constant"] < -0.5 * POINT, "nose up asks for down elevator"
+    assert abs(step["odd"]) < 0.1 * abs(step["constant"])
+
+
+def test_an_airplane_without_a_propellers_sides_has_equal_ratios() -> None:
+    """No swirl, torque, crossflow or side thrust: a V for the elevator, a straight line for the aileron."""
+    planes = retrimmed(
+        "corvane", swirl_recovered=0.0, torque_recovered=1.0, prop_crossflow_moment=0.0, axis_y=0.0
+    )
+    assert abs(parts(planes).odd) < 1e-9 and abs(parts(planes, "aileron").even) < 1e-9
+    tuning = tune(planes, ["knife_edge"])
+    for target, sign in (("elevator", 1.0), ("aileron", -1.0)):
+        right, left = (ratio(tuning, f"rudder-{target}.{s}") for s in ("right", "left"))
+        assert right.steady == pytest.approx(sign * left.steady, abs=1e-9) and abs(right.steady) > POINT
+        # what is left of the roll in, where the propeller is a gyroscope
+        assert right.held == pytest.approx(sign * left.held, abs=0.2 * POINT)
+
+
+# ---------------------------------------------------------------- common practice, no source
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_common_practice_knife_edge_wants_up_elevator_and_opposite_aileron(name: str) -> None:
+    """Common practice, no source: most airplanes tuck and roll with the rudder; 15 % is the most that
+    a rudder blend should be asked for."""
+    tuning = tuned(name)
+    for side, way in (("right", "left"), ("left", "right")):
+        elevator = ratio(tuning, f"rudder-elevator.{side}").amount
+        aileron = ratio(tuning, f"rudder-aileron.{side}").amount
+        assert 0.0 < elevator * WAYS["elevator"]["up"] <= 0.15
+        assert 0.0 < aileron * WAYS["aileron"][way] <= 0.15
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_common_practice_power_off_dive_wants_down_elevator(name: str) -> None:
+    """Common practice, no source: pulls to the canopy, cured by 1 to 3 % down at idle."""
+    [dive] = flown(name, "power_off_dive")
+    assert dive.before.words == "to canopy"
+    assert -0.03 <= ratio(tuned(name), "throttle-elevator.low").amount <= -0.01
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_common_practice_rudder_goes_with_the_aileron(name: str) -> None:
+    """Common practice, no source: the nose swings against the roll, rudder with the aileron cures it;
+    sport models need 20 to 40 %."""
+    for side, sign in (("right", 1.0), ("left", -1.0)):
+        assert 0.1 < sign * ratio(tuned(name), f"aileron-rudder.{side}").amount < 0.4
+    for m in flown(name, "roll_reversal"):
+        assert m.before.words == ("nose left" if m.script.side == "right" else "nose right")
+
+
+def test_common_practice_flaps_want_down_elevator() -> None:
+    """Common practice, no source: flaps balloon; 2 to 15 % down a notch."""
+    [flaps] = flown("fenlark", "flaps_down")
+    assert flaps.before.words == "to canopy"
+    assert -0.15 <= ratio(tuned("fenlark"), "flap-elevator.high").amount <= -0.02
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_common_practice_nose_heavy_pulls_to_the_canopy(name: str) -> None:
+    """Common practice, no source: a CG further forward drifts more to the canopy in the dive."""
+    planes, unknown = planes_of(name), read_unknown("throttle-elevator.low")
+    forward = {k: float(planes[k][0]) - 0.005 for k in ("ref_x", "prop_x")}
+    usual, heavy = (
+        explore(p, "power_off_dive", unknown, [0.0])[0].drift.degrees
+        for p in (planes, retrimmed(name, **forward))
+    )
+    assert heavy > usual + 3.0
