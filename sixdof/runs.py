@@ -13,7 +13,7 @@ import zipfile
 import zlib
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
@@ -23,8 +23,9 @@ from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.airframe.validate import validate
 from sixdof.airframe.yamlio import read_yaml
-from sixdof.flight.loop import N_TRACK
-from sixdof.flight.script import ManeuverFile
+
+if TYPE_CHECKING:
+    from sixdof.flight.script import ManeuverFile
 
 #: A folder of this prefix is not finished; readers refuse it.
 UNFINISHED = ".unfinished-"
@@ -269,6 +270,8 @@ class Run(BaseModel):
         InputError
             Damaged.
         """
+        from sixdof.flight.loop import N_TRACK
+
         try:
             with np.load(self.path / "tracks.npz", allow_pickle=False) as arrays:
                 tracks = {name: arrays[name] for name in arrays.files if name != "columns"}
@@ -286,6 +289,8 @@ class Run(BaseModel):
 
     def maneuvers(self) -> list[ManeuverFile]:
         """The maneuvers of the run, from the copies of their files."""
+        from sixdof.flight.script import ManeuverFile
+
         with tempfile.TemporaryDirectory() as folder:
             return [
                 validate(ManeuverFile, read_yaml(self._copy(name, Path(folder))))

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from typing import Annotated, Literal
 
-from cyclopts import App, Parameter
+from cyclopts import App, CycloptsError, Parameter
 
 app = App(
     name="sixdof",
@@ -35,15 +35,21 @@ def main() -> None:
 
 
 def _run(words: list[str]) -> None:
-    from cyclopts import CycloptsError
-
-    from sixdof.airframe.errors import InputError
-
     try:
         app(words, exit_on_error=False, print_error=False)
-    except (InputError, CycloptsError) as error:
-        print(f"sixdof: {' '.join(str(error).split())}", file=sys.stderr)
-        sys.exit(2)
+    except CycloptsError as error:
+        _refuse(error)
+    except ValueError as error:
+        from sixdof.airframe.errors import InputError
+
+        if not isinstance(error, InputError):
+            raise
+        _refuse(error)
+
+
+def _refuse(error: Exception) -> None:
+    print(f"sixdof: {' '.join(str(error).split())}", file=sys.stderr)
+    sys.exit(2)
 
 
 # ---------------------------------------------------------------- commands
@@ -208,6 +214,7 @@ def explore(
     from sixdof.airframe.load import load_airframe
     from sixdof.cli.setup import Clock, check_maneuvers, ready_plane
     from sixdof.runs import check_out
+    from sixdof.tuning.explore import read_range
 
     check_out(out)
     airframe = load_airframe(aircraft)
@@ -215,15 +222,14 @@ def explore(
     name = check_maneuvers([maneuver])[0].name
     if not 2 <= count <= 201:
         raise InputError(f"--count {count}: 2 to 201 settings are wanted")
+    unknown, low, high = read_range(vary)
     planes, rate = ready_plane(airframe, rate, clock)
     from sixdof.cli.pictures import draw_explore
     from sixdof.cli.results import make_result, save
     from sixdof.cli.text import print_settings
     from sixdof.runs import SettingRow
     from sixdof.tuning.explore import explore as sweep
-    from sixdof.tuning.explore import read_range
 
-    unknown, low, high = read_range(vary)
     settings = sweep(planes, maneuver, unknown, list(np.linspace(low, high, count)))
     clock.lap("work")
     rows = [

@@ -58,8 +58,13 @@ class Busy:
 
 def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str]:
     """Plane record at a rate; compiles the flight model on the first run and says so."""
+    from sixdof.airframe.errors import InputError, nearest
     from sixdof.physics.compile import is_compiled
 
+    rate = airframe.default_rate if rate is None else rate
+    if rate not in airframe.rates:
+        hint = nearest(rate, list(airframe.rates))
+        raise InputError(f"rates: {rate!r} is not a rate of this file; {hint}", file=airframe.path)
     if not is_compiled():
         print(
             "first run: compiling the flight model, about half a minute; later runs start at once",
@@ -71,7 +76,6 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
     with Busy("getting the flight model ready"):
         warm_up()
         clock.lap("compile")
-        rate = rate or airframe.default_rate
         planes = pack(airframe, rate=rate)
     return planes, rate
 

@@ -113,7 +113,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     q_s = 0.5 * rho * slipstream * slipstream
     more = max(q_s - qbar, 0.0)
     fade = 1.0 / (1.0 + (alpha * alpha + b2) / (plane["immersion_angle"] * plane["immersion_angle"]))
-    stream = slipstream + speed + 1.0
+    stream = slipstream + speed + 0.1
     tail = plane["tail_alpha0"] + plane["tail_alpha"] * alpha + 2.0 * q * plane["tail_arm"] / stream
     tail = plane["immersion_tailplane"] * fade * more * (de + tail / plane["tau_elevator"])
     lift += S * plane["CLde"] * tail

@@ -90,8 +90,8 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
     induced = 0.5 * (-ahead + math.sqrt(ahead * ahead + 2.0 * pull / (rho * area + 1e-12)))
     through = ahead + induced
     slipstream = ahead + 2.0 * induced
-    swirl = turn * 1.4 * max(torque, 0.0) / (math.pi * rho * R * R * R * (through + 1.0) + 1e-12)
-    swirl = clip(swirl / (slipstream + 1.0), -0.5, 0.5)
+    swirl = turn * 1.4 * max(torque, 0.0) / (math.pi * rho * R * R * R * (through + 0.1) + 1e-12)
+    swirl = clip(swirl / (slipstream + 0.1), -0.5, 0.5)
     # in-plane force and thrust offset
     sideways = -0.5 * rho * area * plane["prop_crossflow_force"] * through
     pitch_speed = plane["prop_pitch"] * omega / _TWO_PI

@@ -121,16 +121,14 @@ def test_selig_ananda_2015_slipstream(J):
 def test_uiuc_10x7_swirl(J):
     """Clockwise seen from behind: the stream above the axis goes right; the other way, left.
 
-    Size: the computed angle, less what the model's guards of 1 m/s on both speeds take off.
+    Size: the computed angle, to its printed digits and what guards of 0.1 m/s on both speeds take off.
     """
     plane = _ten_by_seven()
     V = J * RPS * 10 * INCH
     found = _run(plane, V)
     printed = ROWS_10X7[J][5]
-    through = 0.5 * (V + found["slipstream"])
-    guards = through * found["slipstream"] / ((through + 1.0) * (found["slipstream"] + 1.0))
     assert found["swirl"] > 0.0, found
-    agree("swirl at .7 R [deg]", math.degrees(found["swirl"]) / guards, printed, within=0.5, source=COMPUTED)
+    agree("swirl at .7 R [deg]", math.degrees(found["swirl"]), printed, within=0.5, source=COMPUTED)
     plane["prop_turn"] = -1.0
     assert _run(plane, V)["swirl"] == -found["swirl"]
 
