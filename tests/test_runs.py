@@ -39,13 +39,16 @@ def run(folder: Path, tmp_path: Path) -> Path:
 # ---------------------------------------------------------------- the same bytes
 
 
-def test_result_is_the_same_on_any_thread_count(folder: Path, tmp_path: Path) -> None:
-    """Whole searches in processes of their own, on one thread and on two, and the one made here."""
-    processes = [start(tmp_path, *SHORT, "--out", f"on-{n}", NUMBA_NUM_THREADS=str(n)) for n in (1, 2)]
+def test_two_at_once_on_other_threads_end_whole_and_equal(folder: Path, tmp_path: Path) -> None:
+    """Two searches at once into one folder, on one thread and on two, and the one made here."""
+    processes = [start(tmp_path, *SHORT, NUMBA_NUM_THREADS=str(n)) for n in (1, 2)]
     for process in processes:
         done = end(process)
         assert done.code == 0, done.err
-    paths = [tmp_path / "on-1", tmp_path / "on-2", folder / "runs" / "tune-corvane"]
+    assert check_whole(tmp_path) == 2
+    paths = sorted((tmp_path / "runs").iterdir())
+    assert [path.name for path in paths] == ["tune-corvane", "tune-corvane-2"]
+    paths.append(folder / "runs" / "tune-corvane")
     assert len({(path / "result.json").read_bytes() for path in paths}) == 1
     tracks = [read_run(str(path)).tracks() for path in paths]
     for name in tracks[0]:
@@ -113,21 +116,20 @@ BEGUN = "from sixdof.cli import main; print('begun', flush=True); main()"
 
 @pytest.mark.parametrize("stop", [signal.SIGKILL, signal.SIGINT])
 def test_stopped_at_any_moment_leaves_nothing_half_done(stop: signal.Signals, tmp_path: Path) -> None:
-    moments = np.random.default_rng(11).uniform(0.0, 1.4, 4)  # s; a whole command takes one to two
-    for pair in moments.reshape(2, 2):
-        processes = [(start_python(tmp_path, BEGUN, *SHORT), moment) for moment in pair]
-        for process, _ in processes:
-            assert process.stdout is not None and process.stdout.readline() == "begun\n"
-        begun = time.monotonic()
-        for process, moment in sorted(processes, key=lambda p: p[1]):
-            time.sleep(max(0.0, begun + moment - time.monotonic()))
-            process.send_signal(stop)
-        for process, _ in processes:
-            done = end(process)
-            assert "Traceback" not in done.err, done.err
-            if stop == signal.SIGINT:
-                assert done.code in (0, 130), done
-                assert (done.code == 130) == ("interrupted" in done.err)
+    moments = np.random.default_rng(11).uniform(0.0, 1.4, 3)  # s; a whole command takes one to two
+    processes = [(start_python(tmp_path, BEGUN, *SHORT), moment) for moment in moments]
+    for process, _ in processes:
+        assert process.stdout is not None and process.stdout.readline() == "begun\n"
+    begun = time.monotonic()
+    for process, moment in sorted(processes, key=lambda p: p[1]):
+        time.sleep(max(0.0, begun + moment - time.monotonic()))
+        process.send_signal(stop)
+    for process, _ in processes:
+        done = end(process)
+        assert "Traceback" not in done.err, done.err
+        if stop == signal.SIGINT:
+            assert done.code in (0, 130), done
+            assert (done.code == 130) == ("interrupted" in done.err)
     check_whole(tmp_path)
     if stop == signal.SIGINT:
         assert not list(tmp_path.rglob(f"{UNFINISHED}*"))
@@ -168,15 +170,6 @@ def test_stopped_in_the_middle_of_writing(signal_name: str, tmp_path: Path) -> N
         for name in left:
             with pytest.raises(InputError, match="never finished"):
                 read_run(str(tmp_path / name))
-
-
-def test_two_at_once_in_one_folder_both_end_whole(tmp_path: Path) -> None:
-    processes = [start(tmp_path, *SHORT) for _ in range(2)]
-    for process in processes:
-        done = end(process)
-        assert done.code == 0, done.err
-    assert check_whole(tmp_path) == 2
-    assert {p.name for p in (tmp_path / "runs").iterdir()} == {"tune-corvane", "tune-corvane-2"}
 
 
 def test_names_in_runs_are_never_taken_twice(folder: Path) -> None:
