@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from sixdof.estimate.lattice import COEFFICIENTS, Conditions, Lattice, lattice_of, solve
@@ -53,11 +51,13 @@ def wing(
     return lattice_of((sheet,), S=aspect, b=aspect, c=1.0, point=(0.0, 0.0, 0.0))
 
 
-def outline(aspect: float, edges: np.ndarray, chord: np.ndarray, leading: np.ndarray, **more: Any) -> Lattice:
+def outline(
+    aspect: float, edges: np.ndarray, chord: np.ndarray, leading: np.ndarray, *, chordwise: int = 5
+) -> Lattice:
     """Flat wing of any outline: chord and x of the leading edge at the edges [m]; the area is 1 x aspect."""
     right = np.column_stack((leading, edges, np.zeros_like(edges)))
-    sheet = _mirrored("wing", right, chord, (), more.pop("chordwise", 5), 1.0)
-    return lattice_of((sheet,), S=aspect, b=more.pop("b", aspect), c=1.0, point=more.pop("point", (0.0, 0.0, 0.0)))
+    sheet = _mirrored("wing", right, chord, (), chordwise, 1.0)
+    return lattice_of((sheet,), S=aspect, b=aspect, c=1.0, point=(0.0, 0.0, 0.0))
 
 
 def ellipse(aspect: float, *, strips: int = 12, chordwise: int = 5) -> Lattice:

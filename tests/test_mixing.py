@@ -45,12 +45,12 @@ class Radio:
     def __init__(self, plane, *blends):
         self.plane = plane
         self.blends = np.array([tuple(blend) for blend in blends], BLEND_DTYPE)
-        self.level = np.full(len(blends), -1.0)
+        self.level, self.added = np.full(len(blends), -1.0), np.zeros(len(blends))
         self.held, self.commands, self.targets, self.lost = np.zeros(5), np.zeros(5), np.zeros(6), np.zeros(4)
 
     def frame(self, *sticks, switch=1.0, mixer=mix):
         mixer(
-            self.plane, self.blends, np.array(sticks, float), self.level, switch, FRAME,
+            self.plane, self.blends, np.array(sticks, float), self.level, self.added, switch, FRAME,
             self.held, self.commands, self.targets, self.lost,
         )  # fmt: skip
         return self.targets.copy()
@@ -234,7 +234,11 @@ def test_what_a_blend_reads():
     assert elevator(blend_of("rudder", "elevator", points, counts_trim=1)) == pytest.approx(half + 0.1)
     more = blend_of("aileron", "rudder", [(-1.0, 0.2), (1.0, 0.2)])
     assert elevator(more, blend_of("rudder", "elevator", points)) == pytest.approx(half)
-    assert elevator(more, blend_of("rudder", "elevator", points, reads_sum=1)) == pytest.approx(half + 0.2)
+    assert elevator(more, blend_of("rudder", "elevator", points, after=0b1)) == pytest.approx(half + 0.2)
+    other = blend_of("aileron", "rudder", [(-1.0, 0.3), (1.0, 0.3)])  # stands before it too, but is not named
+    assert elevator(other, more, blend_of("rudder", "elevator", points, after=0b10)) == pytest.approx(
+        half + 0.2
+    )
 
 
 @settings(max_examples=50, deadline=None)
@@ -282,7 +286,7 @@ def test_sums_and_trims_are_those_of_the_source(source):
     trims = {"aileron_trim": 0.01, "elevator_trim": 0.02, "rudder_trim": 0.04}
     plane, line = plane_with_throws(**trims), [(0.0, 0.0), (1.0, 1.0)]
     sticks = dict(aileron=0.1, elevator=0.2, rudder=0.4)
-    reads = blend_of(source, "flap", line, reads_sum=1, counts_trim=1)
+    reads = blend_of(source, "flap", line, after=0b111, counts_trim=1)
     before = [
         blend_of("throttle", target, [(0.0, amount), (1.0, amount)])
         for target, amount in (("aileron", 0.05), ("elevator", 0.06), ("rudder", 0.07))
@@ -300,7 +304,7 @@ def test_compiled_against_plain_python(monkeypatch):
     blends = (
         blend_of("rudder", "elevator", [(-1, 0.3), (0, 0), (1, 0.2)], ramp=0.3, counts_trim=1),
         blend_of("rudder", "aileron", [(-1, -0.2), (1, 0.2)], gate=FLAP, gate_low=0.0, gate_high=0.5),
-        blend_of("aileron", "rudder", [(-1, -0.1), (1, 0.1)], reads_sum=1),
+        blend_of("aileron", "rudder", [(-1, -0.1), (1, 0.1)], after=0b10),
     )
     rng = np.random.default_rng(5)
     frames = [

@@ -193,11 +193,11 @@ def test_words_say_percent_way_and_degrees() -> None:
 @pytest.mark.parametrize("name", DEMOS)
 def test_mirrored_airplane_swaps_the_ratios(name: str) -> None:
     """Propeller the other way round: what the right rudder needed, the left one needs."""
-    image = tune(mirrored(planes_of(name)), ["knife_edge", "roll_reversal"])
-    straight = tune(planes_of(name), ["knife_edge", "roll_reversal"])
+    straight = tuned(name)
+    image = tune(mirrored(planes_of(name)), list(dict.fromkeys(m.script.name for m in straight.maneuvers)))
     for r in straight.ratios:
         u = r.unknown
-        other = ratio(image, f"{u.blend}.{'left' if u.side == 'right' else 'right'}")
+        other = ratio(image, f"{u.blend}.{ {'left': 'right', 'right': 'left'}.get(u.side, u.side) }")
         sign = 1.0 if u.target == "elevator" else -1.0
         for way in ("exact", "held", "steady", "amount"):
             a, b = getattr(r, way), getattr(other, way)

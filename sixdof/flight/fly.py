@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numba
 import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
@@ -27,8 +28,7 @@ from sixdof.flight.script import Script
 from sixdof.flight.trim import trim
 from sixdof.physics.air import AIR_DTYPE, make_air
 
-FRAME = 0.02  # radio frame [s]
-SUBSTEPS = 4  # Runge-Kutta steps of 5 ms each
+LONGEST_STEP = 0.005  # of the Runge-Kutta method [s]; whole steps make a radio frame
 
 #: How a flight can end, as a sentence; in the order of the codes of the loop.
 STATUS = (
@@ -97,6 +97,7 @@ def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
     """Records of blends, in the order in which they must be mixed."""
     records = np.zeros(max(len(specs), 1), BLEND_DTYPE)
     records["gate"] = -1
+    names: list[str] = []
     for record, spec in zip(records, _ordered(list(specs)), strict=False):
         points = spec.points[:MAX_POINTS]
         record["source"], record["target"] = NUMBER[spec.source], NUMBER[spec.target]
@@ -113,7 +114,8 @@ def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
                 record["gate_low"] = spec.gate.above
         record["counts_trim"] = spec.counts_trim
         record["reads_stick"] = spec.reads == "stick"
-        record["reads_sum"] = bool(spec.after)
+        record["after"] = sum(1 << i for i, name in enumerate(names) if name in spec.after)
+        names.append(spec.name)
     return records
 
 
@@ -161,8 +163,7 @@ def fly_batch(
     airs: np.ndarray | None = None,
     starts: np.ndarray | None = None,
     keep_tracks: bool = False,
-    frame: float = FRAME,
-    substeps: int = SUBSTEPS,
+    substeps: int | None = None,
 ) -> Flights:
     """Fly many flights at once.
 
@@ -180,8 +181,9 @@ def fly_batch(
     starts : records (n_planes, n_scripts), optional
         First states; default: trimmed here, in the first air.
     keep_tracks : bool
-    frame, substeps : float [s], int
-        Radio frame and Runge-Kutta steps in it.
+    substeps : int, optional
+        Runge-Kutta steps in a radio frame (that of the first plane); default: as few as keep
+        within 5 ms each.
 
     Returns
     -------
@@ -196,6 +198,8 @@ def fly_batch(
         index = np.array([[0, i, 0, 0] for i in range(len(scripts))], np.int64)
     if starts is None:
         starts = starts_for(planes, scripts, airs[0])
+    frame = float(planes["frame"][0])
+    substeps = substeps or max(1, math.ceil(frame / LONGEST_STEP - 1e-9))
     n = len(index)
     full = np.empty((n, 5), np.int64)
     full[:, 0], full[:, 1], full[:, 2], full[:, 3] = index[:, 0], index[:, 3], index[:, 1], index[:, 2]
@@ -209,10 +213,13 @@ def fly_batch(
         longest = max(float(np.sum(s.phases["duration"][: s.n_phases])) for s in scripts)
         rows = int(longest / frame) + MAX_PHASES
     tracks = np.zeros((n, rows, N_TRACK))
+    threads = numba.get_num_threads()
+    numba.set_num_threads(max(1, min(threads, n)))  # one flight need not wait for idle threads
     fly_many(
         planes, airs, phases, n_phases, np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)),
         full, frame, substeps, errors, commands, ends, tracks,
     )  # fmt: skip
+    numba.set_num_threads(threads)
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
 

@@ -105,6 +105,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
     held = np.empty(5)
     lost = np.zeros(4)
     level = np.full(blends.shape[0], -1.0)
+    added = np.zeros(blends.shape[0])
     delay = max(round(DELAY / frame), 1)
     memory = np.zeros((delay, N_SEEN))
     entry = np.zeros(N_ERRORS)
@@ -217,7 +218,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             seen[SEEN_P], seen[SEEN_SPEED], seen[SEEN_SLIP] = x[10], speed, beta
             for i in range(5):
                 smooth[i] += (sticks[i] - smooth[i]) * min(frame / 0.4, 1.0)
-            mix(plane, blends, sticks, level, phase["switch"], frame, held, commands, targets, lost)
+            mix(plane, blends, sticks, level, added, phase["switch"], frame, held, commands, targets, lost)
             # load factor along the canopy, and the track
             accelerations(plane, air, x, targets, slope)
             _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))

@@ -30,7 +30,7 @@ BLEND_DTYPE = np.dtype(
         ("gate_high", "f8"),
         ("counts_trim", "i8"),
         ("reads_stick", "i8"),  # before rates and expo
-        ("reads_sum", "i8"),  # after the blends that stand before it
+        ("after", "i8"),  # bit i: sees in its source what blend i, which stands before it, adds there
     ]
 )
 
@@ -61,7 +61,10 @@ def stick_for(command, expo):
     """Stick position whose curve gives the command (Newton on a monotone cubic)."""
     x = command
     for _ in range(12):
-        x -= (curve(x, expo) - command) / (1.0 - expo + 3.0 * expo * x * x + 1e-9)
+        move = (curve(x, expo) - command) / (1.0 - expo + 3.0 * expo * x * x + 1e-9)
+        x -= move
+        if abs(move) < 1e-12:
+            break
     return clip(x, -1.0, 1.0)
 
 
@@ -77,7 +80,7 @@ def throws(plane, aileron, elevator, rudder, flap, out):
 
 
 @kernel
-def mix(plane, blends, sticks, level, switch, dt, held, commands, targets, lost):
+def mix(plane, blends, sticks, level, added, switch, dt, held, commands, targets, lost):
     """One radio frame: sticks to targets.
 
     Parameters
@@ -86,6 +89,8 @@ def mix(plane, blends, sticks, level, switch, dt, held, commands, targets, lost)
         Aileron, elevator, rudder in [-1, 1], flap, throttle in [0, 1].
     level : array (n_blends,)
         How far each blend has come in, moved on here; negative: not begun.
+    added : array (n_blends,)
+        Out: what each blend adds to its target.
     switch : float
         1 with the blend switch on, 0 off.
     dt : float [s]
@@ -120,11 +125,13 @@ def mix(plane, blends, sticks, level, switch, dt, held, commands, targets, lost)
         position = commands[source]
         if blend["reads_stick"]:
             position = sticks[source]
-        if blend["reads_sum"]:
-            position = (a, e, r, f, commands[THROTTLE])[source]
+        for j in range(i):
+            if blend["after"] >> j & 1 and blends[j]["target"] == source:
+                position += added[j]
         if blend["counts_trim"]:
             position += (trim_a, trim_e, trim_r, 0.0, 0.0)[source]
         amount = level[i] * amount_at(blend, position)
+        added[i] = amount
         target = blend["target"]
         if target == AILERON:
             a += amount

@@ -85,6 +85,7 @@ def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
     plane["elevator_up"], plane["elevator_down"] = throws.elevator.up, throws.elevator.down
     plane["rudder_left"], plane["rudder_right"] = throws.rudder.left, throws.rudder.right
     plane["flap_down"] = throws.flap.down
+    plane["frame"] = airframe.radio.frame
     full = {
         "aileron": throws.aileron.up,
         "elevator": throws.elevator.up,
@@ -116,7 +117,7 @@ def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
         )
     for channel in ("aileron", "elevator", "rudder"):
         plane[f"{channel}_trim"] = level.sticks[channel]
-    plane["cruise"], plane["cruise_throttle"] = cruise, level.sticks["throttle"]
+    plane["cruise"] = cruise
     linear = linearize(plane, air, level)
     A, B = linear.A, linear.B
     roll = -B[5, 0] / A[5, 5]

@@ -50,7 +50,6 @@ PHASE_DTYPE = np.dtype(
         ("value", "f8", (5,)),
         ("switch", "f8"),  # blend switch
         ("score", "f8", (4,)),  # which errors count: canopy, wing, roll, sideslip
-        ("trace_in_air", "i8"),
     ]
 )
 

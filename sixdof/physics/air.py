@@ -39,7 +39,7 @@ def _binomial(exponent: float, n: int) -> tuple[float, ...]:
     return tuple(terms)
 
 
-_B = _binomial(_EXPONENT, 14)
+_B = _binomial(_EXPONENT, 11)
 
 
 def make_air(
@@ -78,10 +78,7 @@ def density(air, height):
     """
     geopotential = EARTH_RADIUS * height / (EARTH_RADIUS + height)
     x = -LAPSE * geopotential / T0
-    s = _B[13]
-    s = _B[12] + x * s
-    s = _B[11] + x * s
-    s = _B[10] + x * s
+    s = _B[10]
     s = _B[9] + x * s
     s = _B[8] + x * s
     s = _B[7] + x * s

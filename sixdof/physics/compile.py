@@ -2,7 +2,7 @@
 
 numba keys a cached function by the contents of its own file only, so a change
 in another file would leave old machine code in the callers.  Here all kernel
-sources, the numba version and its processor are hashed, and the hash names the
+sources and the numba version are hashed, and the hash names the
 cache folder: another source, another folder.
 """
 

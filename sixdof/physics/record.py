@@ -64,6 +64,7 @@ _CONTROL = {
     **{f"{c}_lag": "s" for c in _CHANNELS},
     **{f"{c}_slop": "rad" for c in _CHANNELS},
     **{f"{c}_step": "smallest step of the servo [rad]" for c in _CHANNELS},
+    "frame": "time between two looks of the transmitter at the sticks [s]",
     "aileron_trim": "trim, share of full throw, + right, up, right",
     "elevator_trim": "",
     "rudder_trim": "",
@@ -72,7 +73,6 @@ _CONTROL = {
 #: What a practised pilot knows of this airplane; set by :mod:`sixdof.flight.pack`.
 _PILOT = {
     "cruise": "speed the airplane is trimmed at [m/s]",
-    "cruise_throttle": "",
     "roll_rate": "steady roll rate of full aileron at cruise [rad/s]",
     "canopy_rate": "steady turn of the path by full elevator at cruise [rad/s]",
     "wing_rate": "steady turn of the path by full rudder at cruise [rad/s]",
@@ -125,6 +125,7 @@ def new_plane() -> np.ndarray:
     for channel in _CHANNELS:
         plane[f"{channel}_rate"], plane[f"{channel}_lag"] = 10.0, 0.03
     set_inertia(plane, 1.0, 1.0, 1.0)
+    plane["frame"] = 0.02
     plane["cruise"] = plane["roll_rate"] = plane["canopy_rate"] = plane["wing_rate"] = 1.0
     plane["g_positive"], plane["g_negative"], plane["never_exceed"] = 1e3, -1e3, 1e6
     return planes
