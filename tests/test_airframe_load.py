@@ -162,25 +162,25 @@ def test_loaded_airplane_is_frozen():
         ("kind: electric", "kind: turbine", "motor.kind", "known here: electric, engine"),
         ("no_load: 125 %", "no_load: 90 %", "motor.no_load", "must be more than 100 %"),
         (
-            "elevator: {up: 14 deg",
+            "elevator: {up: 11 deg",
             "elevator: {up: 75 deg",
             "rates.normal.elevator.up",
             "60 deg is the most allowed",
         ),
         (
-            "elevator: {up: 14 deg",
+            "elevator: {up: 11 deg",
             "elevator: {up: 0 deg",
             "rates.normal.elevator.up",
             "must be more than 0 deg",
         ),
         (
-            "elevator: {up: 14 deg",
+            "elevator: {up: 11 deg",
             "elevator: {up: -14 deg",
             "rates.normal.elevator.up",
             "must be more than 0 deg",
         ),
         (
-            "elevator: {up: 14 deg",
+            "elevator: {up: 11 deg",
             "elevator: {left: 14 deg",
             "rates.normal.elevator.left",
             "this key is not known",
@@ -194,7 +194,7 @@ def test_loaded_airplane_is_frozen():
             "another kind of value: length",
         ),
         ("stall: 10 m/s", "stall: 26 m/s", "speeds.cruise", "below the stall speed"),
-        ("never_exceed: 45 m/s", "never_exceed: 20 m/s", "speeds.never_exceed", "below the cruise speed"),
+        ("never_exceed: 55 m/s", "never_exceed: 20 m/s", "speeds.never_exceed", "below the cruise speed"),
         ("g_positive: 10 g", "g_positive: 10", "limits.g_positive", 'for example "10 g"'),
         ("stick_mode: 2", "stick_mode: 5", "radio.stick_mode", "5 came"),
         ("blends: []", "trims: {elevator: 1 % upp}", "radio.trims.elevator", "did you mean up?"),
@@ -283,18 +283,18 @@ def test_no_whole_file_but_a_list_or_a_word(tmp_path):
             load_airframe(path)
 
 
-@pytest.mark.parametrize(("aft", "behind"), [("680 mm", 3), ("700 mm", 23)])
+@pytest.mark.parametrize(("aft", "behind"), [("662 mm", 3), ("682 mm", 23)])
 def test_cg_behind_neutral_point_warns(tmp_path, aft, behind):
-    """Neutral point by hand: 631 + 0.70/4.78 * 308 = 676.1 mm aft."""
+    """Neutral point by hand: 631 + 0.43/4.78 * 308 = 658.7 mm aft."""
     airplane = load_airframe(edited(tmp_path, ("cg: {aft: 653 mm", f"cg: {{aft: {aft}")))
     (warning,) = airplane.warnings
     assert "behind the neutral point" in warning and "move weight forward" in warning
     found = float(warning.split(" mm ")[0].split()[-1])
-    assert found == pytest.approx(float(aft.split()[0]) - 676.1, abs=1.01), f"found {found}, wanted {behind}"
+    assert found == pytest.approx(float(aft.split()[0]) - 658.7, abs=1.01), f"found {found}, wanted {behind}"
 
 
 def test_cg_before_neutral_point_does_not_warn(tmp_path):
-    assert load_airframe(edited(tmp_path, ("cg: {aft: 653 mm", "cg: {aft: 672 mm"))).warnings == ()
+    assert load_airframe(edited(tmp_path, ("cg: {aft: 653 mm", "cg: {aft: 656 mm"))).warnings == ()
 
 
 def test_lookup_order(tmp_path, monkeypatch):

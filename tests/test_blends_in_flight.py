@@ -171,6 +171,16 @@ def test_after_reads_what_another_blend_added(planes: np.ndarray, tmp_path: Path
             assert found["elevator"] == near(elevator + 0.5 * aileron)
 
 
+def test_after_sees_the_named_blends_and_no_others(planes: np.ndarray, tmp_path: Path) -> None:
+    sticks = still(tmp_path, aileron="40 %", rudder="50 %", elevator="20 %")
+    named = blend("aileron", "elevator", 0.0, 0.5, name="named")
+    other = blend("rudder", "elevator", 0.0, 0.4, name="other")
+    reader = blend("elevator", "flap", 0.0, 0.3, name="reader", after=("named",), reads="stick")
+    for specs in ([named, other, reader], [reader, other, named], [other, named, reader]):
+        found = reached(planes, sticks, *specs)
+        assert found["flap"] == near(0.3 * (0.2 + 0.5 * expo(0.4, 0.2))), [s.name for s in specs]
+
+
 def test_a_chain_of_three_is_mixed_in_its_order(planes: np.ndarray, tmp_path: Path) -> None:
     chain = [
         blend("elevator", "rudder", 0.0, 0.5, name="c", after=("b",)),

@@ -28,7 +28,7 @@ def main() -> None:
     try:
         _run(sys.argv[1:])
     except KeyboardInterrupt:
-        print("sixdof: interrupted; no run was written", file=sys.stderr)
+        print("sixdof: interrupted; nothing unfinished was kept", file=sys.stderr)
         sys.exit(130)
     except BrokenPipeError:
         sys.exit(1)

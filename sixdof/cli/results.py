@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
 from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_FLYING
@@ -92,7 +94,13 @@ def save(
     tracks: dict[str, np.ndarray], clock: Clock, draw: Callable[[Path], dict[str, float]] | None,
 ) -> Path:  # fmt: skip
     """Write the run folder with copies of the files it was flown from."""
-    inputs = {"aircraft.yaml": Path(airframe.path).read_text(encoding="utf-8")}
+    try:
+        aircraft = Path(airframe.path).read_bytes()
+    except OSError:
+        aircraft = b""
+    if hashlib.sha256(aircraft).hexdigest() != airframe.sha256:
+        raise InputError("changed or removed while it was flown; run again", file=airframe.path)
+    inputs = {"aircraft.yaml": aircraft.decode()}
     for name in maneuvers:
         inputs[f"maneuvers/{load_maneuver(name).name}.yaml"] = maneuver_path(name).read_text(encoding="utf-8")
     return write_run(

@@ -10,6 +10,7 @@ import numba
 import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
+from sixdof.airframe.errors import InputError
 from sixdof.flight.channels import NUMBER
 from sixdof.flight.loop import (
     END_DTYPE,
@@ -28,6 +29,7 @@ from sixdof.flight.script import Script
 from sixdof.flight.trim import trim
 from sixdof.physics.air import AIR_DTYPE, make_air
 
+MAX_BLENDS = 60
 LONGEST_STEP = 0.005  # of the Runge-Kutta method [s]; whole steps make a radio frame
 
 #: How a flight can end, as a sentence; in the order of the codes of the loop.
@@ -97,6 +99,8 @@ def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
     """Records of blends, in the order in which they must be mixed."""
     records = np.zeros(max(len(specs), 1), BLEND_DTYPE)
     records["gate"] = -1
+    if len(specs) > MAX_BLENDS:
+        raise InputError(f"radio.blends: {len(specs)} blends came; at most {MAX_BLENDS} are flown")
     names: list[str] = []
     for record, spec in zip(records, _ordered(list(specs)), strict=False):
         points = spec.points[:MAX_POINTS]

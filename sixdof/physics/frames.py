@@ -53,7 +53,7 @@ def angle(sine, cosine):
 
     Branch-free and without a library call, so that a loop over flights can be
     turned into vector instructions: folded about 45 and 90 deg, the half-angle tangent
-    once, then the series of the arctangent.  Error below 5e-15 rad.
+    once, then the series of the arctangent.  Error below 1e-13 rad.
     """
     side, ahead = abs(sine), abs(cosine)
     t = min(side, ahead) / (max(side, ahead) + 1e-300)

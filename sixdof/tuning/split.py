@@ -1,9 +1,11 @@
 """What a knife-edge ratio is made of: a constant part, a part even in rudder and a part odd in it.
 
-A weight, an incidence or a thrust line asks for the same elevator at any rudder.  Here it is
-found by taking the weight away: steady straight flight without gravity needs no lift and no
-rudder, and what elevator is left is the constant part.  The rest of the two sides' ratios
-splits into what is the same to both sides and what changes sign with the rudder.
+An airplane trimmed to carry its weight in level flight asks, where the wing carries nothing,
+for the same elevator at any rudder: that is its CG (the static margin) speaking.  It is found
+by taking the weight away: steady straight flight without gravity needs no lift and no rudder,
+and what elevator is left is the constant part.  The rest of the two sides' ratios splits into
+what is the same to both sides (among it a thrust line off the drag, by the power that
+knife-edge takes more than cruise) and what changes sign with the rudder.
 
 The doubt is the difference to what can be told from outside, by a fit of
 A (V/V0)^2 + E +- O + B (V0/V)^2 to the ratios over speeds (the rudder needed falls with V^2,

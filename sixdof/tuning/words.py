@@ -73,8 +73,8 @@ def split_words(part: Split) -> list[str]:
     ]
     negative, positive = (w.upper() for w in sorted(WAYS[part.target], key=lambda w: WAYS[part.target][w]))
     why = {
-        "constant": "same at any rudder: weight, incidence, thrust line",
-        "even": "same to both sides: tail and wing height, fin, body",
+        "constant": "same at any rudder: CG, by the trim it asks for",
+        "even": "same to both sides: tail height, fin, body, thrust line",
         "odd": "changes with the rudder's side: propeller, power",
     }
     if part.target == "aileron":
@@ -124,8 +124,8 @@ def advice(tuning: Tuning, splits: list[Split], airframe: Airframe, plane: np.vo
     for part in splits:
         if part.target == "elevator" and abs(part.constant) > max(0.01, 2.0 * part.constant_doubt):
             found.append(
-                f"{100.0 * abs(part.constant):.1f} points of the knife-edge elevator are constant (CG, incidence or thrust "
-                "line): a blend cancels that at one speed only; look at the dive and the airframe first"
+                f"{100.0 * abs(part.constant):.1f} points of the knife-edge elevator are constant, the same at any rudder: "
+                "that is the CG; a blend cancels it at one speed only, so look at the dive and the CG first"
             )
     if any(r.unknown.source == "rudder" and r.amount for r in tuning.ratios):
         found.append("rudder blends also act on crosswind rudder: switch them off for take-off and landing")
