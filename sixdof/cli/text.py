@@ -15,6 +15,7 @@ from rich.text import Text
 from sixdof.cli.setup import make_console
 from sixdof.flight.fly import Flights
 from sixdof.flight.script import Script
+from sixdof.physics.terms import TERM_NAMES
 from sixdof.runs import Result, Run, SettingRow
 from sixdof.tuning.unknowns import Unknown
 from sixdof.tuning.words import SAID, amount_words, maneuver_words
@@ -228,14 +229,28 @@ def print_check(report: dict[str, Any]) -> None:
     _lines(console, "Steady flight", report["trim"])
     _lines(console, "Modes at cruise", report["modes"])
     console.print("\n[bold]Derivatives[/bold] (per rad, about the reference point)")
-    table = _table(("term", "left"), ("value", "right"), ("±", "right"), ("meaning", "left"), ratio=True)
+    table = _table(
+        ("term", "left"),
+        ("value", "right"),
+        ("±", "right"),
+        ("surfaces", "right"),
+        ("meaning", "left"),
+        ratio=True,
+    )
     for row in report["derivatives"]:
-        if row["value"]:
+        if row["value"] and row["term"] in TERM_NAMES:
             table.add_row(
                 row["term"],
                 f"{row['value']:.4g}",
                 "" if row["sigma"] is None else f"{row['sigma']:.2g}",
+                "" if row["surfaces"] is None else f"{row['surfaces']:.3g}",
                 row["meaning"],
             )
     console.print(table, highlight=False)
+    console.print(
+        "surfaces: what wing, tailplane and fin alone would give (vortex lattice without\n"
+        "body, viscosity and power; controls usually reach 0.7 to 0.8 of it); far off is\n"
+        "worth a second look",
+        highlight=False,
+    )
     _lines(console, "Warnings", report["warnings"] or ["none"], mark="!")
