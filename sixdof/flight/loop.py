@@ -29,7 +29,7 @@ from sixdof.physics.aero import flow_angles
 from sixdof.physics.air import gravity, wind
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip, path_errors, path_frame, to_body
-from sixdof.physics.motion import accelerations, rk4_step
+from sixdof.physics.motion import rk4_step
 
 MAX_PHASES = 20
 MAX_MEASURED = 4
@@ -219,12 +219,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             for i in range(5):
                 smooth[i] += (sticks[i] - smooth[i]) * min(frame / 0.4, 1.0)
             mix(plane, blends, sticks, level, added, phase["switch"], frame, held, commands, targets, lost)
-            # load factor along the canopy, and the track
-            accelerations(plane, air, x, targets, slope)
-            _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
-            load = -(slope[5] + x[10] * x[4] - x[11] * x[3] - gz) / 9.80665
-            top_g = max(top_g, load)
-            low_g = min(low_g, load)
+            # the track
             if row < track.shape[0]:
                 track[row, 0] = time
                 for i in range(19):
@@ -235,13 +230,19 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
                 for i in range(N_ERRORS):
                     track[row, 30 + i] = now[i]
                 track[row, 34], track[row, 35] = ph, m
-                track[row, 36], track[row, 37], track[row, 38] = speed, alpha, load
-            row += 1
+                track[row, 36], track[row, 37] = speed, alpha
             bank += bank_step
             climb += climb_step
-            # fly
+            # fly, and the load factor along the canopy, mean over the frame
+            _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
+            before, turning = x[5], x[10] * x[4] - x[11] * x[3]
             for _ in range(substeps):
                 rk4_step(plane, air, x, targets, dt, slope, stage, total)
+            load = -((x[5] - before) / frame + turning - gz) / 9.80665
+            top_g, low_g = max(top_g, load), min(low_g, load)
+            if row < track.shape[0]:
+                track[row, 38] = load
+            row += 1
             time += frame
         if status == FINISHED and phase["must_reach"]:
             off = abs(canopy) + abs(wing) + abs(roll)

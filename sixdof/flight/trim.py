@@ -169,14 +169,16 @@ def trim(
     for _ in range(40):
         jacobian = np.empty((len(rows), len(free)))
         for column, k in enumerate(free):
-            h = 1e-5 * _SCALE[k]
-            more, less = unknowns.copy(), unknowns.copy()
+            h = 1e-6 * _SCALE[k]
+            more = unknowns.copy()
             more[k] += h
-            less[k] -= h
-            jacobian[:, column] = (left(more) - left(less)) / (2.0 * h)
+            jacobian[:, column] = (left(more) - residual) / h
         if not np.all(np.isfinite(jacobian)):
             break
-        step = np.linalg.lstsq(jacobian, -residual, rcond=None)[0]
+        try:
+            step = np.linalg.solve(jacobian, -residual)
+        except np.linalg.LinAlgError:  # a stick that does nothing here: the least step that helps
+            step = np.linalg.lstsq(jacobian, -residual, rcond=None)[0]
         scale = min(1.0, 3.0 / float(np.max(np.abs(step) / _SCALE[free]) + 1e-12))
         unknowns = unknowns.copy()
         unknowns[free] += scale * step

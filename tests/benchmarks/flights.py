@@ -44,9 +44,9 @@ def two_blends(sets: int) -> np.ndarray:
 
 
 def evaluations(flights: Flights) -> int:
-    """Evaluations of ``state_derivative``: four a step, and one a frame for the load factor."""
+    """Evaluations of ``state_derivative``: four a step."""
     frames = np.round(flights.ends["time"] / FRAME)
-    return int(np.sum(frames) * (4 * SUBSTEPS + 1))
+    return int(np.sum(frames) * (4 * SUBSTEPS))
 
 
 def measure_speed() -> list[Row]:
