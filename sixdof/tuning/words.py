@@ -109,6 +109,11 @@ def advice(tuning: Tuning, splits: list[Split], airframe: Airframe, plane: np.vo
             found.append(
                 f"{what}: moves the surface {used:.2f}°, less than its slop or servo step of {play:.2f}°"
             )
+        if u.source == "rudder" and u.target == "elevator" and math.isnan(ratio.steady):
+            found.append(
+                f"{u.side}-rudder knife-edge: no rudder inside the travel carries it level at cruise; what was "
+                "flown sinks, so more rudder, more speed or more power first"
+            )
         if percent >= 100.0 * 0.98 * u.most:
             found.append(f"{what}: ran into the largest ratio looked at; fix the airframe first")
         if u.blend == "aileron-rudder" and percent > 0.0 and u.side == "right":
@@ -121,6 +126,7 @@ def advice(tuning: Tuning, splits: list[Split], airframe: Airframe, plane: np.vo
             )
     for result in tuning.maneuvers:
         found += _flight_advice(result, airframe)
+    found += _speed_advice(tuning)
     for part in splits:
         if part.target == "elevator" and abs(part.constant) > max(0.01, 2.0 * part.constant_doubt):
             found.append(
@@ -145,11 +151,23 @@ def _flight_advice(result: ManeuverResult, airframe: Airframe) -> list[str]:
         found.append(
             f"{name}: {result.top_g:.1f} g is over the airframe's {airframe.limits.g_positive:.1f} g"
         )
-    for speed in ("80% speed", "120% speed"):
-        other = result.others.get(speed)
-        at = f"at {speed.replace('%', ' % of the')}"
-        if other is None:
-            found.append(f"{name} {at}: the flight did not finish; nothing is known there")
-        elif abs(other.degrees) > max(5.0, 0.7 * abs(result.before.degrees)):
-            found.append(f"{name} {at}: {abs(other.degrees):.0f}° {other.words}; right at one speed only")
+    return found
+
+
+def _speed_advice(tuning: Tuning) -> list[str]:
+    """What the ratios do 20 % slower and faster, in two sentences."""
+    off, unknown = [], []
+    for result in tuning.maneuvers:
+        name = maneuver_words(result.script.name, result.script.side)
+        for speed in (80, 120):
+            other = result.others.get(f"{speed}% speed")
+            if other is None:
+                unknown.append(f"{name} at {speed} %")
+            elif abs(other.degrees) > max(5.0, 0.7 * abs(result.before.degrees)):
+                off.append(f"{name} {abs(other.degrees):.0f}° {other.words} at {speed} %")
+    found = [f"right at one speed only: {', '.join(off)} of the speed"] if off else []
+    if unknown:
+        found.append(
+            f"flights that do not finish at another speed, so nothing is known there: {', '.join(unknown)}"
+        )
     return found

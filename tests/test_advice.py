@@ -1,0 +1,53 @@
+"""What a flyer is told before acting on ratios."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sixdof.airframe.load import find_airframe, load_airframe
+from sixdof.flight.pack import pack
+from sixdof.tuning.search import tune
+from sixdof.tuning.split import split
+from sixdof.tuning.words import advice
+
+
+def _advice(path: Path, names: list[str]) -> list[str]:
+    airframe = load_airframe(path)
+    planes = pack(airframe)
+    parts = [part] if (part := split(planes[0], "elevator")) else []
+    return advice(tune(planes, names), parts, airframe, planes[0], airframe.default_rate)
+
+
+@pytest.fixture(scope="module")
+def usual() -> list[str]:
+    return _advice(find_airframe("corvane"), ["knife_edge", "power_off_dive", "roll_reversal"])
+
+
+def test_a_rudder_too_weak_for_level_knife_edge_is_said(tmp_path: Path, usual: list[str]) -> None:
+    text = find_airframe("fenlark").read_text()
+    throws = next(line for line in text.splitlines() if "rudder: {left:" in line)
+    weak = "    rudder: {left: 8 deg, right: 8 deg, expo: 20 %}"
+    path = tmp_path / "weak.yaml"
+    path.write_text(text.replace(throws, weak, 1))
+    lines = _advice(path, ["knife_edge"])
+    for side in ("right", "left"):
+        assert any(
+            line.startswith(f"{side}-rudder knife-edge: no rudder inside the travel") for line in lines
+        )
+    assert not any("no rudder inside the travel" in line for line in usual)
+
+
+def test_each_blend_says_where_it_hurts(usual: list[str]) -> None:
+    """Common practice, no source: crosswind rudder at landing, the flare, inverted flight."""
+    assert any("take-off and landing" in line for line in usual)
+    assert any("landing flare" in line for line in usual)
+    assert any("right way up only" in line for line in usual)
+
+
+def test_another_speed_and_the_constant_part_are_spoken_of(usual: list[str]) -> None:
+    (line,) = [line for line in usual if line.startswith("right at one speed only")]
+    assert "right-rudder knife-edge" in line and "at 80 %" in line
+    assert any("constant" in line and "CG" in line for line in usual)
+    assert usual[0] == "corvane is an invented airplane: do not dial this in"
