@@ -63,6 +63,14 @@ def _steady_flights(plane: np.void, airframe: Airframe) -> list[str]:
         f"level at {cruise:.1f} m/s: angle of attack {math.degrees(level.alpha):.1f}°, throttle "
         f"{100.0 * level.sticks['throttle']:.0f} %, trims: elevator {elevator}, aileron {aileron}, rudder {rudder}"
     ]
+    words = {"aileron": ("left", "right"), "elevator": ("down", "up"), "rudder": ("left", "right")}
+    now = [
+        f"{channel} {_percent(share, *words[channel])}"
+        for channel, share in airframe.radio.trims.items()
+        if share
+    ]
+    if now:
+        lines.append(f"trims in the radio now, which are not flown: {', '.join(now)}")
     inverted = trim(plane, air, speed=cruise, bank=math.pi, height=TRIM_HEIGHT)
     if inverted.reachable:
         lines.append(

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from sixdof.airframe.load import find_airframe, load_airframe
+from sixdof.checking import check_airframe
 from sixdof.flight.pack import pack
 from sixdof.tuning.search import tune
 from sixdof.tuning.split import split
@@ -51,3 +52,12 @@ def test_another_speed_and_the_constant_part_are_spoken_of(usual: list[str]) -> 
     assert "right-rudder knife-edge" in line and "at 80 %" in line
     assert any("constant" in line and "CG" in line for line in usual)
     assert usual[0] == "corvane is an invented airplane: do not dial this in"
+
+
+def test_check_says_what_trims_the_radio_holds(tmp_path: Path) -> None:
+    text = find_airframe("corvane").read_text()
+    path = tmp_path / "trimmed.yaml"
+    path.write_text(text.replace("  blends: []", '  trims: {elevator: "2 % up"}\n  blends: []', 1))
+    airframe = load_airframe(path)
+    report = check_airframe(airframe, pack(airframe), airframe.default_rate)
+    assert "trims in the radio now, which are not flown: elevator 2.0 % up" in report["trim"]

@@ -14,6 +14,3 @@ BEFORE_FLYING: tuple[str, ...] = (
     "Know which blends must be off for landing, and which (flap-elevator) must stay on.",
     "Fly where it is allowed, by local law and your club's code, away from people.",
 )
-
-#: Before sticks are moved on the bench.
-ON_THE_BENCH = "Propeller off or motor unplugged before any stick is moved."

@@ -18,7 +18,6 @@ from sixdof.flight.pilot import (
     HEIGHT_GAIN,
     N_SEEN,
     SEEN_CANOPY,
-    SEEN_P,
     SEEN_ROLL,
     SEEN_SLIP,
     SEEN_SPEED,
@@ -215,7 +214,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             bank_rate, climb_rate = bank_step / frame, climb_step / frame
             pilot(plane, phase, seen, bank, bank_rate, climb_rate, hold_speed, frame, kept, integral, sticks)
             seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
-            seen[SEEN_P], seen[SEEN_SPEED], seen[SEEN_SLIP] = x[10], speed, beta
+            seen[SEEN_SPEED], seen[SEEN_SLIP] = speed, beta
             for i in range(5):
                 smooth[i] += (sticks[i] - smooth[i]) * min(frame / 0.4, 1.0)
             mix(plane, blends, sticks, level, added, phase["switch"], frame, held, commands, targets, lost)
