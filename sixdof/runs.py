@@ -120,6 +120,7 @@ class Result(_Row):
     aircraft: AircraftRow
     step_percent: float | None = None
     blends: list[BlendRow] = []
+    flown_with: list[str] = []
     maneuvers: list[ManeuverRow] = []
     split: list[SplitRow] = []
     settings: list[SettingRow] = []

@@ -44,10 +44,9 @@ class DownOnly(Model):
     """Throw of the flap."""
 
     down: Throw
-    expo: Share = 0.0
 
 
-_NO_FLAP = DownOnly.model_construct(down=0.0, expo=0.0)
+_NO_FLAP = DownOnly.model_construct(down=0.0)
 
 
 class Rate(Model):

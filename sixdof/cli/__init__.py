@@ -163,6 +163,7 @@ def fly(
         raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
     specs = read_blends(blend) if blend else list(airframe.radio.blends)
     planes, rate = ready_plane(airframe, rate, clock)
+    from sixdof.airframe.describe import blend_words
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import flight_row, make_result, save
     from sixdof.cli.text import print_flights
@@ -173,9 +174,12 @@ def fly(
     flights = fly_batch(planes, scripts, blends=pack_blends(specs)[None], keep_tracks=True)
     clock.lap("work")
     rows = [flight_row(flights, i, script) for i, script in enumerate(scripts)]
-    result = make_result("fly", airframe, rate, maneuvers=rows)
+    words = [line for spec in specs for line in blend_words(spec, airframe, rate)]
+    result = make_result("fly", airframe, rate, maneuvers=rows, flown_with=words)
+    if blend and airframe.radio.blends:
+        result.warnings.append("the blends in the file were switched off: only those named here are flown")
     tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
-    draw = (lambda folder: draw_flights(folder, airframe, [file], tracks)) if pictures else None
+    draw = (lambda folder: draw_flights(folder, airframe, [file], tracks, way=way)) if pictures else None
     run = save(out, f"fly-{file.name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
     if json:
         print(result.text(run=str(run)), end="")

@@ -30,11 +30,14 @@ def _shown_flights(
     phases = {file.name: tuple(phase.name for phase in file.phases) for file in files}
     shown = []
     for name in names:
-        for key, track in tracks.items():
+        mine = [(k, t) for k, t in tracks.items() if k.startswith(f"{name}.") and len(t) >= 2]
+        if len(mine) > 4:  # an exploration: its ends and its middle
+            mine = [mine[0], mine[len(mine) // 2], mine[-1]]
+        for key, track in mine:
             maneuver, side, kind = key.split(".", 2)
-            if f"{maneuver}.{side}" != name or len(track) < 2:
-                continue
-            label = maneuver_words(maneuver, side) + ("" if kind in ("bare", "blended") else f", {kind}")
+            label = maneuver_words(maneuver, side) + (
+                "" if kind in ("bare", "blended") else f", {kind} %" if kind[0] in "+-" else f", {kind}"
+            )
             shown.append(
                 ShownFlight(
                     label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]
@@ -49,7 +52,12 @@ def _names(tracks: dict[str, np.ndarray]) -> list[str]:
 
 
 def draw_flights(
-    folder: Path, airframe: Airframe, files: Sequence[ManeuverFile], tracks: dict[str, np.ndarray]
+    folder: Path,
+    airframe: Airframe,
+    files: Sequence[ManeuverFile],
+    tracks: dict[str, np.ndarray],
+    *,
+    way: str = "free",
 ) -> dict[str, float]:
     """Drift over time of all flights, and one of them in 3D; returns the seconds it took."""
     from sixdof.show.cameras import View
@@ -65,8 +73,10 @@ def draw_flights(
             curves.setdefault(kind, {})[maneuver_words(maneuver, side)] = Drift(*_measured(track))
     first = next((c for c in (curves["bare"], *curves.values()) if c), {})
     if first:
-        title = f"{airframe.name}{' (invented)' if airframe.invented else ''}: drift with the sticks let go"
-        drift_plot(folder / "drift.png", first, curves["blended"], title=title)
+        what = "drift with the sticks let go" if way == "free" else "held by the pilot"
+        title = f"{airframe.name}{' (invented)' if airframe.invented else ''}: {what}"
+        names = ("bare" if curves["bare"] else "as flown", "with blends")
+        drift_plot(folder / "drift.png", first, curves["blended"], names=names, title=title)
     seconds = {"plots": perf_counter() - start}
     start = perf_counter()
     known = [name for name in _names(tracks) if _shown_flights(tracks, [name], files)]

@@ -112,6 +112,7 @@ def print_tuning(result: Result, run: Path) -> None:
 def print_flights(result: Result, flights: Flights, scripts: list[Script], run: Path) -> None:
     console = make_console()
     _headline(console, result, "one flight to each side")
+    _lines(console, "Flown with", result.flown_with or ["no blends"])
     for i, (row, script) in enumerate(zip(result.maneuvers, scripts, strict=True)):
         console.print(
             f"\n[bold]{maneuver_words(row.name, row.side)}[/bold], {script.way}: {row.status}",
@@ -128,7 +129,9 @@ def print_flights(result: Result, flights: Flights, scripts: list[Script], run: 
             sticks = 100.0 * np.mean(flights.commands[i, m, :, :3], axis=0)
             table.add_row(name, *(f"{e:+.1f}°" for e in errors), *(f"{s:+.1f} %" for s in sticks))
         console.print(table, highlight=False)
+    console.print("errors at the end of each measured phase, sticks as its mean", highlight=False)
     _warnings(console, result)
+    _lines(console, "Before you act on this", result.cautions)
     console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
 
 
@@ -143,14 +146,13 @@ def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -
         ("°/s", "right"),
         ("", "left"),
         ("top m/s", "right"),
-        ("height m", "right"),
+        ("used m", "right"),
     )
     best: dict[str, SettingRow] = {}
     for row in result.settings:
-        if (row.scored and abs(row.drift) < abs(best.get(row.side, row).drift)) or (
-            row.side not in best and row.scored
-        ):
+        if row.scored and (row.side not in best or abs(row.drift) < abs(best[row.side].drift)):
             best[row.side] = row
+    ends = min(r.percent for r in result.settings), max(r.percent for r in result.settings)
     for row in result.settings:
         cells = [amount_words(unknown.target, row.percent / 100.0), row.side]
         cells += (
@@ -167,10 +169,12 @@ def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -
     console.print(table, highlight=False)
     for side, row in best.items():
         name = "" if side == "both" else f" ({side})"
-        console.print(
-            f"least drift{name}: {amount_words(unknown.target, row.percent / 100.0)}, {abs(row.drift):.1f}° {row.words}",
-            highlight=False,
-        )
+        if row.percent in ends:
+            text = f"least drift{name}: at the end of the range, so look further before you believe it"
+        else:
+            amount = amount_words(unknown.target, row.percent / 100.0)
+            text = f"least drift{name}: {amount}, {abs(row.drift):.1f}° {row.words}"
+        console.print(text, highlight=False)
     _warnings(console, result)
     _lines(console, "Before you act on this", result.cautions)
     console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
@@ -196,13 +200,14 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
 
     console = make_console()
     for letter, run in zip("ABCDEFGHIJ", runs, strict=False):
-        blends = ", ".join(
-            f"{b['source']} {b['side']}→{b['target']} {b['percent']:+g} %"
+        found = [
+            f"{b['side']} {b['source']} {b['target']} {amount_words(b['target'], b['percent'] / 100.0)}"
             for b in run.result["blends"]
             if b["percent"]
-        )
+        ]
+        blends = ", ".join(found or run.result["flown_with"])
         console.print(
-            f"[bold]{letter}[/bold] {run.path.name}: {run.result['aircraft']['name']}; {blends or 'no blends in its result'}",
+            f"[bold]{letter}[/bold] {run.path.name}: {run.result['aircraft']['name']}; {blends or 'no blends'}",
             highlight=False,
         )
     if len({run.result["aircraft"]["sha256"] for run in runs}) > 1:

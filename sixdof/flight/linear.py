@@ -11,9 +11,6 @@ from sixdof.flight.trim import Trim
 from sixdof.physics.motion import accelerations
 from sixdof.physics.record import N_STATE
 
-STATES = ("u", "w", "q", "theta", "v", "p", "r", "phi")
-INPUTS = ("aileron", "elevator", "rudder", "throttle")
-
 
 @dataclass(frozen=True)
 class Linear:

@@ -206,7 +206,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
                 steer += clip(HEIGHT_GAIN * (base + x[2]) / max(speed, 1.0), -0.1, 0.1)
             f0, f1, f2, f3 = path_frame(heading, steer, bank)
             canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
-            slot = (row + delay) % delay
+            slot = row % delay
             if row == 0:
                 for j in range(delay):
                     memory[j, SEEN_SPEED] = speed

@@ -7,6 +7,8 @@ interpolated between points over the position of its source.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
@@ -58,10 +60,14 @@ def curve(stick, expo):
 
 @kernel
 def stick_for(command, expo):
-    """Stick position whose curve gives the command (Newton on a monotone cubic)."""
-    x = command
-    for _ in range(12):
-        move = (curve(x, expo) - command) / (1.0 - expo + 3.0 * expo * x * x + 1e-9)
+    """Stick position whose curve gives the command.
+
+    Newton's method on a monotone cubic, from the cube root: never short of the answer, and
+    from there on it only comes closer.
+    """
+    x = math.copysign(abs(command) ** (1.0 / 3.0), command)
+    for _ in range(40):
+        move = (curve(x, expo) - command) / (1.0 - expo + 3.0 * expo * x * x + 1e-12)
         x -= move
         if abs(move) < 1e-12:
             break

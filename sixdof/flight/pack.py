@@ -94,7 +94,8 @@ def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
     }
     for channel, throw in full.items():
         servo = getattr(airframe.servos, channel)
-        plane[f"{channel}_expo"] = getattr(throws, channel).expo
+        if channel != "flap":
+            plane[f"{channel}_expo"] = getattr(throws, channel).expo
         plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, 0.005)
         plane[f"{channel}_slop"], plane[f"{channel}_step"] = servo.slop, servo.step * throw
 

@@ -59,7 +59,7 @@ _CONTROL = {
     "rudder_left": "",
     "rudder_right": "",
     "flap_down": "",
-    **{f"{c}_expo": "share of the stick curve that is cubic" for c in _CHANNELS},
+    **{f"{c}_expo": "share of the stick curve that is cubic" for c in _CHANNELS[:3]},
     **{f"{c}_rate": "speed of the surface [rad/s]" for c in _CHANNELS},
     **{f"{c}_lag": "s" for c in _CHANNELS},
     **{f"{c}_slop": "rad" for c in _CHANNELS},

@@ -16,6 +16,8 @@ from sixdof.show.plots import quiet, save
 
 __all__ = ["explore_plot", "side_view", "zero_crossings"]
 
+#: The side views look along the right wing, whatever the drift told is.
+OFF_THE_LINE = "off the line of entry [m]\n\u2190 to belly   to canopy \u2192"
 _SHADES = LinearSegmentedColormap.from_list("settings", [BARE, "#b9b4a6", BLENDED])
 
 
@@ -68,7 +70,7 @@ def explore_plot(
     left.set_xlabel(setting, color=INK)
     left.set_ylabel(f"drift after {seconds:g} s [°]\n\u2190 {sides[1]}   {sides[0]} \u2192", color=INK)
     if right is not None:
-        _side_views(right, x, tracks, colors, sides)
+        _side_views(right, x, tracks, colors)
     figure.suptitle(title, x=0.012, ha="left", color=INK, fontsize=13, fontweight="bold")
     return save(figure, path)
 
@@ -108,7 +110,6 @@ def _side_views(
     settings: np.ndarray,
     tracks: Sequence[np.ndarray],
     colors: Sequence[object],
-    sides: tuple[str, str],
 ) -> None:
     """Tracks from the side, a dive drawn downward; meters equal in both directions."""
     quiet(axes)
@@ -125,10 +126,10 @@ def _side_views(
                       va="center")  # fmt: skip
     if steep:
         axes.axvline(0.0, color=PALE_INK, lw=0.8)
-        axes.set_xlabel(f"off the line of entry [m]\n\u2190 {sides[1]}   {sides[0]} \u2192", color=INK)
+        axes.set_xlabel(OFF_THE_LINE, color=INK)
         axes.set_ylabel("height since let go [m]", color=INK)
     else:
         axes.axhline(0.0, color=PALE_INK, lw=0.8)
         axes.set_xlabel("along the line of entry [m]", color=INK)
-        axes.set_ylabel(f"off the line [m]\n\u2190 {sides[1]}   {sides[0]} \u2192", color=INK)
+        axes.set_ylabel(OFF_THE_LINE, color=INK)
     axes.set_aspect("equal", adjustable="box")

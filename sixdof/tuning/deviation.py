@@ -66,10 +66,12 @@ def deviation(flights: Flights, i: int, script: Script) -> float:
     return float(np.sqrt(np.mean(np.sum(e**2, axis=-1))))
 
 
-def drift(flights: Flights, i: int, script: Script) -> Drift:
-    """Worst term of flight i."""
+def drift(flights: Flights, i: int, script: Script, *, only: str | None = None) -> Drift:
+    """Worst term of flight i; with ``only`` the worst of that term ("canopy", "roll" ...)."""
     m = len(script.measured)
     errors = np.degrees(flights.errors[i, :m] * script.scored[:m, None, :])
+    if only is not None:
+        errors = errors * (np.array(ERRORS) == only)
     phase, sample, term = np.unravel_index(int(np.argmax(np.abs(errors))), errors.shape)
     value = float(errors[phase, sample, term])
     return Drift(value, value / float(script.window[phase]), ERRORS[term], script.measured[phase])

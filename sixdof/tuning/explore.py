@@ -11,7 +11,10 @@ from sixdof.airframe.errors import InputError
 from sixdof.flight.script import load_maneuver, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import Drift, drift
-from sixdof.tuning.unknowns import Unknown, read_unknown
+from sixdof.tuning.unknowns import Unknown, activity, read_unknown
+
+#: What a target is there to cure.
+CURED = {"elevator": "canopy", "aileron": "roll", "rudder": "sideslip"}
 
 
 @dataclass(frozen=True)
@@ -61,10 +64,12 @@ def read_range(text: str) -> tuple[Unknown, float, float]:
 def explore(planes: np.ndarray, maneuver: str, unknown: Unknown, amounts: Sequence[float]) -> list[Setting]:
     """Fly a maneuver, sticks let go, with each amount of one ratio and no other blend.
 
+    The drift told is that of the term the ratio's target can cure, see :data:`CURED`.
+
     Returns
     -------
     list of Setting
-        By side, then amount.
+        By side, then amount; sides in which the ratio never acts are left out.
     """
     file = load_maneuver(maneuver)
     if unknown.blend not in file.tunes:
@@ -74,6 +79,8 @@ def explore(planes: np.ndarray, maneuver: str, unknown: Unknown, amounts: Sequen
     flights = Bench(planes, scripts, [unknown]).fly(np.array(amounts)[:, None], keep_tracks=True)
     found = []
     for s, script in enumerate(scripts):
+        if np.max(activity(unknown, flights.commands[s :: len(scripts), : len(script.measured)])) < 0.02:
+            continue
         for k, amount in enumerate(amounts):
             i = k * len(scripts) + s
             end = flights.ends[i]
@@ -83,7 +90,7 @@ def explore(planes: np.ndarray, maneuver: str, unknown: Unknown, amounts: Sequen
                     side=script.side,
                     status=flights.status(i),
                     scored=bool(flights.finished[i]),
-                    drift=drift(flights, i, script),
+                    drift=drift(flights, i, script, only=CURED[unknown.target]),
                     top_speed=float(end["top_speed"]),
                     height_used=float(end["height_used"]),
                     track=flights.tracks[i].values,

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from sixdof.airframe.blendfile import THROTTLE_BAND
 from sixdof.airframe.blends import WAYS
 from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
@@ -53,7 +54,12 @@ def ratio_words(ratio: Ratio, airframe: Airframe, rate: str) -> str:
         return start
     full, used = degrees_of(ratio, airframe, rate)
     if ratio.unknown.side in ("low", "high"):
-        return f"{start} ({full:.2f}°)"
+        fading = (
+            f", fading to nothing at {100.0 * THROTTLE_BAND:.0f} % throttle"
+            if ratio.unknown.side == "low"
+            else ""
+        )
+        return f"{start} ({full:.2f}°{fading})"
     where = "used in level knife-edge" if ratio.unknown.source == "rudder" else "used"
     return f"{start} ({full:.2f}°, at the {ratio.unknown.source} {where} {used:.2f}°)"
 
@@ -88,7 +94,8 @@ def split_words(part: Split) -> list[str]:
         way = positive if value > 0.0 else negative
         if name == "odd":
             way = f"{way} with right rudder"
-        lines.append(f"{name:<8} {abs(value):4.1f} ± {doubt:.1f} points {way}: {why[name]}")
+        said = f" (two methods differ by {doubt:.1f})" if doubt >= 0.05 else ""
+        lines.append(f"{name:<8} {abs(value):4.1f} % {way}{said}: {why[name]}")
     return lines
 
 
@@ -120,17 +127,26 @@ def advice(tuning: Tuning, splits: list[Split], airframe: Airframe, plane: np.vo
             found.append(
                 "aileron-rudder helps right way up only: switch it off for rolls, inverted and vertical lines"
             )
+        if u.blend == "aileron-rudder" and percent > 20.0 and u.side == "right":
+            found.append("aileron-rudder above 20 % is a lot: more differential first")
         if u.blend == "throttle-elevator" and percent > 0.0:
             found.append(
-                "throttle-elevator acts at closed throttle: expect a pitch step in the landing flare, or switch it off"
+                "throttle-elevator needs a curve or a gate, never a straight line, which would spoil level "
+                "flight; expect a pitch step in the landing flare, or switch it off"
             )
+    if airframe.radio.blends:
+        names = ", ".join(blend.name for blend in airframe.radio.blends)
+        found.append(
+            f"the blends in the file ({names}) were switched off here: ratios found replace theirs, "
+            "never add to them; what was not looked for here is not flown"
+        )
     for result in tuning.maneuvers:
         found += _flight_advice(result, airframe)
     found += _speed_advice(tuning)
     for part in splits:
         if part.target == "elevator" and abs(part.constant) > max(0.01, 2.0 * part.constant_doubt):
             found.append(
-                f"{100.0 * abs(part.constant):.1f} points of the knife-edge elevator are constant, the same at any rudder: "
+                f"{100.0 * abs(part.constant):.1f} % of the knife-edge elevator is constant, the same at any rudder: "
                 "that is the CG; a blend cancels it at one speed only, so look at the dive and the CG first"
             )
     if any(r.unknown.source == "rudder" and r.amount for r in tuning.ratios):
@@ -163,7 +179,7 @@ def _speed_advice(tuning: Tuning) -> list[str]:
             other = result.others.get(f"{speed}% speed")
             if other is None:
                 unknown.append(f"{name} at {speed} %")
-            elif abs(other.degrees) > max(5.0, 0.7 * abs(result.before.degrees)):
+            elif abs(other.degrees) > 5.0:  # what people see; common practice, no source
                 off.append(f"{name} {abs(other.degrees):.0f}° {other.words} at {speed} %")
     found = [f"right at one speed only: {', '.join(off)} of the speed"] if off else []
     if unknown:

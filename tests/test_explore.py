@@ -1,0 +1,70 @@
+"""One ratio over a range: what it cures is what is told."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from commanding import sixdof_here
+
+from sixdof.airframe.load import find_airframe, load_airframe
+from sixdof.flight.mixing import curve, stick_for
+from sixdof.flight.pack import pack
+from sixdof.tuning.explore import explore, read_range
+
+
+@pytest.fixture(scope="module")
+def planes() -> np.ndarray:
+    return pack(load_airframe("corvane"))
+
+
+@pytest.mark.parametrize(
+    ("side", "other", "low", "high"), [("left", "right", 4.0, 7.0), ("right", "left", 2.5, 5.5)]
+)
+def test_elevator_is_judged_by_the_canopy_term_on_its_own_side(planes, side, other, low, high) -> None:
+    """Roll is the worst term of this airplane, but no elevator cures it."""
+    unknown, first, last = read_range(f"rudder-elevator.{side}=-4..12")
+    found = explore(planes, "knife_edge", unknown, list(np.linspace(first, last, 17)))
+    assert {s.side for s in found} == {side} != {other}
+    assert all(s.drift.term == "canopy" for s in found)
+    least = min(found, key=lambda s: abs(s.drift.degrees))
+    assert low <= 100.0 * least.amount <= high
+    degrees = [s.drift.degrees for s in found]
+    assert degrees[0] < -5.0 and degrees[-1] > 5.0  # more up, more to the canopy
+
+
+def test_aileron_is_judged_by_roll(planes) -> None:
+    unknown, first, last = read_range("rudder-aileron.left=0..9")
+    found = explore(planes, "knife_edge", unknown, list(np.linspace(first, last, 10)))
+    assert all(s.drift.term == "roll" for s in found if s.drift.degrees)
+    assert 100.0 * min(found, key=lambda s: abs(s.drift.degrees)).amount == pytest.approx(4.5, abs=1.0)
+
+
+def test_a_best_at_the_end_of_the_range_is_no_advice(tmp_path: Path) -> None:
+    done = sixdof_here(
+        tmp_path, "explore", "power_off_dive", "--vary", "throttle-elevator.low=-1..2", "--no-pictures"
+    )
+    assert "at the end of the range" in done.out and "least drift: 1 % DOWN" not in done.out
+
+
+def test_a_flight_remembers_what_it_was_flown_with(tmp_path: Path) -> None:
+    done = sixdof_here(tmp_path, "fly", "-b", "rudder-elevator.left=6.5", "--no-pictures", "--out", "run")
+    assert "full left rudder: elevator 6.5 % UP" in done.out
+    kept = json.loads((tmp_path / "run" / "result.json").read_text())
+    assert any("full left rudder: elevator 6.5 % UP" in line for line in kept["flown_with"])
+
+
+def test_blends_in_the_file_are_said_to_be_off(tmp_path: Path) -> None:
+    text = find_airframe("corvane").read_text()
+    blend = "  blends: [{source: rudder, target: elevator, left: 3 % up, right: 3 % up}]"
+    (tmp_path / "mine.yaml").write_text(text.replace("  blends: []", blend, 1))
+    done = sixdof_here(tmp_path, "tune", "mine.yaml", "-m", "power_off_dive", "--no-pictures", "--json")
+    assert any("rudder-elevator" in w and "replace theirs" in w for w in json.loads(done.out)["warnings"])
+
+
+@pytest.mark.parametrize("expo", [0.0, 0.5, 0.99, 1.0])
+def test_a_small_command_needs_a_stick_that_gives_it(expo: float) -> None:
+    for command in (-1.0, -0.3, -0.001, 0.0, 1e-6, 0.01, 0.7):
+        assert curve(stick_for(command, expo), expo) == pytest.approx(command, abs=1e-9)
