@@ -324,8 +324,11 @@ def view(
     try:
         if png:
             from sixdof.show.scene import save_png
+            from sixdof.tuning.words import SAID
 
-            print(save_png(png, airframe, shown, view=angle))
+            names = dict.fromkeys(name.split(".")[0] for name in flight or list(found.tracks())[:1])
+            title = f"{airframe.name}: {', '.join(SAID.get(name, name) for name in names)}"
+            print(save_png(png, airframe, shown, view=angle, title=title))
         else:
             from sixdof.show.viewer import open_viewer
 

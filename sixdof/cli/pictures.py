@@ -35,9 +35,11 @@ def _shown_flights(
             mine = [mine[0], mine[len(mine) // 2], mine[-1]]
         for key, track in mine:
             maneuver, side, kind = key.split(".", 2)
-            label = maneuver_words(maneuver, side) + (
-                "" if kind in ("bare", "blended") else f", {kind} %" if kind[0] in "+-" else f", {kind}"
-            )
+            label = maneuver_words(maneuver, side)
+            if kind[0] in "+-":  # a setting of an exploration, in percent
+                label = f"{float(kind):+g} %"
+            elif kind not in ("bare", "blended"):
+                label = f"{label}, {kind}"
             shown.append(
                 ShownFlight(
                     label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]

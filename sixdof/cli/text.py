@@ -138,7 +138,7 @@ def print_flights(result: Result, flights: Flights, scripts: list[Script], run: 
 def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -> None:
 
     console = make_console()
-    _headline(console, result, f"{SAID.get(maneuver, maneuver)}, sticks let go")
+    _headline(console, result, f"{SAID.get(maneuver, maneuver)}, sticks let go, no other blend")
     table = _table(
         (f"{unknown.blend} {unknown.side}", "right"),
         ("side", "left"),
