@@ -87,7 +87,7 @@ class ManeuverRow(_Row):
 
 
 class SplitRow(_Row):
-    """Parts of a knife-edge ratio in percentage points at cruise, with their doubt."""
+    """Parts of a knife-edge ratio at cruise [% of the target's throw]; doubts: what two methods differ by."""
 
     target: str
     constant: float

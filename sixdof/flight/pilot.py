@@ -73,7 +73,7 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
     integral : array (5,)
         What the pilot has learned to hold, stick units; moved on here.
     """
-    ratio = plane["cruise"] / max(seen[SEEN_SPEED], 0.3 * plane["cruise"])
+    slower = plane["cruise"] / max(seen[SEEN_SPEED], 0.3 * plane["cruise"])
     side = math.sin(bank)  # bank right wing down: top rudder is left
     knife = plane["knife_rudder_left"] if side > 0.0 else plane["knife_rudder_right"]
     if bank_rate != 0.0:  # in a roll, what was held for the old attitude is let go
@@ -89,19 +89,18 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
         elif policy >= HELD:
             low, high = -1.0, 1.0
             if channel == AILERON:
-                full = plane["roll_rate"] / ratio
+                full = plane["roll_rate"] / slower
                 rate = clip(bank_rate - BANK_GAIN * seen[SEEN_ROLL], -MAX_ROLL, MAX_ROLL)
                 integral[channel] -= INTEGRAL * BANK_GAIN * seen[SEEN_ROLL] / full * dt
                 wanted = rate / full + integral[channel]
             elif channel == ELEVATOR:
-                full = plane["canopy_rate"] / ratio
+                full = plane["canopy_rate"] / slower
                 integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_CANOPY] / full * dt
-                wanted = (climb_rate * math.cos(bank) - PATH_GAIN * seen[SEEN_CANOPY]) / full + integral[
-                    channel
-                ]
+                turn = climb_rate * math.cos(bank) - PATH_GAIN * seen[SEEN_CANOPY]
+                wanted = turn / full + integral[channel]
                 wanted += plane["inverted_elevator"] * 0.5 * (1.0 - math.cos(bank)) * (1.0 - abs(side))
             elif channel == RUDDER:
-                full = plane["wing_rate"] / ratio
+                full = plane["wing_rate"] / slower
                 if policy == SLIP:
                     # wind from the right: right rudder brings the nose into it
                     integral[channel] += INTEGRAL * SLIP_GAIN * seen[SEEN_SLIP] * dt

@@ -2,7 +2,7 @@
 
 An airplane trimmed to carry its weight in level flight asks, where the wing carries nothing,
 for the same elevator at any rudder: that is its CG (the static margin) speaking.  It is found
-by taking the weight away: steady straight flight without gravity needs no lift and no rudder,
+by taking the weight away: steady straight flight without gravity needs no lift and next to no rudder,
 and what elevator is left is the constant part.  The rest of the two sides' ratios splits into
 what is the same to both sides (among it a thrust line off the drag, by the power that
 knife-edge takes more than cruise) and what changes sign with the rudder.
