@@ -331,7 +331,7 @@ def solve(
     lever, points = lattice.middle - lattice.point, np.concatenate((lattice.control, lattice.middle))
     for g, direction in enumerate(directions):
         rows = np.flatnonzero(group == g)
-        wake = _wakes(lattice, -direction, points, lattice.stranger)
+        wake = _wakes(lattice, -direction, points, lattice.stranger, forces=N)
         matrix = lattice.wash + np.einsum("pk,kpe->pe", lattice.normal, wake[:, :N]) @ lattice.shed
         air = -(ahead[rows, None] + _cross(turn[rows, None], lattice.control - lattice.point))
         tilted = np.einsum("rf,pfk->rpk", sine[rows], lattice.hinged)
@@ -486,17 +486,28 @@ def _segments(points: np.ndarray, start: np.ndarray, stop: np.ndarray, core2: np
     return np.stack((cx * ends, cy * ends, cz * ends))
 
 
-def _wakes(lattice: Lattice, wind: np.ndarray, points: np.ndarray, stranger: np.ndarray | bool) -> np.ndarray:
+def _wakes(
+    lattice: Lattice,
+    wind: np.ndarray,
+    points: np.ndarray,
+    stranger: np.ndarray | bool,
+    *,
+    forces: int | None = None,
+) -> np.ndarray:
     """Velocity of the wakes for unit circulation out along the wind, array (3, points, E) [1/m].
 
-    Where ``stranger``, the core grows with the distance behind the trailing edge to its far size.
+    Where ``stranger``, the core grows with the distance behind the trailing edge to its far size;
+    from point ``forces`` on, where forces are taken, it has that size from the start.
     """
     rx, ry, rz = (points[:, None, i] - lattice.trailing[None, :, i] for i in range(3))
     dx, dy, dz = wind
     behind = dx * rx + dy * ry + dz * rz
     cx, cy, cz = dy * rz - dz * ry, dz * rx - dx * rz, dx * ry - dy * rx
     grown = np.maximum(behind, 0.0) ** 2
-    core2 = np.where(stranger, lattice.core**2 * grown / (grown + lattice.depth**2 + _TINY), 0.0)
+    grown = grown / (grown + lattice.depth**2 + _TINY)
+    if forces is not None:
+        grown[forces:] = 1.0
+    core2 = np.where(stranger, lattice.core**2 * grown, 0.0)
     core2 += (_CORE * lattice.c) ** 2
     size = (1.0 + behind / np.sqrt(rx * rx + ry * ry + rz * rz + core2)) / (4.0 * math.pi)
     size /= cx * cx + cy * cy + cz * cz + core2

@@ -272,8 +272,8 @@ def _upright(
     """
     up = -1.0 if isinstance(surface, Ventral) else 1.0
     outline = _Outline(surface)
-    start = 0.0 if foot is None else -max(up * (foot - surface.root[2]), 0.0)
-    kinks = [start, *outline.kinks] if start < 0.0 else list(outline.kinks)
+    start = 0.0 if foot is None else -up * (foot - surface.root[2])
+    kinks = [start, *outline.kinks[1:]] if start > 0.0 else sorted({start, *outline.kinks})
     across = -1.0 if crossed is None else up * (surface.root[2] - crossed)
     least = _SLACK * outline.kinks[-1]
     if least < across < outline.kinks[-1] - least:
