@@ -15,7 +15,7 @@ from typing import Any
 #: The few public names and where they live; loaded when first asked for.
 _HOMES = {
     "load_airframe": "sixdof.airframe.load",
-    "estimate_derivatives": "sixdof.estimate.derivatives",
+    "estimate_derivatives": "sixdof.estimate.layers",
     "pack": "sixdof.flight.pack",
     "trim": "sixdof.flight.trim",
     "fly_batch": "sixdof.flight.fly",

@@ -9,7 +9,8 @@ import numpy as np
 
 from sixdof.airframe.describe import blend_words, stick_words
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES, estimate_derivatives
+from sixdof.estimate.derivatives import NAMES
+from sixdof.estimate.layers import estimate_derivatives
 from sixdof.estimate.surfaces import surface_derivatives
 from sixdof.flight.linear import linearize, modes
 from sixdof.flight.pack import TRIM_HEIGHT

@@ -1,4 +1,4 @@
-"""Derivatives of an airplane with their source."""
+"""Derivatives of an airplane, with doubt, source and shares."""
 
 from __future__ import annotations
 
@@ -6,11 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sixdof.airframe.errors import InputError
-from sixdof.airframe.model import Airframe
-from sixdof.physics.terms import SHAPE, TERM_NAMES
+from sixdof.estimate.doubt import NAMES, normals
+from sixdof.physics.terms import TERM_NAMES
 
-NAMES: tuple[str, ...] = (*TERM_NAMES, *SHAPE)
+__all__ = ["NAMES", "Derivatives", "draw"]
 
 
 @dataclass(frozen=True)
@@ -21,9 +20,18 @@ class Derivatives:
     ----------
     value : array (n,)
         In the order of :data:`NAMES`.
-    sigma : array (n,)
-        Standard deviation, NaN where nobody said.
+    doubt : array (n, errors)
+        What one standard deviation of each independent error does to the values.
+    errors : tuple of str
+        What the errors are.
     source : tuple of str
+        Where each value comes from.
+    components : tuple of str
+    shares : array (n, components)
+        What each component contributes to each term.
+    residual : dict
+        Coefficient -> what the terms leave of the loads they were fitted to, root mean square over
+        that of the loads; empty where nothing was fitted.
     S, b, c : float [m2], [m], [m]
         Reference area, span, chord.
     point : tuple of float [m]
@@ -31,8 +39,12 @@ class Derivatives:
     """
 
     value: np.ndarray
-    sigma: np.ndarray
+    doubt: np.ndarray
+    errors: tuple[str, ...]
     source: tuple[str, ...]
+    components: tuple[str, ...]
+    shares: np.ndarray
+    residual: dict[str, float]
     S: float
     b: float
     c: float
@@ -41,31 +53,38 @@ class Derivatives:
     def __getitem__(self, name: str) -> float:
         return float(self.value[NAMES.index(name)])
 
+    @property
+    def covariance(self) -> np.ndarray:
+        """Array (n, n)."""
+        return self.doubt @ self.doubt.T
 
-def estimate_derivatives(airframe: Airframe) -> Derivatives:
-    """Derivatives of an airframe, from its file.
+    @property
+    def sigma(self) -> np.ndarray:
+        """Standard deviations, array (n,)."""
+        return np.sqrt(np.sum(self.doubt**2, axis=1))
 
-    Raises
-    ------
-    InputError
-        The file carries none, or not all.
+    def share(self, name: str) -> dict[str, float]:
+        """What each component contributes to a term; those that do not are left out."""
+        row = self.shares[NAMES.index(name)]
+        return {component: float(part) for component, part in zip(self.components, row, strict=True) if part}
+
+    def stiffness_at(self, x: float) -> float:
+        """Cma about another point of the center line, x from the datum [m]."""
+        return self["Cma"] - self["CLa"] * (x - self.point[0]) / self.c
+
+    @property
+    def neutral_point(self) -> float:
+        """Where the lift of angle of attack acts, x from the datum [m]."""
+        return self.point[0] + self["Cma"] / self["CLa"] * self.c
+
+
+def draw(known: Derivatives, n: int, *, seed: int = 0) -> np.ndarray:
+    """Values of n airplanes drawn from the doubt, array (n, len(NAMES)); the same for the same seed.
+
+    Shape parameters that are positive stay so.
     """
-    given = airframe.derivatives
-    if given is None:
-        raise InputError(
-            f"{airframe.path}: derivatives: missing; add a `derivatives:` block with source, reference and values"
-        )
-    if not given.complete:
-        raise InputError(
-            f"{airframe.path}: derivatives: not marked complete; list all terms that are not zero and add `complete: true`"
-        )
-    value = np.array([0.0] * len(TERM_NAMES) + [default for default, _ in SHAPE.values()])
-    sigma = np.full(len(NAMES), np.nan)
-    source = ["not given: zero"] * len(TERM_NAMES) + ["default"] * len(SHAPE)
-    for name, entry in given.values.items():
-        i = NAMES.index(name)
-        value[i] = entry.value
-        sigma[i] = np.nan if entry.sigma is None else entry.sigma
-        source[i] = entry.source or given.source
-    ref = airframe.reference
-    return Derivatives(value, sigma, tuple(source), ref.area, ref.span, ref.chord, ref.point)
+    drawn = known.value + normals(n, known.doubt.shape[1], seed=seed) @ known.doubt.T
+    shape = np.arange(len(NAMES)) >= len(TERM_NAMES)
+    positive = shape & (known.value > 0.0)
+    drawn[:, positive] = np.maximum(drawn[:, positive], 0.2 * known.value[positive])
+    return drawn

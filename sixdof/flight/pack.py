@@ -8,7 +8,8 @@ import numpy as np
 
 from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES, Derivatives, estimate_derivatives
+from sixdof.estimate.derivatives import NAMES, Derivatives
+from sixdof.estimate.layers import estimate_derivatives
 from sixdof.estimate.propeller import motor_line, propeller_tables, static_coefficients
 from sixdof.flight.linear import linearize
 from sixdof.flight.trim import Trim, trim

@@ -109,11 +109,16 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     M = S * c * (qbar * Cm + half * plane["Cmq"] * qc)
     N = S * b * (qbar * Cn + half * ((plane["Cnp"] + plane["CnpCL"] * linear) * pb + plane["Cnr"] * rb))
 
-    # slipstream on tailplane and fin: (q_s - q) more, as far as they still stand in it
+    # slipstream: (q_s - q) more, on tailplane and fin as far as they still stand in it; sideslip carries
+    # it to the lee half of the wing
     q_s = 0.5 * rho * slipstream * slipstream
     more = max(q_s - qbar, 0.0)
-    fade = 1.0 / (1.0 + (alpha * alpha + b2) / (plane["immersion_angle"] * plane["immersion_angle"]))
+    ia = plane["immersion_angle"] * plane["immersion_angle"]
     stream = slipstream + speed + 0.1
+    wing = S * plane["stream_lift"] * more / (1.0 + alpha * alpha / ia) * (alpha + plane["stream_alpha0"])
+    lift += wing
+    L += wing * plane["stream_arm"] * beta * 2.0 * speed / stream
+    fade = 1.0 / (1.0 + (alpha * alpha + b2) / ia)
     tail = plane["tail_alpha0"] + plane["tail_alpha"] * alpha + 2.0 * q * plane["tail_arm"] / stream
     tail = plane["immersion_tailplane"] * fade * more * (de + tail / plane["tau_elevator"])
     lift += S * plane["CLde"] * tail

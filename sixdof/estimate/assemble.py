@@ -1,0 +1,190 @@
+"""Derivatives from what was measured: surfaces, body, drag, stall, slipstream and propeller put together."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from sixdof.airframe.model import Airframe
+from sixdof.estimate.body import body_parts
+from sixdof.estimate.derivatives import Derivatives
+from sixdof.estimate.doubt import ERRORS, NAMES, moves
+from sixdof.estimate.drag import broadside, control_drag, drag_build_up, induced_factor
+from sixdof.estimate.fit import fit_terms, grid
+from sixdof.estimate.lattice import Conditions, Loads, lattice_of, solve
+from sixdof.estimate.panels import sheets_of
+from sixdof.estimate.section import (
+    FLAP_SMALL,
+    GAP,
+    SATURATION,
+    section,
+    stall_angles,
+    wing_cl_max,
+)
+from sixdof.estimate.stream import stream_shape
+from sixdof.physics.air import RHO0
+from sixdof.physics.terms import SHAPE, TERM_NAMES
+
+__all__ = ["from_geometry"]
+
+#: Dynamic pressure at the tail over that of the free flow, behind wing and body; common practice, no
+#: source (0.9 to 1).
+_TAIL = 0.95
+#: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
+_NU = 1.461e-5
+#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up
+#: elevator at full rudder (common practice, no source).
+_TUCK = -0.1
+#: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
+_PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
+#: Share of the propeller's torque that wing and tail take back, and of its swirl that is left at the
+#: fin; perhaps a half each, no source.
+_TORQUE_BACK, _SWIRL = 0.5, 0.5
+
+_LATTICE = "vortex lattice"
+_SOURCES = {
+    "CLad": "downwash lag", "Cmad": "downwash lag",
+    "CD0": "drag build-up", "CDk": "span and friction", "CDb2": "vortex lattice, crossflow",
+    "CDda2": "plain flaps (R&M 2622)", "CDde2": "plain flaps (R&M 2622)", "CDdr2": "plain flaps (R&M 2622)",
+    "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, usual tuck",
+    "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
+    "CD90": "flat plate (NASA CP-2230)", "alpha_min": "stall", "alpha_max": "stall", "beta_max": "usual",
+    "CLmind": "camber",
+    **{name: "plain flaps (DATCOM 6.1.1.1)" for name in SHAPE if name.startswith("saturation")},
+    **{name: "slipstream geometry" for name in ("immersion_tailplane", "immersion_fin", "immersion_angle",
+                                                "stream_lift", "stream_alpha0", "stream_arm")},
+    **{name: _LATTICE for name in ("tau_elevator", "tau_rudder", "tail_alpha0", "tail_alpha")},
+    **{name: "measured" for name in ("fin_arm", "tail_arm")},
+    "swirl_recovered": "half, no source", "torque_recovered": "half, no source",
+}  # fmt: skip
+
+
+@threadpool_limits.wrap(limits=1, user_api="blas")
+def from_geometry(airframe: Airframe) -> Derivatives:
+    """All terms and shape parameters of an airframe from its measurements alone.
+
+    About `Airframe.reference`, at its cruise speed near the sea, power off.
+
+    Returns
+    -------
+    Derivatives
+    """
+    ref = airframe.reference
+    S, b, c, point = ref.area, ref.span, ref.chord, ref.point
+    wing, tail = airframe.wing, airframe.tailplane
+    V = airframe.speeds.cruise
+    surfaces = {"wing": wing, "tailplane": tail, "fin": airframe.fin}
+    if airframe.ventral is not None:
+        surfaces["ventral"] = airframe.ventral
+    data = {
+        name: section(s.section.thickness, s.section.camber, V * s.mean_chord / _NU) for name, s in surfaces.items()
+    }
+    sheets = sheets_of(
+        airframe, chordwise=5, spanwise=16, section_slope={name: d.slope for name, d in data.items()}
+    )
+    controls = airframe.controls
+    left = {
+        name: FLAP_SMALL * (GAP[name] if getattr(controls, name).gap == "open" else 1.0)
+        for name in ("aileron", "elevator", "rudder", "flap")
+        if getattr(controls, name) is not None
+    }
+    conditions = grid(airframe)
+    lattice = lattice_of(sheets, S=S, b=b, c=c, point=point)
+    loads = solve(lattice, conditions, effectiveness=left)
+    parts = body_parts(airframe, conditions, S=S, b=b, c=c, point=point)
+    body = np.stack((parts["pitch"] + parts["yaw"], parts["crossflow"], parts["roll"]), axis=1)
+    loads = Loads(
+        (*loads.components, "body", "crossflow", "wing on body"),
+        np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
+    )  # fmt: skip
+    fit = fit_terms(conditions, loads, {"tailplane": _TAIL, "fin": _TAIL, "ventral": _TAIL})
+
+    components = (*loads.components, "usual tuck", "rest")
+    shares = np.zeros((len(NAMES), len(components)))
+    shares[: len(TERM_NAMES), : len(loads.components)] = fit.shares
+    place = {name: i for i, name in enumerate(NAMES)}
+    column = {name: i for i, name in enumerate(components)}
+    # the lattice's forward force on a fin, times its height, is no knowledge: suction that a thin fin loses
+    for name in ("Cmb2", "Cmdr2", "Cmbdr"):
+        shares[place[name], [column[n] for n in ("fin", "ventral") if n in column]] = 0.0
+    shares[place["Cmb2"], column["usual tuck"]] = _TUCK
+
+    # the tailplane by itself: how much of the angle of attack the downwash leaves
+    alone = lattice_of([s for s in sheets if s.name == "tailplane"], S=S, b=b, c=c, point=point)
+    step = math.radians(2.0)
+    slope = _TAIL * solve(alone, Conditions(alpha=np.array([-step, step]))).total[:, 0]
+    slope = (slope[1] - slope[0]) / (2.0 * step)
+    tail_alpha = shares[place["CLa"], column["tailplane"]] / slope
+    behind = point[0] - tail.quarter_chord[0]
+    lag = 2.0 * slope * (1.0 - tail_alpha) * behind / c
+    shares[place["CLad"], column["tailplane"]] = lag
+    shares[place["Cmad"], column["tailplane"]] = -lag * behind / c
+
+    drag = drag_build_up(airframe, S=S, rho=RHO0, V=V)
+    for name, part in drag.items():
+        shares[place["CD0"], column[name]] = part
+    CD0 = sum(drag.values())
+    shares[place["CDk"], column["wing"]] = induced_factor(airframe, CD0)
+    shares[place["CDb2"]] = _sideslip_drag(conditions, loads, len(components))
+    for name, value in control_drag(airframe, S=S).items():
+        home = {"aileron": "wing", "elevator": "tailplane", "rudder": "fin", "flap": "wing"}[name]
+        if name == "flap":  # linear in the deflection, right at the full one
+            value *= max(rate.flap.down for rate in airframe.rates.values())
+        shares[place[{"aileron": "CDda2", "elevator": "CDde2", "rudder": "CDdr2", "flap": "CDdf"}[name]], column[home]] = value
+
+    value = shares.sum(axis=1)
+    term = dict(zip(NAMES, value, strict=True))
+    A = wing.span**2 / wing.area
+    CD90, CLmax = broadside(A), wing_cl_max(data["wing"].cl_max, _sweep(airframe))
+    stall, plate = stall_angles(CLmax, CL0=term["CL0"], CLa=term["CLa"], CD90=CD90)
+    fin = shares[place["CYb"], column["fin"]]
+    cg = airframe.mass.cg
+    shape = {
+        "CLmind": 0.5 * term["CL0"], "alpha_stall": stall, "alpha_plate": plate, "CD90": CD90,
+        "alpha_min": -stall - _PAST_STALL, "alpha_max": stall + _PAST_STALL, "beta_max": _BETA,
+        "saturation_aileron": SATURATION, "saturation_elevator": SATURATION, "saturation_rudder": SATURATION,
+        "tau_elevator": shares[place["CLde"], column["tailplane"]] / slope,
+        "tau_rudder": shares[place["CYdr"], column["fin"]] / max(-fin, 1e-6),
+        "tail_alpha0": shares[place["CL0"], column["tailplane"]] / slope, "tail_alpha": tail_alpha,
+        "fin_arm": cg[0] - airframe.fin.quarter_chord[0], "tail_arm": cg[0] - tail.quarter_chord[0],
+        "swirl_recovered": _SWIRL, "torque_recovered": _TORQUE_BACK,
+        **stream_shape(airframe, zero_lift=data["wing"].zero_lift, slope=data["wing"].slope, S=S),
+    }  # fmt: skip
+    source = [_SOURCES.get(name, _LATTICE) for name in NAMES]
+    for name, (default, _) in SHAPE.items():
+        value[place[name]] = shape.get(name, default)
+    doubt = moves(value, shares, components, ERRORS)
+    return Derivatives(
+        value, doubt, tuple(e.name for e in ERRORS), tuple(source), components, shares, fit.residual,
+        S, b, c, point,
+    )  # fmt: skip
+
+
+def _sideslip_drag(conditions: Conditions, loads: Loads, width: int) -> np.ndarray:
+    """CDb2 by component: drag in sideslip beyond that without, controls centered.
+
+    Side forces have no part in it (they are along body y), and the suction of a thin fin is not counted.
+    """
+    table = conditions.table()
+    centered = ~table[:, 2:].any(axis=1)
+    straight, aside = centered & (loads.beta == 0.0), centered & (loads.beta > 0.0)
+    CD = loads.wind[..., 1]
+    alpha = loads.alpha
+    order = np.argsort(alpha[straight])
+    out = np.zeros(width)
+    for i, name in enumerate(loads.components):
+        if name in ("fin", "ventral"):
+            continue
+        base = np.interp(alpha[aside], alpha[straight][order], CD[straight, i][order])
+        b2 = loads.beta[aside] ** 2
+        out[i] = float(np.sum((CD[aside, i] - base) * b2) / np.sum(b2**2))
+    return out
+
+
+def _sweep(airframe: Airframe) -> float:
+    """Sweep of the quarter line of the wing [rad]."""
+    panels = airframe.wing.panels
+    back = sum(p.sweep + 0.25 * (p.tip_chord - p.root_chord) for p in panels)
+    return math.atan2(back, 0.5 * airframe.wing.span)
