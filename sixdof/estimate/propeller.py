@@ -9,8 +9,9 @@ read; what follows is computed from its rows) say:
 - standing still, power is thrust times about half the speed of zero thrust, CP = 0.53 J0 CT, and never
   less than induced power at the best figure of merit seen, 0.75;
 - more thrust than expected means more pitch than stamped: J0 goes with its power 0.4;
-- torque ends 0.08 in J beyond the thrust; CT/CT(0) over J/J0 and CP/CP(0) over J/J(CP = 0) fall on one
-  line each.
+- torque ends where the air, braked by the propeller, gives just the profile power of the blades,
+  -CT J = 0.0114 for two of them, as long as thrust falls on along its tangent at J0;
+- CT/CT(0) over J/J0 and CP/CP(0) over J/J(CP = 0) fall on one line each.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ _STALL = 0.55  # J0 - w beyond which the blades stall and pull no more (highest 
 _POWER = 0.53  # CP / (J0 CT) standing still (0.47 to 0.57)
 _BEST_MERIT = 0.75  # w CT / CP standing still (0.60 to 0.75)
 _PITCH_FROM_THRUST = 0.4  # power of measured over expected static CT that J0 goes with
-_POWER_BEYOND = 0.08  # J of zero power beyond that of zero thrust (0.06 to 0.09, extrapolated)
+_PROFILE = 0.0114  # -CT J of two blades where torque ends (0.0098 to 0.0141, extrapolated by 0.05 in J)
 # CT/CT(0) and CP/CP(0) are (1 - x)(1 + c1 x + c2 x^2 + c3 x^3), least squares over all rows
 _THRUST_SHAPE = (-0.606, -0.105, 0.916, 1.0)
 _POWER_SHAPE = (-2.343, 2.341, 1.215, 1.0)
@@ -47,8 +48,10 @@ _STOPPED_CD = 1.1
 
 # Doubt, relative.  Size alone: leave-one-out over the six (root mean square 0.07, 0.08, 0.06; 0.04 of zero
 # thrust with measured thrust), and half as much again for being two makers' only.
-_SIZE_ONLY = {"static_ct": 0.12, "static_cp": 0.10, "zero_thrust": 0.08, "zero_power": 0.025}
+_SIZE_ONLY = {"static_ct": 0.12, "static_cp": 0.10, "zero_thrust": 0.08}
 _WITH_THRUST = 0.055
+#: The same of how far zero power lies beyond zero thrust; most of it is extrapolation.
+_BEYOND_SIGMA = 0.3
 # Measured (common practice, no source): scale 3 %, power at the shaft 5 %, tachometer 1 % of n.
 _MEASURED = {"static_ct": math.hypot(0.03, 2 * 0.01), "static_cp": math.hypot(0.05, 3 * 0.01)}
 
@@ -101,8 +104,8 @@ def estimate_propeller(
         Its static speed, and static thrust or power where measured.
     factors : mapping of str to float, optional
         Multiply items of the estimate, to ask what if or to draw from the doubt.  What is figured from an
-        item follows it: zero power follows zero thrust; a static power that nobody measured follows
-        static thrust and zero thrust; the crossflow moment follows zero thrust.
+        item follows it: zero power and the crossflow moment follow zero thrust; zero power, and a static
+        power that nobody measured, follow static thrust.
 
     Returns
     -------
@@ -132,7 +135,8 @@ def estimate_propeller(
     zero_thrust *= scaled["zero_thrust"]
     ct *= scaled["static_ct"]
     cp = (_expected_power(ct, zero_thrust) if cp is None else cp) * scaled["static_cp"]
-    zero_power = max((zero_thrust + _POWER_BEYOND) * scaled["zero_power"], 1.02 * zero_thrust)
+    usual_end = _expected_zero_power(ct, zero_thrust, propeller.blades)
+    zero_power = max(usual_end * scaled["zero_power"], 1.02 * zero_thrust)
     force, moment = crossflow(propeller, zero_thrust)
     return PropellerEstimate(
         *propeller_tables(propeller, ct, cp, zero_thrust, zero_power),
@@ -142,7 +146,7 @@ def estimate_propeller(
         zero_power=zero_power,
         crossflow_force=force * scaled["crossflow_force"],
         crossflow_moment=moment * scaled["crossflow_moment"],
-        sigma=_sigma(motor),
+        sigma=_sigma(motor) | {"zero_power": _BEYOND_SIGMA * (1.0 - zero_thrust / usual_end)},
         source=_source(propeller, motor),
     )
 
@@ -191,6 +195,12 @@ def _expected_power(static_ct: float, zero_thrust: float) -> float:
     """Static CP."""
     induced = math.sqrt(2.0 * static_ct / math.pi)
     return static_ct * max(_POWER * zero_thrust, induced / _BEST_MERIT)
+
+
+def _expected_zero_power(static_ct: float, zero_thrust: float, blades: int) -> float:
+    """Advance ratio J of zero power: slope (J - J0) J = profile power."""
+    slope = static_ct / zero_thrust * sum(_THRUST_SHAPE)
+    return 0.5 * zero_thrust + math.sqrt(0.25 * zero_thrust**2 + _PROFILE * blades / 2.0 / slope)
 
 
 def _curve(shape: tuple[float, ...], x: np.ndarray) -> np.ndarray:
