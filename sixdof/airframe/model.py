@@ -83,7 +83,10 @@ class Controls(Model):
 
 
 class Propeller(Model):
-    """Propeller; thrust-line angles turn the shaft's front end down and to the right."""
+    """Propeller; thrust-line angles turn the shaft's front end down and to the right.
+
+    ``blade_chord`` is the widest chord of a blade, by ruler.
+    """
 
     diameter: Size
     pitch: Size
@@ -93,6 +96,18 @@ class Propeller(Model):
     down_thrust: Angle = 0.0
     right_thrust: Angle = 0.0
     inertia: Inertia
+    blade_chord: Size | None = None
+
+    @model_validator(mode="after")
+    def _slender(self) -> Propeller:
+        most = 0.25 * self.diameter
+        if self.blade_chord is not None and self.blade_chord > most:
+            raise complaint(
+                f"the blade is wider than a quarter of the diameter, {most * 1e3:.0f} mm; "
+                "give the widest chord of one blade",
+                "blade_chord",
+            )
+        return self
 
 
 class Motor(Model):

@@ -10,7 +10,7 @@ from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.estimate.layers import estimate_derivatives
-from sixdof.estimate.propeller import motor_line, propeller_tables, static_coefficients
+from sixdof.estimate.propeller import estimate_propeller, motor_line
 from sixdof.flight.linear import linearize
 from sixdof.flight.trim import Trim, trim
 from sixdof.physics.air import make_air
@@ -62,9 +62,9 @@ def pack(
 
 def _pack_power(plane: np.void, airframe: Airframe) -> None:
     propeller, motor = airframe.propeller, airframe.motor
-    ct, cp = static_coefficients(propeller, motor)
-    plane["ct"], plane["cq"] = propeller_tables(propeller.diameter, propeller.pitch, propeller.blades, ct, cp)
-    plane["motor_no_load"], plane["motor_stiffness"] = motor_line(propeller, motor, cp)
+    estimate = estimate_propeller(propeller, motor)
+    plane["ct"], plane["cq"] = estimate.ct, estimate.cq
+    plane["motor_no_load"], plane["motor_stiffness"] = motor_line(propeller, motor, estimate.static_cp)
     plane["motor_idle"], plane["motor_brake"] = motor.idle, float(motor.brake)
     plane["prop_D"], plane["prop_pitch"] = propeller.diameter, propeller.pitch
     plane["prop_turn"], plane["prop_inertia"] = 1.0 if propeller.clockwise else -1.0, propeller.inertia
