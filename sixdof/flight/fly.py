@@ -6,12 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
 from sixdof.airframe.errors import InputError
-from sixdof.flight.channels import NUMBER
+from sixdof.flight.channels import FLAP, NUMBER, THROTTLE
 from sixdof.flight.loop import (
     END_DTYPE,
     MAX_MEASURED,
@@ -26,8 +25,9 @@ from sixdof.flight.loop import (
 from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
 from sixdof.flight.pilot import PHASE_DTYPE
 from sixdof.flight.script import Script
-from sixdof.flight.trim import trim
+from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
+from sixdof.physics.compile import threads_for
 
 MAX_BLENDS = 60
 LONGEST_STEP = 0.005  # of the Runge-Kutta method [s]; whole steps make a radio frame
@@ -144,20 +144,6 @@ def pack_scripts(scripts: Sequence[Script]) -> tuple[np.ndarray, np.ndarray]:
     return phases, np.array([s.n_phases for s in scripts], np.int64)
 
 
-def start_of(plane: np.void, air: np.void, script: Script) -> np.ndarray:
-    """First state and sticks of a script: level flight at its speed, array (1,) of START_DTYPE."""
-    speed = float(plane["cruise"]) * script.speed
-    level = trim(plane, air, speed=speed, height=script.height)
-    start = np.zeros(1, START_DTYPE)
-    start["state"][0] = level.state
-    start["sticks"][0] = [
-        level.sticks["aileron"], level.sticks["elevator"], level.sticks["rudder"], 0.0,
-        np.clip(level.sticks["throttle"], 0.0, 1.0),
-    ]  # fmt: skip
-    start["speed"] = speed
-    return start
-
-
 def fly_batch(
     planes: np.ndarray,
     scripts: Sequence[Script],
@@ -217,13 +203,11 @@ def fly_batch(
         longest = max(float(np.sum(s.phases["duration"][: s.n_phases])) for s in scripts)
         rows = int(longest / frame) + MAX_PHASES
     tracks = np.zeros((n, rows, N_TRACK))
-    threads = numba.get_num_threads()
-    numba.set_num_threads(max(1, min(threads, n)))  # one flight need not wait for idle threads
-    fly_many(
-        planes, airs, phases, n_phases, np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)),
-        full, frame, substeps, errors, commands, ends, tracks,
-    )  # fmt: skip
-    numba.set_num_threads(threads)
+    with threads_for(n):
+        fly_many(
+            planes, airs, phases, n_phases, np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)),
+            full, frame, substeps, errors, commands, ends, tracks,
+        )  # fmt: skip
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
 
@@ -237,13 +221,14 @@ def warm_up() -> None:
 
 
 def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> np.ndarray:
-    """First states of every plane and script, records (n_planes, n_scripts)."""
+    """First states and sticks: level flight of every plane at each script's speed, records (n_planes, n_scripts)."""
     starts = np.zeros((len(planes), len(scripts)), START_DTYPE)
-    for i, plane in enumerate(planes):
-        known: dict[tuple[float, float], np.ndarray] = {}
-        for j, script in enumerate(scripts):
-            key = (script.speed, script.height)
-            if key not in known:
-                known[key] = start_of(plane, air, script)
-            starts[i, j] = known[key][0]
+    if starts.size == 0:
+        return starts
+    asked, which = np.unique([(s.speed, s.height) for s in scripts], axis=0, return_inverse=True)
+    speed = planes["cruise"][:, None] * asked[:, 0]
+    level = trim_batch(planes, air, speed=speed, height=asked[:, 1])[:, which]
+    starts["state"], starts["speed"] = level["state"], level["speed"]
+    found = level["unknowns"]  # alpha, beta, then the three sticks and the throttle
+    starts["sticks"][..., :FLAP], starts["sticks"][..., THROTTLE] = found[..., 2:5], np.clip(found[..., 5], 0.0, 1.0)
     return starts

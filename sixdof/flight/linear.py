@@ -2,14 +2,57 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from sixdof.flight.trim import Trim
+from sixdof.physics.compile import kernel
+from sixdof.physics.frames import euler_angles, path_frame
 from sixdof.physics.motion import accelerations
 from sixdof.physics.record import N_STATE
+
+
+#: Half differences of u, w, q, theta, v, p, r, phi and of the controls: m/s, rad/s, rad.
+_STEPS = np.array([1e-3, 1e-3, 1e-4, 1e-5, 1e-3, 1e-4, 1e-4, 1e-5, 1e-4, 1e-4, 1e-4, 1e-4])
+
+
+@kernel
+def small_motions(plane, air, state, targets, A, B):
+    """Matrices A (8, 8) and B (8, 4) of :class:`Linear` about a steady state (19) with targets (6)."""
+    z = np.empty(12)  # the eight states, then aileron, elevator, rudder, throttle
+    x = np.empty(N_STATE)
+    to = np.empty(6)
+    rates = np.empty(N_STATE)
+    heading, pitch, bank = euler_angles(state[6], state[7], state[8], state[9])
+    for k in range(12):
+        for sign in (-1.0, 1.0):
+            for i in range(N_STATE):
+                x[i] = state[i]
+            for i in range(6):
+                to[i] = targets[i]
+            z[0], z[1], z[2], z[3] = state[3], state[5], state[11], pitch
+            z[4], z[5], z[6], z[7] = state[4], state[10], state[12], bank
+            z[8], z[9], z[10], z[11] = 0.0, targets[2], targets[3], targets[5]
+            z[k] += sign * _STEPS[k]
+            theta, phi, p, q, r = z[3], z[7], z[5], z[2], z[6]
+            x[3], x[4], x[5] = z[0], z[4], z[1]
+            x[6], x[7], x[8], x[9] = path_frame(heading, theta, phi)
+            x[10], x[11], x[12] = p, q, r
+            x[13] += z[8]
+            x[14] -= z[8]
+            x[15], x[16], to[5] = z[9], z[10], z[11]
+            accelerations(plane, air, x, to, rates)
+            theta_rate = q * math.cos(phi) - r * math.sin(phi)
+            phi_rate = p + math.tan(theta) * (q * math.sin(phi) + r * math.cos(phi))
+            found = (
+                rates[3], rates[5], rates[11], theta_rate, rates[4], rates[10], rates[12], phi_rate
+            )  # fmt: skip
+            out, column = (A, k) if k < 8 else (B, k - 8)
+            for i in range(8):
+                before = 0.0 if sign < 0.0 else out[i, column]
+                out[i, column] = before + sign * found[i] / (2.0 * _STEPS[k])
 
 
 @dataclass(frozen=True)
@@ -40,33 +83,8 @@ class Linear:
 
 def linearize(plane: np.void, air: np.void, steady: Trim) -> Linear:
     """Linear model by central differences; surfaces and propeller speed held."""
-    yaw, pitch, roll = Rotation.from_quat(steady.state[6:10], scalar_first=True).as_euler("ZYX")
-    base = np.array([*steady.state[[3, 5, 11]], pitch, *steady.state[[4, 10, 12]], roll])
-    controls = np.array([0.0, steady.targets[2], steady.targets[3], steady.targets[5]])
-    x, rates = steady.state.copy(), np.zeros(N_STATE)
-    targets = steady.targets.copy()
-
-    def rate(z: np.ndarray, du: np.ndarray) -> np.ndarray:
-        u, w, q, theta, v, p, r, phi = z
-        x[3:6], x[10:13] = (u, v, w), (p, q, r)
-        x[6:10] = Rotation.from_euler("ZYX", [yaw, theta, phi]).as_quat(scalar_first=True)
-        x[13] = steady.state[13] + du[0]
-        x[14] = steady.state[14] - du[0]
-        x[15], x[16] = du[1], du[2]
-        targets[5] = du[3]
-        accelerations(plane, air, x, targets, rates)
-        phi_rate = p + np.tan(theta) * (q * np.sin(phi) + r * np.cos(phi))
-        theta_rate = q * np.cos(phi) - r * np.sin(phi)
-        return np.array([rates[3], rates[5], rates[11], theta_rate, rates[4], rates[10], rates[12], phi_rate])
-
-    def column(n: int, k: int, h: float) -> np.ndarray:
-        dz, du = np.zeros(8), np.zeros(4)
-        (dz if n == 8 else du)[k] = h
-        return (rate(base + dz, controls + du) - rate(base - dz, controls - du)) / (2.0 * h)
-
-    steps = np.array([1e-3, 1e-3, 1e-4, 1e-5, 1e-3, 1e-4, 1e-4, 1e-5])
-    A = np.stack([column(8, k, steps[k]) for k in range(8)], axis=1)
-    B = np.stack([column(4, k, 1e-4) for k in range(4)], axis=1)
+    A, B = np.empty((8, 8)), np.empty((8, 4))
+    small_motions(plane, air, steady.state, steady.targets, A, B)
     return Linear(A, B)
 
 

@@ -10,13 +10,14 @@ from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.estimate.layers import estimate_derivatives
-from sixdof.estimate.propeller import estimate_propeller, motor_line
-from sixdof.flight.linear import linearize
-from sixdof.flight.trim import Trim, trim
+from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller, motor_line
+from sixdof.flight.linear import small_motions
+from sixdof.flight.trim import Trim, found_trim, trim_batch
 from sixdof.physics.air import make_air
 from sixdof.physics.record import new_plane, set_inertia
 
 _HALF = 0.5 * math.pi
+_TRIMMED = ("aileron", "elevator", "rudder")
 TRIM_HEIGHT = 100.0  # m above the field, where the airplane is trimmed
 
 
@@ -102,39 +103,88 @@ def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
 
 
 def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
-    """Trim the record at cruise, and let the pilot get to know it.
+    """Trim one record at cruise [m/s], and let the pilot get to know it; see :func:`set_trims`.
 
-    Writes the trims that make level flight at ``cruise`` [m/s] hands-off, the turn of the path
-    that full sticks bring there, and the sticks of inverted and knife-edge flight.
+    Raises
+    ------
+    InputError
+        No steady level flight at cruise.
     """
-    air = make_air()
-    for channel in ("aileron", "elevator", "rudder"):
-        plane[f"{channel}_trim"] = 0.0
-    level = trim(plane, air, speed=cruise, height=TRIM_HEIGHT)
-    if not level.reachable:
+    planes = np.array([plane])
+    (level,) = _trim_all(planes, cruise)
+    plane.setfield(planes[0], plane.dtype)
+    if not level["reachable"]:
         raise InputError(
             f"speeds.cruise: no steady level flight at {cruise:.1f} m/s inside the travel of the sticks; "
             "a faster cruise, more thrust, or another CG is needed",
             file=where,
         )
-    for channel in ("aileron", "elevator", "rudder"):
-        plane[f"{channel}_trim"] = level.sticks[channel]
-    plane["cruise"] = cruise
-    linear = linearize(plane, air, level)
-    A, B = linear.A, linear.B
-    roll = -B[5, 0] / A[5, 5]
-    pitch = np.linalg.solve(A[1:3, 1:3], -B[1:3, 1])[1]
-    sideways = [4, 6]
-    yaw = np.linalg.solve(A[np.ix_(sideways, sideways)], -B[sideways, 2])[1]
-    plane["roll_rate"] = abs(roll) * 0.5 * (plane["aileron_up"] + plane["aileron_down"])
-    plane["canopy_rate"] = abs(pitch) * plane["elevator_up"]
-    plane["wing_rate"] = abs(yaw) * plane["rudder_right"]
-    inverted = trim(plane, air, speed=cruise, bank=math.pi, height=TRIM_HEIGHT)
-    plane["inverted_elevator"] = inverted.sticks["elevator"] if inverted.converged else 0.0
-    for side, bank, most in (("left", _HALF, -1.0), ("right", -_HALF, 1.0)):
-        knife = trim(plane, air, speed=cruise, bank=bank, height=TRIM_HEIGHT)
-        found = (
-            knife.sticks["rudder"] if knife.converged and abs(knife.sticks["rudder"]) <= 1.0 else 0.6 * most
-        )
-        plane[f"knife_rudder_{side}"] = found
+    return found_trim(level)
+
+
+def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
+    """Trim many records at cruise, on every core, and let the pilot get to know them.
+
+    Writes the trims that make level flight at ``cruise`` [m/s] hands-off, the turn of the path
+    that full sticks bring there, and the sticks of inverted and knife-edge flight.
+
+    Parameters
+    ----------
+    planes : records (n,)
+    cruise : float or array (n,) [m/s]
+
+    Returns
+    -------
+    array (n,) of bool
+        Which have a steady level flight at cruise inside the travel of the sticks; the others
+        are left without trims, and nothing else of them is changed.
+    """
+    return _trim_all(planes, cruise)["reachable"] != 0
+
+
+def _trim_all(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
+    """The work of :func:`set_trims`; returns the level flights, records (n,)."""
+    air = make_air()
+    cruise = np.broadcast_to(cruise, planes.shape)
+    for channel in _TRIMMED:
+        planes[f"{channel}_trim"] = 0.0
+    level = trim_batch(planes, air, speed=cruise[:, None], height=TRIM_HEIGHT)[:, 0]
+    reached = level["reachable"] != 0
+    known, steady = planes[reached], level[reached]
+    for i, channel in enumerate(_TRIMMED):
+        known[f"{channel}_trim"] = steady["unknowns"][:, 2 + i]
+    known["cruise"] = cruise[reached]
+    _set_rates(known, air, steady)
+    _set_sticks(known, air)
+    planes[reached] = known
     return level
+
+
+def _set_rates(planes: np.ndarray, air: np.void, level: np.ndarray) -> None:
+    """How fast full sticks roll the airplane and turn its path, by the linear model."""
+    A, B = np.zeros((len(planes), 8, 8)), np.zeros((len(planes), 8, 4))
+    for plane, steady, a, b in zip(planes, level, A, B, strict=True):
+        small_motions(plane, air, steady["state"], steady["targets"], a, b)
+    roll = -B[:, 5, 0] / A[:, 5, 5]
+    pitch = _steady_rate(A[:, 1:3, 1:3], B[:, 1:3, 1])
+    yaw = _steady_rate(A[:, 4:8:2, 4:8:2], B[:, 4:8:2, 2])
+    planes["roll_rate"] = np.abs(roll) * 0.5 * (planes["aileron_up"] + planes["aileron_down"])
+    planes["canopy_rate"] = np.abs(pitch) * planes["elevator_up"]
+    planes["wing_rate"] = np.abs(yaw) * planes["rudder_right"]
+
+
+def _steady_rate(A: np.ndarray, B: np.ndarray) -> np.ndarray:
+    """Second unknown of A x + B = 0 (n, 2, 2), (n, 2) by Cramer's rule: the rate a held control brings."""
+    top = A[:, 1, 0] * B[:, 0] - A[:, 0, 0] * B[:, 1]
+    return top / (A[:, 0, 0] * A[:, 1, 1] - A[:, 0, 1] * A[:, 1, 0])
+
+
+def _set_sticks(planes: np.ndarray, air: np.void) -> None:
+    """The elevator that carries it inverted, and the rudder that carries it in knife-edge."""
+    bank = np.array([math.pi, _HALF, -_HALF])
+    steady = trim_batch(planes, air, speed=planes["cruise"][:, None], bank=bank, height=TRIM_HEIGHT)
+    found, rudder = steady["converged"] != 0, steady["unknowns"][..., 4]
+    planes["inverted_elevator"] = np.where(found[:, 0], steady["unknowns"][:, 0, 3], 0.0)
+    for i, side, most in ((1, "left", -1.0), (2, "right", 1.0)):
+        carries = found[:, i] & (np.abs(rudder[:, i]) <= 1.0)
+        planes[f"knife_rudder_{side}"] = np.where(carries, rudder[:, i], 0.6 * most)

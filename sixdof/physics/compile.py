@@ -11,7 +11,8 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -82,7 +83,7 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
     function : callable
         Reads scalars, records and arrays; allocates nothing, raises nothing.
     parallel : bool
-        Only for the one loop over independent flights.
+        Only for a loop over independent flights, moving or steady.
     """
     if function is None:
         return lambda f: kernel(f, parallel=parallel)
@@ -100,3 +101,14 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
         )
     finally:
         settings.CACHE_DIR = before
+
+
+@contextmanager
+def threads_for(n: int) -> Iterator[None]:
+    """No more threads than the ``n`` flights of a batch: one flight need not wait for idle ones."""
+    threads = numba.get_num_threads()
+    numba.set_num_threads(max(1, min(threads, n)))
+    try:
+        yield
+    finally:
+        numba.set_num_threads(threads)

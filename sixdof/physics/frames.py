@@ -103,6 +103,16 @@ def path_frame(heading, climb, bank):
 
 
 @kernel
+def euler_angles(q0, q1, q2, q3):
+    """Heading, pitch and bank [rad] of an attitude quaternion, 3-2-1 sequence: :func:`path_frame` undone."""
+    return (
+        math.atan2(2.0 * (q0 * q3 + q1 * q2), 1.0 - 2.0 * (q2 * q2 + q3 * q3)),
+        math.asin(clip(2.0 * (q0 * q2 - q3 * q1), -1.0, 1.0)),
+        math.atan2(2.0 * (q0 * q1 + q2 * q3), 1.0 - 2.0 * (q1 * q1 + q2 * q2)),
+    )
+
+
+@kernel
 def path_errors(f0, f1, f2, f3, q0, q1, q2, q3, u, v, w):
     """How far an airplane has left an ideal path, in a flyer's terms.
 
