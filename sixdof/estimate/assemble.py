@@ -10,11 +10,12 @@ from threadpoolctl import threadpool_limits
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.body import body_parts
 from sixdof.estimate.derivatives import Derivatives
-from sixdof.estimate.doubt import ERRORS, NAMES, moves
+from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
 from sixdof.estimate.drag import broadside, control_drag, drag_build_up, induced_factor
 from sixdof.estimate.fit import fit_terms, grid
 from sixdof.estimate.lattice import Conditions, Loads, lattice_of, solve
 from sixdof.estimate.panels import sheets_of
+from sixdof.estimate.propeller import estimate_propeller
 from sixdof.estimate.section import (
     FLAP_SMALL,
     GAP,
@@ -134,6 +135,7 @@ def from_geometry(airframe: Airframe) -> Derivatives:
             value *= max(rate.flap.down for rate in airframe.rates.values())
         shares[place[{"aileron": "CDda2", "elevator": "CDde2", "rudder": "CDdr2", "flap": "CDdf"}[name]], column[home]] = value
 
+    propeller = estimate_propeller(airframe.propeller, airframe.motor)
     value = shares.sum(axis=1)
     term = dict(zip(NAMES, value, strict=True))
     A = wing.span**2 / wing.area
@@ -150,14 +152,22 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         "tail_alpha0": shares[place["CL0"], column["tailplane"]] / slope, "tail_alpha": tail_alpha,
         "fin_arm": cg[0] - airframe.fin.quarter_chord[0], "tail_arm": cg[0] - tail.quarter_chord[0],
         "swirl_recovered": _SWIRL, "torque_recovered": _TORQUE_BACK,
+        "prop_crossflow_force": propeller.crossflow_force,
+        "prop_crossflow_moment": propeller.crossflow_moment,
         **stream_shape(airframe, zero_lift=data["wing"].zero_lift, slope=data["wing"].slope, S=S),
     }  # fmt: skip
-    source = [_SOURCES.get(name, _LATTICE) for name in NAMES]
+    blade = {f"prop_{item}": propeller.source[item] for item in ("crossflow_force", "crossflow_moment")}
+    source = [(_SOURCES | blade).get(name, _LATTICE) for name in NAMES]
     for name, (default, _) in SHAPE.items():
         value[place[name]] = shape.get(name, default)
-    doubt = moves(value, shares, components, ERRORS)
+    errors = (
+        *ERRORS,
+        Error("propeller in crossflow", terms={"prop_crossflow_force": ("x", propeller.sigma["crossflow_force"])}),
+        Error("thrust offset in crossflow", terms={"prop_crossflow_moment": ("x", propeller.sigma["crossflow_moment"])}),
+    )  # fmt: skip
+    doubt = moves(value, shares, components, errors)
     return Derivatives(
-        value, doubt, tuple(e.name for e in ERRORS), tuple(source), components, shares, fit.residual,
+        value, doubt, tuple(e.name for e in errors), tuple(source), components, shares, fit.residual,
         S, b, c, point,
     )  # fmt: skip
 

@@ -8,9 +8,10 @@ import numpy as np
 
 from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES, Derivatives
+from sixdof.estimate.derivatives import NAMES, Derivatives, draw
+from sixdof.estimate.doubt import normals
 from sixdof.estimate.layers import estimate_derivatives
-from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller, motor_line
+from sixdof.estimate.propeller import ITEMS, PropellerEstimate, estimate_propeller, motor_line
 from sixdof.flight.linear import small_motions
 from sixdof.flight.trim import Trim, found_trim, trim_batch
 from sixdof.physics.air import make_air
@@ -19,6 +20,9 @@ from sixdof.physics.record import new_plane, set_inertia
 _HALF = 0.5 * math.pi
 _TRIMMED = ("aileron", "elevator", "rudder")
 TRIM_HEIGHT = 100.0  # m above the field, where the airplane is trimmed
+#: How well the CG is known fore and aft, to the side, up and down, over the mean chord: a balance on the
+#: fingers, a bench balance, a hang test (common practice, no source).
+CG_SIGMA = np.array([0.007, 0.002, 0.015])
 
 
 def pack(
@@ -43,7 +47,61 @@ def pack(
     InputError
         Unknown rate, or no steady level flight at cruise.
     """
-    known = derivatives or estimate_derivatives(airframe)
+    planes = _record(airframe, derivatives or estimate_derivatives(airframe), rate)
+    set_trim(planes[0], airframe.speeds.cruise, where=airframe.path)
+    return planes
+
+
+def pack_drawn(
+    airframe: Airframe, known: Derivatives, n: int, *, rate: str | None = None, seed: int = 0
+) -> np.ndarray:
+    """Airplanes drawn from all that is doubted: derivatives, propeller, inertia, and where the CG is.
+
+    Only such that somebody would fly are kept: statically stable, with a steady level flight at cruise.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    known : Derivatives
+    n : int
+        So many are drawn; what is left of them comes back, half of them at least with a sound airplane.
+    rate : str, optional
+        Name of the rate whose throws count.
+    seed : int
+
+    Returns
+    -------
+    records (m,), m <= n
+        Trimmed at cruise, each by itself.
+    """
+    planes = np.repeat(_record(airframe, known, rate), n)
+    for name, column in zip(NAMES, draw(known, n, seed=seed).T, strict=True):
+        planes[name] = column
+    mass, z = airframe.mass, normals(n, 6 + len(ITEMS), seed=seed + 1)
+    grown = np.exp(z[:, :3] * mass.inertia_sigma)
+    for i, plane in enumerate(planes):
+        Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * grown[i]
+        set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
+    shift = z[:, 3:6] * CG_SIGMA * known.c
+    for i, axis in enumerate("xyz"):
+        planes[f"ref_{axis}"] -= shift[:, i]
+        planes[f"prop_{axis}"] -= shift[:, i]
+    sigma = estimate_propeller(airframe.propeller, airframe.motor).sigma
+    for plane, row in zip(planes, z[:, 6:], strict=True):
+        # crossflow is drawn with the derivatives
+        factors = {
+            name: math.exp(sigma[name] * x)
+            for name, x in zip(ITEMS, row, strict=True)
+            if not name.startswith("crossflow")
+        }
+        _pack_curves(plane, airframe, estimate_propeller(airframe.propeller, airframe.motor, factors=factors))
+    stiffness = planes["Cma"] - planes["CLa"] * -planes["ref_x"] / planes["c"]
+    planes = planes[stiffness < 0.0]
+    return planes[set_trims(planes, airframe.speeds.cruise)]
+
+
+def _record(airframe: Airframe, known: Derivatives, rate: str | None) -> np.ndarray:
+    """Plane record (1,) without its trims."""
     planes = new_plane()
     plane = planes[0]
     for name, value in zip(NAMES, known.value, strict=True):
@@ -57,15 +115,12 @@ def pack(
     _pack_controls(plane, airframe, rate or airframe.default_rate)
     plane["g_positive"], plane["g_negative"] = airframe.limits.g_positive, -airframe.limits.g_negative
     plane["never_exceed"] = airframe.speeds.never_exceed
-    set_trim(plane, airframe.speeds.cruise, where=airframe.path)
     return planes
 
 
 def _pack_power(plane: np.void, airframe: Airframe) -> None:
     propeller, motor = airframe.propeller, airframe.motor
-    estimate = estimate_propeller(propeller, motor)
-    plane["ct"], plane["cq"] = estimate.ct, estimate.cq
-    plane["motor_no_load"], plane["motor_stiffness"] = motor_line(propeller, motor, estimate.static_cp)
+    _pack_curves(plane, airframe, estimate_propeller(propeller, motor))
     plane["motor_idle"], plane["motor_brake"] = motor.idle, float(motor.brake)
     plane["prop_D"], plane["prop_pitch"] = propeller.diameter, propeller.pitch
     plane["prop_turn"], plane["prop_inertia"] = 1.0 if propeller.clockwise else -1.0, propeller.inertia
@@ -74,6 +129,13 @@ def _pack_power(plane: np.void, airframe: Airframe) -> None:
     plane["axis_x"] = math.cos(down) * math.cos(right)
     plane["axis_y"] = math.cos(down) * math.sin(right)
     plane["axis_z"] = math.sin(down)
+
+
+def _pack_curves(plane: np.void, airframe: Airframe, estimate: PropellerEstimate) -> None:
+    plane["ct"], plane["cq"] = estimate.ct, estimate.cq
+    plane["motor_no_load"], plane["motor_stiffness"] = motor_line(
+        airframe.propeller, airframe.motor, estimate.static_cp
+    )
 
 
 def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
