@@ -43,7 +43,7 @@ _WORKING_POINT = 0.8
 #: Relative doubt of both: lift slope, inflow, planform (7 % with the widest chord given, 13 % without).
 CROSSFLOW_SIGMA = {"crossflow_force": 0.3, "crossflow_moment": 0.35}
 
-_STRIP = np.gradient(_X) * np.where((_X == _X[0]) | (_X == _X[-1]), 0.5, 1.0) * _CHORD
+_STRIP = _CHORD * 0.5 * (np.diff(_X, prepend=_X[0]) + np.diff(_X, append=_X[-1]))  # trapezoids
 
 
 def crossflow(propeller: Propeller, zero_thrust: float) -> tuple[float, float]:
