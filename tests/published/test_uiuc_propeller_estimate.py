@@ -253,13 +253,13 @@ def test_freely_turning_drag_of_the_six(name):
     agree("drag coefficient", C_D, read, share=0.35, source="extrapolated rows")
 
 
-# blade: diameter, pitch [in], widest c/R (read); 2/pi int (c/R) cos, (5.7/pi) int (c/R) sin, (5.7/pi) int (c/R) x
+# blade: diameter, pitch [in], widest c/R (read); 2/pi int (c/R) cos, (5.7/pi) int (c/R) sin, (5.7/pi) int (c/R) x cos
 BLADES = {
-    "10x7": (10, 7, 0.202, 0.0712, 0.1030, 0.1189),
-    "11x5.5": (11, 5.5, 0.190, 0.0704, 0.0757, 0.1113),
-    "9x6": (9, 6, 0.223, 0.0813, 0.1061, 0.1352),
-    "slow-fly 11x3.8": (11, 3.8, 0.228, 0.0947, 0.0638, 0.1575),
-    "sport 11x7": (11, 7, 0.167, 0.0678, 0.0931, 0.1130),
+    "10x7": (10, 7, 0.202, 0.0712, 0.1030, 0.1083),
+    "11x5.5": (11, 5.5, 0.190, 0.0704, 0.0757, 0.1055),
+    "9x6": (9, 6, 0.223, 0.0813, 0.1061, 0.1249),
+    "slow-fly 11x3.8": (11, 3.8, 0.228, 0.0947, 0.0638, 0.1540),
+    "sport 11x7": (11, 7, 0.167, 0.0678, 0.0931, 0.1037),
 }
 
 
