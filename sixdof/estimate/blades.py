@@ -9,7 +9,8 @@ revolution (half) and summed over B blades:
 - in-plane force B/4 rho a0 U_p v_c int c theta dr = 1/2 rho A kappa_N (V + v) v_c,
   kappa_N = B a0/(2 pi) int (c/R) sin(theta) dx;
 - moment, with arm r and Omega r theta = V_0, the speed of zero thrust: B/4 rho a0 (2 V_0 - U_p) v_c
-  int c r dr = 1/2 rho A R kappa (2 V_0 - V - v) v_c, kappa = B a0/(2 pi) int (c/R) x dx.
+  int c r dr = 1/2 rho A R kappa (2 V_0 - V - v) v_c, kappa = B a0/(2 pi) int (c/R) x cos(theta) dx,
+  where the cosine, like the sine above, is what large blade angles leave of the small-angle form.
 
 This takes one inflow for the whole disc.  In truth the side that pulls harder drives its air faster
 (momentum over its own strip, 2 rho (V + 2v) dv): that takes a quarter off the moment.  It would take as
@@ -35,15 +36,15 @@ _CHORD = np.array([0.692, 0.755, 0.915, 0.975, 0.974, 0.915, 0.808, 0.657, 0.473
 _WIDEST = 0.202
 #: Lift slope of a blade section [per rad] (common practice, no source).
 _LIFT_SLOPE = 5.7
-#: What is left of the moment when each side drives its own air: 0.73 to 0.77 (11x5.5 in blade at 16 and
-#: 20 in, J 0.33 to 0.6, computed by blade elements).
+#: What is left of the moment when each side drives its own air: 0.72 to 0.77 (11x5.5 in blade at 16 and
+#: 20 in, J 0.2 to 0.6, computed by blade elements).
 _OWN_INFLOW = 0.75
 #: Speed through the disc over that of zero thrust where the moment is matched: a fast cruise.
 _WORKING_POINT = 0.8
 #: Relative doubt of both: lift slope, inflow, planform (7 % with the widest chord given, 13 % without).
 CROSSFLOW_SIGMA = {"crossflow_force": 0.3, "crossflow_moment": 0.35}
 
-_STRIP = np.gradient(_X) * np.where((_X == _X[0]) | (_X == _X[-1]), 0.5, 1.0) * _CHORD
+_STRIP = _CHORD * 0.5 * (np.diff(_X, prepend=_X[0]) + np.diff(_X, append=_X[-1]))  # trapezoids
 
 
 def crossflow(propeller: Propeller, zero_thrust: float) -> tuple[float, float]:
@@ -67,26 +68,27 @@ def crossflow(propeller: Propeller, zero_thrust: float) -> tuple[float, float]:
     the blade counts from zero thrust.  So kappa_M is matched at V + v = 0.8 V_0; from V + v = 0.5 V_0 to
     V_0 the difference stays within 15 %.
     """
-    slope = propeller.blades * _LIFT_SLOPE / (2.0 * math.pi)
-    width, pitch = _width(propeller), propeller.pitch / propeller.diameter
-    force = slope * width * float(_STRIP @ _sine(pitch))
+    slope = propeller.blades * _LIFT_SLOPE / (2.0 * math.pi) * _width(propeller)
+    pitch = propeller.pitch / propeller.diameter
+    sine, cosine = _angle(pitch)
+    force = slope * float(_STRIP @ sine)
     through = _WORKING_POINT * zero_thrust
     true_over_stamped = (2.0 * zero_thrust - through) / max(2.0 * pitch - through, 0.1 * pitch)
-    moment = slope * width * float(_STRIP @ _X) * _OWN_INFLOW * true_over_stamped
+    moment = slope * float(_STRIP @ (_X * cosine)) * _OWN_INFLOW * true_over_stamped
     return force, moment
 
 
 def broadside(propeller: Propeller) -> float:
     """Share of the disc that the stopped blades cover, seen from ahead: B/pi int (c/R) cos(theta) dx."""
-    pitch = propeller.pitch / propeller.diameter
-    cosine = np.sqrt(1.0 - _sine(pitch) ** 2)
+    _, cosine = _angle(propeller.pitch / propeller.diameter)
     return propeller.blades / math.pi * _width(propeller) * float(_STRIP @ cosine)
 
 
-def _sine(pitch: float) -> np.ndarray:
-    """Sine of the blade angle of constant pitch over diameter: tan(theta) = pitch / (pi x)."""
+def _angle(pitch: float) -> tuple[np.ndarray, np.ndarray]:
+    """Sine and cosine of the blade angle of constant pitch over diameter: tan(theta) = pitch / (pi x)."""
     tangent = pitch / math.pi
-    return np.asarray(tangent / np.hypot(tangent, _X))
+    length = np.hypot(tangent, _X)
+    return tangent / length, _X / length
 
 
 def _width(propeller: Propeller) -> float:

@@ -10,7 +10,7 @@ read; what follows is computed from its rows) say:
   less than induced power at the best figure of merit seen, 0.75;
 - more thrust than expected means more pitch than stamped: J0 goes with its power 0.4;
 - torque ends where the air, braked by the propeller, gives just the profile power of the blades,
-  -CT J = 0.0114 for two of them, as long as thrust falls on along its tangent at J0;
+  -CT J = 0.0117 for two of them, as long as thrust falls on along its tangent at J0;
 - CT/CT(0) over J/J0 and CP/CP(0) over J/J(CP = 0) fall on one line each.
 """
 
@@ -39,7 +39,7 @@ _STALL = 0.55  # J0 - w beyond which the blades stall and pull no more (highest 
 _POWER = 0.53  # CP / (J0 CT) standing still (0.47 to 0.57)
 _BEST_MERIT = 0.75  # w CT / CP standing still (0.60 to 0.75)
 _PITCH_FROM_THRUST = 0.4  # power of measured over expected static CT that J0 goes with
-_PROFILE = 0.0114  # -CT J of two blades where torque ends (0.0098 to 0.0141, extrapolated by 0.05 in J)
+_PROFILE = 0.0117  # -CT J of two blades where torque ends (0.010 to 0.014, extrapolated by 0.05 in J)
 # CT/CT(0) and CP/CP(0) are (1 - x)(1 + c1 x + c2 x^2 + c3 x^3), least squares over all rows
 _THRUST_SHAPE = (-0.606, -0.105, 0.916, 1.0)
 _POWER_SHAPE = (-2.343, 2.341, 1.215, 1.0)
