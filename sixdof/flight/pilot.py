@@ -24,8 +24,9 @@ DELAY = 0.10  # reaction [s]
 STICK_SPEED = 5.0  # full throws a second
 BANK_GAIN = 3.0  # roll rate asked per bank error [1/s]
 PATH_GAIN = 1.5  # turn of the path asked per path error, by elevator [1/s]
-WING_GAIN = 0.7  # the same by rudder, whose path answers later
+WING_GAIN = 1.2  # the same by rudder, whose path answers later
 INTEGRAL = 0.3  # of the gain, a second
+WING_INTEGRAL = 0.12  # the same for the rudder: faster, it swings where the side force is weak
 SLIP_GAIN = 0.6  # rudder per sideslip [1/rad], where sideslip is to be held at none
 HEIGHT_GAIN = 0.35  # climb asked per height lost, over the speed [1/s]
 FORGET = 0.2  # time in which a stick held for one attitude is let go in a roll [s]
@@ -106,7 +107,7 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
                     integral[channel] += INTEGRAL * SLIP_GAIN * seen[SEEN_SLIP] * dt
                     wanted = SLIP_GAIN * seen[SEEN_SLIP] + integral[channel]
                 else:
-                    integral[channel] -= INTEGRAL * WING_GAIN * seen[SEEN_WING] / full * dt
+                    integral[channel] -= WING_INTEGRAL * WING_GAIN * seen[SEEN_WING] / full * dt
                     wanted = -WING_GAIN * seen[SEEN_WING] / full + integral[channel]
                     wanted += knife * abs(side)
             elif channel == THROTTLE:
