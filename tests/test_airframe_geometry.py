@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from sixdof.airframe.geometry import Fin, MassProperties, Surface, Ventral
+from sixdof.airframe.geometry import Fin, Surface, Ventral
+from sixdof.airframe.mass import MassForm
 
 _mm = st.integers(20, 2000)
 _panel = st.tuples(_mm, _mm, _mm, st.integers(-300, 500), st.integers(-20, 20))
@@ -71,7 +72,8 @@ def test_fin_runs_up_and_ventral_down():
 def mass(Ixx, Iyy, Izz, Ixz=0.0, Ixy=0.0, Iyz=0.0):
     names = {"Ixx": Ixx, "Iyy": Iyy, "Izz": Izz, "Ixz": Ixz, "Ixy": Ixy, "Iyz": Iyz}
     values = {name: f"{value!r} kg m2" for name, value in names.items()}
-    return MassProperties.model_validate({"total": "5 kg", "cg": {"aft": "0 m", "up": "0 m"}, **values})
+    form = MassForm.model_validate({"total": "5 kg", "cg": {"aft": "0 m", "up": "0 m"}, **values})
+    return form.to_mass({})
 
 
 _coordinates = st.lists(st.tuples(*[st.floats(-1, 1)] * 3), min_size=5, max_size=9)

@@ -1,4 +1,4 @@
-"""The optional block of known derivatives, keyed by the table of terms.
+"""The optional block of known derivatives, all or some, keyed by the table of terms.
 
 Signs are those of ISO 1151: a positive deflection gives a negative moment about
 its axis (elevator trailing edge down, rudder trailing edge left, right aileron
@@ -7,12 +7,24 @@ down).
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
-from pydantic import create_model, model_validator
+from pydantic import Field, create_model, model_validator
 
 from sixdof.airframe.errors import shown
-from sixdof.airframe.fields import AnyAngle, Area, Length, Model, Number, Point, ReadAs, Size, Text, complaint
+from sixdof.airframe.fields import (
+    AnyAngle,
+    Area,
+    Length,
+    Model,
+    Number,
+    Point,
+    ReadAs,
+    Size,
+    Text,
+    complaint,
+    words,
+)
 from sixdof.physics.terms import SHAPE, TERMS
 
 __all__ = ["Derivative", "Derivatives", "Reference"]
@@ -94,10 +106,26 @@ class Reference(Model):
 
 
 class Derivatives(Model):
-    """Known derivatives of the airplane, about the reference point."""
+    """Known derivatives of the airplane, about the reference point.
+
+    Attributes
+    ----------
+    source : str
+        Where the values come from that do not say so themselves.
+    reference : Reference or None
+        None: that of the airframe itself, `Airframe.reference`.
+    complete : bool
+        Whether a term that is not listed is zero; else it is left to be estimated.
+    power : {"off", "cruise"}
+        The setting of the propeller that the values were taken at.
+    values : dict
+        Name of a term -> Derivative.
+    """
 
     source: Text
-    reference: Reference
+    reference: Reference | None = None
+    complete: Annotated[bool, Field(strict=True)] = False
+    power: Annotated[Literal["off", "cruise"], words("off", "cruise")] = "off"
     values: Annotated[dict[str, Derivative], ReadAs(ValuesForm, _given)]
 
     @model_validator(mode="after")
@@ -122,11 +150,13 @@ class Derivatives(Model):
         """Value of a term; 0 when the file does not give it."""
         return self.values[name].value if name in self.values else 0.0
 
-    def pitch_stiffness_at(self, point: tuple[float, float, float]) -> float:
-        """Cma about another point, such as the CG.
+    def pitch_stiffness_at(self, point: tuple[float, float, float]) -> float | None:
+        """Cma about another point, such as the CG; None when the file does not tell enough.
 
         The lift acts at the reference point along -z; moved by dx forward it adds
         the moment -dx * lift about the new point (x forward in both).
         """
+        if self.reference is None or not {"CLa", "Cma"} <= set(self.values):
+            return None
         ahead = point[0] - self.reference.point[0]
         return self.number("Cma") - self.number("CLa") * ahead / self.reference.chord

@@ -18,7 +18,7 @@ from pydantic_core import PydanticCustomError, core_schema
 from sixdof.airframe.errors import KeyPath, nearest, shown
 from sixdof.airframe.units import UNITS, read_quantity
 
-__all__ = ["Model", "Quantity", "ReadAs", "complaint"]
+__all__ = ["Measured", "Model", "Quantity", "ReadAs", "ReadBeside", "complaint"]
 
 MOST_THROW = "60 deg"  # beyond it a hinged surface is a brake; common practice, no source
 
@@ -111,6 +111,52 @@ class ReadAs:
         )
 
 
+@dataclass(frozen=True)
+class ReadBeside:
+    """As `ReadAs`, for a value that needs the ones above it in the same block.
+
+    `convert` also gets those, by name; one that was refused is not among them.
+    """
+
+    form: Any
+    convert: Callable[[Any, dict[str, Any]], Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> Any:
+        return core_schema.with_info_after_validator_function(
+            lambda form, info: self.convert(form, info.data),
+            handler.generate_schema(self.form),
+            serialization=core_schema.plain_serializer_function_ser_schema(lambda value: value),
+        )
+
+
+@dataclass(frozen=True)
+class Measured:
+    """Annotation of a value that the file writes as a text with its unit, or as what was measured.
+
+    Parameters
+    ----------
+    quantity : Quantity
+        Reads the text.
+    form : type
+        Model of the block of measurements.
+    convert : callable
+        Makes the value of that model.
+    """
+
+    quantity: Quantity
+    form: Any
+    convert: Callable[[Any], Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> Any:
+        return core_schema.no_info_wrap_validator_function(self._read, handler.generate_schema(self.form))
+
+    def _read(self, value: Any, read_form: Callable[[Any], Any]) -> Any:
+        return self.convert(read_form(value)) if isinstance(value, dict) else self.quantity.read(value)
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return {"anyOf": [self.quantity.__get_pydantic_json_schema__(None, None), handler(schema)]}
+
+
 # Limits far outside of any model airplane: they keep the arithmetic of a nonsense file finite.
 Length = Annotated[float, Quantity("length", least="-1000 m", most="1000 m")]
 Distance = Annotated[float, Quantity("length", least="0 mm", most="1000 m")]
@@ -119,13 +165,17 @@ Aft = Annotated[float, Quantity("length", sign=-1.0, least="-1000 m", most="1000
 Up = Annotated[float, Quantity("length", sign=-1.0, least="-1000 m", most="1000 m")]
 Area = Annotated[float, Quantity("area", above="0 m2", most="100000 m2")]
 Mass = Annotated[float, Quantity("mass", above="0 kg", most="100000 kg")]
-Inertia = Annotated[float, Quantity("moment of inertia", above="0 kg m2", most="1000000 kg m2")]
+INERTIA = Quantity("moment of inertia", above="0 kg m2", most="1000000 kg m2")
+Inertia = Annotated[float, INERTIA]
 InertiaProduct = Annotated[float, Quantity("moment of inertia", least="-1000000 kg m2", most="1000000 kg m2")]
 Angle = Annotated[float, Quantity("angle", least="-90 deg", most="90 deg")]
+ZeroLift = Annotated[float, Quantity("angle", least="-15 deg", most="15 deg")]
 Throw = Annotated[float, Quantity("angle", above="0 deg", most=MOST_THROW)]
 Slop = Annotated[float, Quantity("angle", least="0 deg", most="10 deg")]
 AnyAngle = Annotated[float, Quantity("angle")]
-Speed = Annotated[float, Quantity("speed", above="0 m/s")]
+SPEED = Quantity("speed", above="0 m/s")
+Speed = Annotated[float, SPEED]
+Time = Annotated[float, Quantity("time", least="1 ms", most="1000 s")]
 Turning = Annotated[float, Quantity("turning speed", above="0 deg/s")]
 Delay = Annotated[float, Quantity("time", least="0 s", most="5 s")]
 Frame = Annotated[float, Quantity("time", least="1 ms", most="100 ms")]

@@ -1,4 +1,4 @@
-"""Mass, lifting surfaces and body: what a flyer measures with scale and ruler.
+"""Lifting surfaces and body: what a flyer measures with a ruler.
 
 The file gives distances from the datum - by convention the center line at the
 propeller plane (the back plate of the spinner) - as ``aft``, ``up`` and
@@ -11,74 +11,63 @@ import math
 from itertools import pairwise
 from typing import Annotated, ClassVar
 
-import numpy as np
 from pydantic import AfterValidator, Field, model_validator
 
 from sixdof.airframe.fields import (
     Aft,
     Angle,
     Distance,
-    Inertia,
-    InertiaProduct,
     Length,
-    Mass,
     Model,
     Point,
     Share,
     SignedShare,
     Size,
     Up,
+    ZeroLift,
     complaint,
 )
 
-__all__ = ["Body", "Fin", "MassProperties", "Panel", "Section", "Station", "Surface", "Ventral"]
+__all__ = ["CAMBER_AT", "Body", "Fin", "Panel", "Section", "Station", "Surface", "Ventral"]
 
-_ROUNDING = 1e-9  # relative slack of the triangle rule: a flat plate lies exactly on it
-
-
-class MassProperties(Model):
-    """Ready to fly, batteries in, tank as flown; inertias about the CG in body axes.
-
-    Products are Ixz = ∫ x z dm and alike, so the inertia tensor has -Ixz.
-    """
-
-    m: Mass = Field(alias="total")
-    cg: Point
-    Ixx: Inertia
-    Iyy: Inertia
-    Izz: Inertia
-    Ixz: InertiaProduct = 0.0
-    Ixy: InertiaProduct = 0.0
-    Iyz: InertiaProduct = 0.0
-
-    @model_validator(mode="after")
-    def _possible(self) -> MassProperties:
-        """No body has one moment of inertia above the sum of the others."""
-        for name in ("Ixx", "Iyy", "Izz"):
-            value = getattr(self, name)
-            others = self.Ixx + self.Iyy + self.Izz - value
-            if value > others * (1 + _ROUNDING):
-                raise complaint(
-                    f"{value:g} kg m2 is more than the other two together ({others:g} kg m2), "
-                    "which no body can have; measure or swing again",
-                    name,
-                )
-        tensor = np.array([
-            [self.Ixx, -self.Ixy, -self.Ixz],
-            [-self.Ixy, self.Iyy, -self.Iyz],
-            [-self.Ixz, -self.Iyz, self.Izz],
-        ])  # fmt: skip
-        low, middle, high = np.linalg.eigvalsh(tensor)
-        if low <= 0.0 or high > (low + middle) * (1 + _ROUNDING):
-            raise complaint("the products Ixz, Ixy, Iyz are too large for these moments; make them smaller")
-        return self
+CAMBER_AT = 0.4  # where a camber line is highest, share of the chord; common practice (four-digit sections)
 
 
 class Section(Model):
-    """Wing section, as shares of the chord."""
+    """Wing section: thickness and camber as shares of the chord.
+
+    The file may give ``zero_lift``, the angle of attack without lift (negative for the usual
+    cambered section), in place of ``camber``, which is then that of a four-digit mean line.
+    """
 
     thickness: Share
     camber: SignedShare = 0.0
+    zero_lift: ZeroLift | None = None
+
+    @model_validator(mode="after")
+    def _one_of_two(self) -> Section:
+        if self.zero_lift is None:
+            return self
+        if "camber" in self.model_fields_set:
+            raise complaint("camber and zero_lift say the same thing; keep one of them", "zero_lift")
+        object.__setattr__(self, "camber", self.zero_lift / zero_lift_per_camber())
+        return self
+
+
+def zero_lift_per_camber() -> float:
+    """Zero-lift angle [rad] of a four-digit mean line over its camber.
+
+    Thin-airfoil theory (any textbook): -1/pi ∫ dz/dx (cos t - 1) dt over 0..pi, x = (1 - cos t)/2,
+    with dz/dx = 2 (m - x)/m² ahead of the highest point m and 2 (m - x)/(1 - m)² behind it.
+    """
+    m = CAMBER_AT
+    k = 1.0 - 2.0 * m
+
+    def integral(t: float) -> float:  # of (cos t - k)(cos t - 1)
+        return t / 2.0 + math.sin(2.0 * t) / 4.0 - (1.0 + k) * math.sin(t) + k * t
+
+    ahead, whole = integral(math.acos(k)), integral(math.pi)
+    return -(ahead / m**2 + (whole - ahead) / (1.0 - m) ** 2) / math.pi
 
 
 class Panel(Model):

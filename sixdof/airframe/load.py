@@ -100,9 +100,9 @@ def _about(path: Path) -> str:
 def _warnings(form: AirframeFile) -> Iterator[str]:
     """Say in words what may be right but should be known."""
     known = form.derivatives
-    if known is not None and known.number("CLa") > 0.0:
+    if known is not None and known.reference is not None:
         stiffness = known.pitch_stiffness_at(form.mass.cg)
-        if stiffness >= 0.0 and "Cma" in known.values:
+        if stiffness is not None and stiffness >= 0.0:
             behind = stiffness / known.number("CLa") * known.reference.chord
             yield (
                 f"the CG is {behind * 1e3:.0f} mm behind the neutral point: the airplane diverges in pitch "

@@ -2,34 +2,41 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from sixdof.airframe.derivatives import Derivatives
+from sixdof.airframe.derivatives import Derivatives, Reference
 from sixdof.airframe.fields import (
+    SPEED,
     Angle,
     Choice,
     Distance,
     Force,
     Inertia,
     LoadFactor,
+    Measured,
     Model,
     MoreThanWhole,
     Point,
     Power,
     ReadAs,
+    ReadBeside,
     Share,
     Size,
     Speed,
     Text,
+    Throw,
+    Time,
     Turning,
     Word,
     complaint,
     words,
 )
-from sixdof.airframe.geometry import Body, Fin, MassProperties, Surface, Ventral
-from sixdof.airframe.radio import Radio, Rates, Servos, ServosForm
+from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
+from sixdof.airframe.mass import MassForm, MassProperties
+from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
 
 __all__ = [
     "Airframe",
@@ -49,12 +56,15 @@ _RULER = 1.02  # slack of a span measured along a sweeping or tilted edge
 class Control(Model):
     """A movable surface: mean chord behind the hinge, and from where to where it runs [m].
 
-    Distances are from the center line; for the rudder from the root of the fin.
+    Distances are from the center line; for the rudder from the root of the fin.  ``gap`` tells
+    whether the hinge line is taped over, ``hinge`` the largest angle it allows either way [rad].
     """
 
     chord: Size
     inboard: Distance = 0.0
     outboard: Size
+    gap: Annotated[Literal["sealed", "open"], words("sealed", "open")] = "sealed"
+    hinge: Throw | None = None
 
     @model_validator(mode="after")
     def _outward(self) -> Control:
@@ -96,22 +106,48 @@ class Motor(Model):
     static_speed: Turning
     static_thrust: Force | None = None
     static_power: Power | None = None
-    no_load: MoreThanWhole
+    no_load: MoreThanWhole = 1.25  # common practice, no source
     idle: Share = 0.0
     brake: Annotated[bool, Field(strict=True)] = False
 
 
-class Speeds(Model):
-    """Airspeeds [m/s]: where it is trimmed, where it stalls, what it must not exceed."""
+class Passes(Model):
+    """A measured course flown level both ways, straight along the wind or in none."""
 
-    cruise: Speed
-    stall: Speed
-    never_exceed: Speed
+    distance: Size
+    there: Time
+    back: Time
+
+    def airspeed(self) -> float:
+        """Mean of the two ground speeds [m/s]: the wind along the course cancels."""
+        return (self.distance / self.there + self.distance / self.back) / 2.0
+
+
+TimedSpeed = Annotated[float, Measured(SPEED, Passes, Passes.airspeed)]
+
+
+class Speeds(Model):
+    """Airspeeds [m/s]: where it is trimmed, level at full throttle, where it stalls, its limit.
+
+    ``stall`` that is left out is None and left to be estimated; ``never_exceed`` is then filled in.
+    """
+
+    cruise: TimedSpeed
+    full_throttle: TimedSpeed | None = None
+    stall: Speed | None = None
+    never_exceed: Speed = 0.0
 
     @model_validator(mode="after")
     def _ordered(self) -> Speeds:
-        if self.cruise <= self.stall:
+        fastest = max(self.full_throttle or 0.0, 1.4 * self.cruise)
+        if "never_exceed" not in self.model_fields_set:  # common practice, no source
+            object.__setattr__(self, "never_exceed", 1.5 * fastest)
+        if self.stall is not None and self.cruise <= self.stall:
             raise complaint("the cruise speed is below the stall speed; it must be faster", "cruise")
+        if self.full_throttle is not None and self.full_throttle < self.cruise:
+            raise complaint(
+                "the full-throttle speed is below the cruise speed; time the passes again", "full_throttle"
+            )
         if self.never_exceed <= self.cruise:
             raise complaint(
                 "the never-exceed speed is below the cruise speed; it must be faster", "never_exceed"
@@ -126,6 +162,10 @@ class Limits(Model):
     g_negative: LoadFactor
 
 
+#: What sport models are commonly built for; common practice, no source.
+USUAL_LIMITS = Limits.model_construct(g_positive=6.0, g_negative=4.0)
+
+
 class AirframeFile(Model):
     """What an aircraft file holds; lengths from the datum, by convention the propeller plane."""
 
@@ -133,19 +173,19 @@ class AirframeFile(Model):
     name: Word
     about: Text = ""
     invented: Annotated[bool, Field(strict=True)] = False
-    mass: MassProperties
     wing: Surface
     tailplane: Surface
     fin: Fin
     ventral: Ventral | None = None
     body: Body
+    mass: Annotated[MassProperties, ReadBeside(MassForm, MassForm.to_mass)]  # after wing and body
     controls: Controls
     propeller: Propeller
     motor: Motor
     rates: Rates
-    servos: Annotated[Servos, ReadAs(ServosForm, ServosForm.to_servos)]
+    servos: Annotated[Servos, ReadAs(ServosForm, ServosForm.to_servos)] = USUAL_SERVOS
     speeds: Speeds
-    limits: Limits
+    limits: Limits = USUAL_LIMITS
     radio: Radio = Radio()
     derivatives: Derivatives | None = None
 
@@ -157,12 +197,28 @@ class AirframeFile(Model):
                     f"the {name} is not behind the wing; only tails behind the wing are known", name
                 )
         self._surfaces_fit()
+        self._throws_fit()
+        return self
+
+    def _throws_fit(self) -> None:
+        """Each rate moves the flap there is, and nothing further than its hinge allows."""
         for name, rate in self.rates.items():
             if self.controls.flap is not None and rate.flap.down == 0.0:
                 raise complaint(
                     "this key is missing; the airplane has a flap, so give its throw", "rates", name, "flap"
                 )
-        return self
+            for channel in ("aileron", "elevator", "rudder", "flap"):
+                control: Control | None = getattr(self.controls, channel)
+                if control is None or control.hinge is None:
+                    continue
+                for way, throw in getattr(rate, channel):
+                    if way != "expo" and throw > control.hinge + 1e-9:
+                        raise complaint(
+                            f"{math.degrees(throw):.3g} deg is a throw larger than the hinge allows "
+                            f"({math.degrees(control.hinge):.3g} deg); make it smaller, or free the hinge "
+                            f"and correct controls.{channel}.hinge",
+                            "rates", name, channel, way,
+                        )  # fmt: skip
 
     def _surfaces_fit(self) -> None:
         """Each movable surface lies on the fixed one it belongs to."""
@@ -198,6 +254,19 @@ class Airframe(AirframeFile):
     def default_rate(self) -> str:
         """Name of the first rate of the file."""
         return next(iter(self.rates))
+
+    @property
+    def reference(self) -> Reference:
+        """What makes the coefficients: as the file says, else area, span, mean chord of the wing.
+
+        Its point is then the quarter point of that chord.
+        """
+        if self.derivatives is not None and self.derivatives.reference is not None:
+            return self.derivatives.reference
+        wing = self.wing
+        return Reference.model_construct(
+            area=wing.area, span=wing.span, chord=wing.mean_chord, point=wing.quarter_chord
+        )
 
 
 def schema() -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
@@ -21,7 +22,7 @@ from sixdof.airframe.fields import (
     complaint,
 )
 
-__all__ = ["Radio", "Rate", "Rates", "Servo", "Servos"]
+__all__ = ["USUAL_SERVOS", "Radio", "Rate", "Rates", "Servo", "Servos"]
 
 
 class UpDown(Model):
@@ -90,6 +91,16 @@ class Servos(Model):
     elevator: Servo
     rudder: Servo
     flap: Servo
+
+
+#: Surfaces of a sport model with common servos; the flap slowed to 2 s.  Common practice, no source.
+_USUAL = Servo(rate=math.radians(300.0), lag=0.02, step=0.002, slop=math.radians(0.06))
+USUAL_SERVOS = Servos(
+    aileron=_USUAL,
+    elevator=_USUAL,
+    rudder=_USUAL,
+    flap=_USUAL.model_copy(update={"rate": math.radians(15.0)}),
+)
 
 
 class ServosForm(Model):

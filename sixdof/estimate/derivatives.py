@@ -48,12 +48,16 @@ def estimate_derivatives(airframe: Airframe) -> Derivatives:
     Raises
     ------
     InputError
-        The file carries none.
+        The file carries none, or not all.
     """
     given = airframe.derivatives
     if given is None:
         raise InputError(
             f"{airframe.path}: derivatives: missing; add a `derivatives:` block with source, reference and values"
+        )
+    if not given.complete:
+        raise InputError(
+            f"{airframe.path}: derivatives: not marked complete; list all terms that are not zero and add `complete: true`"
         )
     value = np.array([0.0] * len(TERM_NAMES) + [default for default, _ in SHAPE.values()])
     sigma = np.full(len(NAMES), np.nan)
@@ -63,5 +67,5 @@ def estimate_derivatives(airframe: Airframe) -> Derivatives:
         value[i] = entry.value
         sigma[i] = np.nan if entry.sigma is None else entry.sigma
         source[i] = entry.source or given.source
-    ref = given.reference
+    ref = airframe.reference
     return Derivatives(value, sigma, tuple(source), ref.area, ref.span, ref.chord, ref.point)

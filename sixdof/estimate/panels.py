@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from sixdof.airframe.geometry import Body, Surface, Ventral
+from sixdof.airframe.geometry import CAMBER_AT, Body, Surface, Ventral
 from sixdof.airframe.model import Airframe, Control
 
 __all__ = ["FLAPS", "TIP_INSET", "Flap", "Sheet", "camber_slope", "flap_wash", "sheets_of", "strip_edges"]
@@ -24,8 +24,6 @@ FLAPS: tuple[str, ...] = ("aileron_right", "aileron_left", "elevator", "rudder",
 #: Source: Hough, Remarks on vortex-lattice methods, J. Aircraft 1973 (from memory); checked by
 #: the tests: without it a lattice converges only as 1/strips.
 TIP_INSET = 0.25
-#: Where the mean line is highest, share of the chord; common practice (four-digit sections).
-_CAMBER_AT = 0.4
 #: A hinge is not seen further forward than this share of the chord ahead of the trailing edge.
 _MOST_FLAP = 0.95
 #: Heights closer than this share of a fin's span are the same.
@@ -170,7 +168,7 @@ def _sine(n: np.ndarray, t: np.ndarray) -> np.ndarray:
 
 def camber_slope(x: np.ndarray) -> np.ndarray:
     """Slope of the four-digit mean line at x (share of the chord), per unit of camber, up positive."""
-    p = _CAMBER_AT
+    p = CAMBER_AT
     return 2.0 * (p - x) / np.where(x < p, p, 1.0 - p) ** 2
 
 

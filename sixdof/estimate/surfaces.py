@@ -45,7 +45,7 @@ def surface_derivatives(airframe: Airframe) -> dict[str, float]:
     """
     if airframe.derivatives is None:
         raise ValueError("an airframe with a derivatives block is wanted")
-    ref = airframe.derivatives.reference
+    ref = airframe.reference
     sheets = sheets_of(airframe, chordwise=5, spanwise=16, section_slope={})
     lattice = lattice_of(sheets, S=ref.area, b=ref.span, c=ref.chord, point=ref.point)
     names = [name for name in _FACTORS if name != "df" or airframe.controls.flap is not None]
