@@ -43,7 +43,7 @@ PAIRS = [(kind, unit) for kind, units in UNITS.items() for unit in units]
         ("35 N", "force", 35.0),
         ("3.5 kgf", "force", 34.323275),
         ("120 gf", "force", 1.176798),
-        ("7.6 lbf", "force", 33.806484),
+        ("7.6 lbf", "force", 33.8064842759798),
         ("16 ozf", "force", 4.4482216152605),
         ("1.2 kW", "power", 1200.0),
         ("60 dm2", "area", 0.6),
