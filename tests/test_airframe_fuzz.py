@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sixdof.airframe import Airframe, InputError, load_airframe, load_blends
+from sixdof.airframe.template import new_text
 
 TEXT = (Path(__file__).parent.parent / "aircraft" / "fenlark.yaml").read_text(encoding="utf-8")
 PLAIN = yaml.safe_load(TEXT)
@@ -28,6 +29,10 @@ def paths_of(node, here=()):
 
 
 PATHS = list(paths_of(PLAIN))
+#: a new file with its optional lines: swings, hang test, lateral balance, timed passes
+MEASURED = yaml.safe_load(new_text("any").replace("#> ", ""))
+del MEASURED["mass"]["cg"]["up"]
+MEASURED_PATHS = list(paths_of(MEASURED))
 odd = st.one_of(
     st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=12), st.just([]), st.just({}),
     st.sampled_from(["1 m", "-1 kg", "1e300 m", "1e-300 m", "0 %", "90 deg", "3 % up", "on", "", "0.01 mm"]),
@@ -88,6 +93,17 @@ def test_odd_value_anywhere_in_a_demo(path, where, value):
 
 
 @quick
+@given(where=st.sampled_from(MEASURED_PATHS), value=odd)
+def test_odd_value_anywhere_among_measurements(path, where, value):
+    plane = copy.deepcopy(MEASURED)
+    node = plane
+    for key in where[:-1]:
+        node = node[key]
+    node[where[-1]] = value
+    loads_or_complains(load_airframe, path, json.dumps(plane).encode())
+
+
+@quick
 @given(where=st.sampled_from(PATHS))
 def test_any_key_left_out_of_a_demo(path, where):
     plane = copy.deepcopy(PLAIN)
@@ -107,3 +123,4 @@ def test_any_slip_of_the_editor(path, place, length, new):
 
 def test_the_fuzz_starts_from_a_file_that_loads(path):
     assert loads_or_complains(load_airframe, path, json.dumps(PLAIN).encode())
+    assert loads_or_complains(load_airframe, path, json.dumps(MEASURED).encode())

@@ -262,7 +262,9 @@ def test_list_and_schema(folder: Path, tuned: Done) -> None:
     assert schema.code == 0 and "mass" in schema.json["properties"]
 
 
-@pytest.mark.parametrize("command", ["tune", "fly", "explore", "compare", "view", "check", "list", "schema"])
+@pytest.mark.parametrize(
+    "command", ["tune", "fly", "explore", "compare", "view", "check", "new", "list", "schema"]
+)
 def test_every_command_has_help_that_fits(command: str, folder: Path) -> None:
     done = sixdof_here(folder, command, "--help")
     assert done.code == 0 and done.out.startswith(f"Usage: sixdof {command}")

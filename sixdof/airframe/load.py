@@ -9,6 +9,7 @@ from sixdof.airframe.blendfile import BlendsFile
 from sixdof.airframe.blends import BlendSpec
 from sixdof.airframe.errors import InputError, nearest, shown
 from sixdof.airframe.model import Airframe, AirframeFile
+from sixdof.airframe.plausible import remarks
 from sixdof.airframe.validate import validate
 from sixdof.airframe.yamlio import read_yaml
 
@@ -39,7 +40,7 @@ def load_airframe(name_or_path: str | Path) -> Airframe:
     document = read_yaml(find_airframe(name_or_path))
     form = validate(AirframeFile, document)
     return Airframe.model_construct(
-        **dict(form), path=str(document.path), sha256=document.sha256, warnings=tuple(_warnings(form))
+        **dict(form), path=str(document.path), sha256=document.sha256, warnings=tuple(remarks(form))
     )
 
 
@@ -95,16 +96,3 @@ def _about(path: Path) -> str:
         return str(error)
     about = data.get("about", "") if isinstance(data, dict) else ""
     return " ".join(about.split()) if isinstance(about, str) else ""
-
-
-def _warnings(form: AirframeFile) -> Iterator[str]:
-    """Say in words what may be right but should be known."""
-    known = form.derivatives
-    if known is not None and known.reference is not None:
-        stiffness = known.pitch_stiffness_at(form.mass.cg)
-        if stiffness is not None and stiffness >= 0.0:
-            behind = stiffness / known.number("CLa") * known.reference.chord
-            yield (
-                f"the CG is {behind * 1e3:.0f} mm behind the neutral point: the airplane diverges in pitch "
-                "when let go; move weight forward, or check mass.cg and derivatives.reference.point"
-            )

@@ -36,6 +36,7 @@ from sixdof.airframe.fields import (
 )
 from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
 from sixdof.airframe.mass import MassForm, MassProperties
+from sixdof.airframe.plausible import refuse_crossing
 from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
 
 __all__ = [
@@ -211,6 +212,7 @@ class AirframeFile(Model):
                 raise complaint(
                     f"the {name} is not behind the wing; only tails behind the wing are known", name
                 )
+        refuse_crossing(self.wing, self.tailplane)
         self._surfaces_fit()
         self._throws_fit()
         return self

@@ -13,6 +13,7 @@ import re
 __all__ = ["UNITS", "read_quantity", "to_unit"]
 
 _POUND, _FOOT, _REVOLUTION = 0.45359237, 0.3048, 2.0 * math.pi  # exact by definition: kg, m, rad
+_GRAVITY = 9.80665  # m/s2, standard: what a luggage scale takes for a pull of 1 kg
 
 #: kind of quantity -> unit -> size in SI (or rad); the first unit is the one shown in examples
 UNITS: dict[str, dict[str, float]] = {
@@ -24,7 +25,13 @@ UNITS: dict[str, dict[str, float]] = {
     "turning speed": {"deg/s": math.pi / 180, "rpm": _REVOLUTION / 60, "rad/s": 1.0},
     "moment of inertia": {"kg m2": 1.0, "g m2": 1e-3},
     "time": {"s": 1.0, "ms": 1e-3},
-    "force": {"N": 1.0},
+    "force": {
+        "N": 1.0,
+        "kgf": _GRAVITY,
+        "gf": _GRAVITY * 1e-3,
+        "lbf": _POUND * _GRAVITY,
+        "ozf": _POUND * _GRAVITY / 16,
+    },
     "power": {"W": 1.0, "kW": 1e3},
     "share": {"%": 1e-2},
     "load factor": {"g": 1.0},

@@ -364,6 +364,28 @@ def check(aircraft: str = DEMO, *, rate: RateName = None, json: Json = False) ->
     print_check(report)
 
 
+@app.command
+def new(name: str, *, units: Literal["metric", "inch"] = "metric", json: Json = False) -> None:
+    """Write an aircraft file to fill in, which tells step by step what to measure and how.
+
+    Parameters
+    ----------
+    name
+        What the airplane is called; NAME.yaml is written, and never over another file.
+    units
+        Of its lengths and weights: mm and g, or inches and ounces.
+    """
+    from sixdof.airframe.template import write_new
+
+    path = write_new(name, units)
+    if json:
+        import json as writer
+
+        print(writer.dumps({"written": str(path)}, indent=1))
+        return
+    print(f"written: {path}; replace its numbers by your own, then: sixdof check {path}")
+
+
 @app.command(name="list")
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""

@@ -1,0 +1,149 @@
+"""Is the described airplane one that can be, and one that is usual: slips of ruler and keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sixdof.airframe.fields import complaint
+from sixdof.airframe.geometry import Body, Fin, Surface
+from sixdof.airframe.mass import G
+
+if TYPE_CHECKING:
+    from sixdof.airframe.model import AirframeFile
+
+__all__ = ["refuse_crossing", "remarks"]
+
+_STRIPS = 61
+
+
+def refuse_crossing(wing: Surface, tailplane: Surface) -> None:
+    """Refuse a tailplane that runs into the wing: over it in plan view, and at the same height there."""
+    y = np.linspace(0.0, 0.5 * min(wing.span, tailplane.span), _STRIPS)
+    (lead, trail, height, depth), (lead_t, trail_t, height_t, depth_t) = _edges(wing, y), _edges(tailplane, y)
+    over = (lead_t < trail) & (trail_t > lead)
+    meets = over & (np.abs(height - height_t) < 0.5 * (depth + depth_t))
+    if meets.any():
+        i = int(np.argmax(meets))
+        raise complaint(
+            f"the tailplane runs into the wing: {_mm(y[i])} from the center line it begins {_mm(lead_t[i])} "
+            f"aft, where the wing at the same height ends {_mm(trail[i])} aft; check the roots, chords and "
+            "sweeps of both",
+            "tailplane", "root",
+        )  # fmt: skip
+
+
+def _edges(surface: Surface, y: np.ndarray) -> tuple[np.ndarray, ...]:
+    """Leading and trailing edge aft of the datum, height and thickness at distances y from the center [m]."""
+    aft, height, out = -surface.root[0], -surface.root[2], 0.0
+    rows = []
+    for p in surface.panels:
+        rows.append((out, aft, p.root_chord, height))
+        out, aft = out + p.span * np.cos(p.dihedral), aft + p.sweep
+        height += p.span * np.sin(p.dihedral)
+        rows.append((out, aft, p.tip_chord, height))
+    at, *columns = np.array(rows).T
+    lead, chord, up = (np.interp(y, at, column) for column in columns)
+    return lead, lead + chord, up, surface.section.thickness * chord
+
+
+def remarks(form: AirframeFile) -> Iterator[str]:
+    """Say in words what may be right but should be known, each beginning with its key."""
+    yield from _filled_in(form)
+    yield from _balance(form)
+    yield from _sizes(form)
+    yield from _fin_root(form.fin, form.tailplane, form.body)
+
+
+def _filled_in(form: AirframeFile) -> Iterator[str]:
+    """What the file left out and what was taken for it, where a wrong guess can break the airplane."""
+    speeds, limits = form.speeds, form.limits
+    if "never_exceed" not in speeds.model_fields_set:
+        yield (
+            f"speeds.never_exceed: left out, {speeds.never_exceed:.0f} m/s taken (1.5 x the faster of "
+            "full_throttle and 1.4 x cruise): a guess, no leave to fly so fast"
+        )
+    elif speeds.full_throttle is not None and speeds.full_throttle > speeds.never_exceed:
+        yield (
+            f"speeds.never_exceed: {speeds.never_exceed:.1f} m/s is less than the airplane does level at "
+            f"full throttle ({speeds.full_throttle:.1f} m/s)"
+        )
+    if "limits" not in form.model_fields_set:
+        yield (
+            f"limits: left out, {limits.g_positive:g} g and -{limits.g_negative:g} g taken as for a common sport model: "
+            "a guess; give what your airframe is built for"
+        )
+
+
+def _balance(form: AirframeFile) -> Iterator[str]:
+    """The CG on the wing, in the body, and against the neutral point that the file states."""
+    known, wing, mass = form.derivatives, form.wing, form.mass
+    if known is not None and known.reference is not None:
+        stiffness = known.pitch_stiffness_at(mass.cg)
+        if stiffness is not None and stiffness >= 0.0:
+            behind = stiffness / known.number("CLa") * known.reference.chord
+            yield (
+                f"the CG is {behind * 1e3:.0f} mm behind the neutral point: the airplane diverges in pitch "
+                "when let go; move weight forward, or check mass.cg and derivatives.reference.point"
+            )
+    share = 0.25 + (wing.quarter_chord[0] - mass.cg[0]) / wing.mean_chord
+    if not 0.10 <= share <= 0.45:  # common practice, no source
+        start = -wing.quarter_chord[0] - 0.25 * wing.mean_chord
+        yield (
+            f"mass.cg.aft: the CG is at {100.0 * share:.0f} % of the mean chord, which begins {_mm(start)} aft and is "
+            f"{_mm(wing.mean_chord)} long; 25 to 35 % is usual: check mass.cg and wing.root"
+        )
+    top, bottom = _body_at(form.body, mass.cg[0])
+    if not top <= mass.cg[2] <= bottom:
+        yield (
+            f"mass.cg.up: the CG lies {_mm(-mass.cg[2])} above the center line, outside of the body, which reaches from "
+            f"{_mm(-bottom)} to {_mm(-top)} there: measure again"
+        )
+
+
+def _sizes(form: AirframeFile) -> Iterator[str]:
+    """Sizes against each other: a slip by 10 or 25.4 shows (limits: common practice, no source)."""
+    wing, tailplane, fin, body = form.wing, form.tailplane, form.fin, form.body
+    length = body[0].x - body[-1].x
+    arm = (wing.quarter_chord[0] - tailplane.quarter_chord[0]) / wing.mean_chord
+    loading = form.mass.m * G / wing.area
+    rows = (
+        ("tailplane: its area is {:.3g} % of the wing's", 100.0 * tailplane.area / wing.area, 8.0, 50.0),
+        ("fin: its area is {:.3g} % of the wing's", 100.0 * fin.area / wing.area, 2.0, 40.0),
+        ("tailplane.root.aft: it is {:.3g} mean chords of the wing behind it", arm, 1.2, 8.0),
+        ("body: it is {:.3g} % of the span long", 100.0 * length / wing.span, 30.0, 200.0),
+        ("body: it is {:.3g} % of the span wide", 100.0 * max(s.width for s in body) / wing.span, 1.0, 35.0),
+        ("mass.total: {:.3g} N on each m2 of wing", loading, 10.0, 200.0),
+        ("propeller.diameter: {:.3g} % of the body's length", 100.0 * form.propeller.diameter / length, 5.0, 200.0),
+    )  # fmt: skip
+    for text, value, least, most in rows:
+        if not least <= value <= most:
+            yield f"{text.format(value)}; {least:g} to {most:g} is usual: check the numbers and their units"
+
+
+def _fin_root(fin: Fin, tailplane: Surface, body: Body) -> Iterator[str]:
+    """A fin stands on the body or touches the tailplane."""
+    near = 0.1 * fin.span
+    root = fin.root[0] - np.linspace(0.0, fin.panels[0].root_chord, _STRIPS)
+    on_body = root[root >= body[-1].x]
+    gap = min((_body_at(body, x)[0] - fin.root[2] for x in on_body), default=np.inf)
+    on_tail = root[-1] < tailplane.root[0] and root[0] > tailplane.root[0] - tailplane.panels[0].root_chord
+    if gap > near and not (on_tail and abs(fin.root[2] - tailplane.root[2]) <= near):
+        where = "is behind the body" if np.isinf(gap) else f"lies {_mm(gap)} above the body"
+        yield f"fin.root: the fin's root {where} and touches no tailplane: check fin.root and the body's stations"
+
+
+def _body_at(body: Body, x: float) -> tuple[float, float]:
+    """Heights of top and bottom of the body at x; z down from the datum [m]."""
+    stations = body[::-1]
+    xs = [s.x for s in stations]
+    return (
+        float(np.interp(x, xs, [s.top for s in stations])),
+        float(np.interp(x, xs, [s.bottom for s in stations])),
+    )
+
+
+def _mm(length: float) -> str:
+    return f"{1e3 * length:.0f} mm"
