@@ -44,7 +44,10 @@ def table(airframe: Airframe, neutral_point: float | None = None) -> list[tuple[
     if airframe.mass.cg[1] != 0.0:
         rows.append(("", _sideways(airframe.mass.cg[1])))
     if neutral_point is not None:
-        rows += [("neutral point", _aft(neutral_point)), ("", margin_words(airframe, neutral_point))]
+        rows += [
+            ("neutral point", _aft(neutral_point)),
+            ("", margin_words(airframe, neutral_point, " of the mean chord")),
+        ]
     rows += [
         ("propeller", f"{mm(propeller.diameter)} × {mm(propeller.pitch)} ({size} in), {blades}"),
         ("", f"turns {'clockwise' if propeller.clockwise else 'counterclockwise'}, seen from behind"),
@@ -82,11 +85,11 @@ def balance_words(airframe: Airframe) -> str:
     return _minus(f"{share:.0f} % of the mean chord")
 
 
-def margin_words(airframe: Airframe, neutral_point: float) -> str:
+def margin_words(airframe: Airframe, neutral_point: float, of: str = "") -> str:
     """The static margin as a share of the mean chord, told so that its sign cannot be misread."""
     margin = round(100.0 * (airframe.mass.cg[0] - neutral_point) / airframe.wing.mean_chord, 1) + 0.0
     where = "ahead" if margin > 0.0 else "BEHIND" if margin < 0.0 else "on it"
-    return _minus(f"static margin {margin:g} %, CG {where}")
+    return _minus(f"static margin {margin:g} %{of}, CG {where}")
 
 
 def mm(meters: float) -> str:
