@@ -19,7 +19,7 @@ from sixdof.show.outlines import propeller_axes
 from sixdof.show.palette import CALLER, INK, PALE_INK, PROPELLER, TOPSIDE
 from sixdof.show.plots import save
 from sixdof.show.sheet import DPI, HEIGHT, WIDTH, dimension, row, stroke, width_of, wrapped, write
-from sixdof.show.views import MOVABLE, PAINT, RIGHT, WORDS_WIDTH, View, draw_parts, three_views
+from sixdof.show.views import MOVABLE, PAINT, WORDS_WIDTH, View, draw_parts, three_views
 
 __all__ = ["airframe_figure", "draw_airframe"]
 
@@ -96,14 +96,17 @@ def _mean_chord(sheet: Axes, above: View, airframe: Airframe) -> None:
 
 def _thrust_line(sheet: Axes, view: View, airframe: Airframe, words: str, above: float) -> None:
     """Thrust line from ahead of the nose to the propeller, or to the CG if that lies behind it."""
-    propeller, left = airframe.propeller, view.box[0]
+    propeller = airframe.propeller
+    left, bottom, _, top = view.box
     shaft, at = propeller_axes(propeller)[0], np.array(propeller.position)
     along = shaft / max(shaft[0], 0.1)  # as far as 1 m ahead
     ahead = (view.place(at)[0] - left + 84.0) / (1e3 * view.scale)
     back = min(0.0, airframe.mass.cg[0] - at[0])
     start, end = view.place(at + along * ahead), view.place(at + along * back)
     stroke(sheet, start, end, color=PROPELLER, lw=1.0, ls=(0, (9, 3, 2, 3)), gid="thrust line")
-    write(sheet, left - 46, start[1] + above, f"thrust line\n{words}", color=PROPELLER, ha="center")
+    y = (max if above > 0.0 else min)(start[1], view.place(at)[1]) + above
+    y = min(max(y, bottom + 20), top - 20)
+    write(sheet, left - 46, y, f"thrust line\n{words}", color=PROPELLER, ha="center")
 
 
 def _sided(tilt: float, positive: str, negative: str) -> str:
@@ -168,8 +171,8 @@ def _incidences(sheet: Axes, side: View, airframe: Airframe) -> None:
             words += f", washout {washout}"
         quarter = np.array(surface.root) - (0.25 * surface.panels[0].root_chord, 0.0, 0.0)
         labels.append((words, side.place(quarter)))
-    left, bottom, right, _ = side.box
-    row(sheet, bottom - 20, (left - 90, right + RIGHT - 14), labels)
+    left, bottom, _, _ = side.box
+    row(sheet, bottom - 20, (left - 90, WIDTH - 14), labels)
 
 
 def _dihedrals(sheet: Axes, front: View, airframe: Airframe) -> None:
@@ -223,7 +226,8 @@ def _captions(sheet: Axes, above: View, side: View, front: View) -> None:
     write(sheet, right, top + 32, "from above; mm aft of the datum, mm to the side", ha="right", **style)
     write(sheet, side.box[2], side.box[1] - 76, "from the left", ha="right", **style)
     words = "from the front: the right wing is on the left; mm above the datum"
-    write(sheet, front.box[0], front.box[1] - 34, words, **style)
+    left, bottom, right, _ = front.box
+    write(sheet, 0.5 * (left + right), bottom - 34, words, ha="center", **style)
 
 
 # ---------------------------------------------------------------- words

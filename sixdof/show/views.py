@@ -35,6 +35,7 @@ __all__ = ["View", "draw_parts", "three_views"]
 LEFT, RIGHT, TOP, BOTTOM = 70, 112, 66, 100  # of the sheet, around the views
 BESIDE, BETWEEN = 140, 100  # least room between front and side, and between side and plan
 WORDS_WIDTH, WORDS_HEIGHT = 500, 640  # least room for the words
+LEAST_LENGTH = 330  # room for the words about the CG, however short the airplane
 AROUND = 16  # from the airplane to the edge of its view
 LEAST_STEP = 55  # of the grid
 TICKS = 7.5  # pt
@@ -157,7 +158,7 @@ def three_views(figure: Figure, airframe: Airframe) -> tuple[View, View, View]:
         (HEIGHT - WORDS_HEIGHT - BOTTOM - 2 * AROUND) / tall,
     )  # fmt: skip
     spare = (upward - scale * (2 * half + tall)) / 3  # shared by the gaps above, between and below
-    plan_x = WIDTH - RIGHT - AROUND - scale * -low[0]
+    plan_x = WIDTH - RIGHT - AROUND - max(scale * long, LEAST_LENGTH) + scale * high[0]
     side_y = BOTTOM + spare + AROUND + scale * high[2]
     plan_y = HEIGHT - TOP - spare - AROUND - scale * half
     front_x = LEFT + AROUND + max(scale * half, 0.5 * WORDS_WIDTH)
