@@ -50,6 +50,14 @@ def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str) -> dict[st
     }
 
 
+def neutral_point(airframe: Airframe) -> float | None:
+    """Where lift from angle of attack acts: x from the datum [m], negative aft; None without such lift."""
+    known = estimate_derivatives(airframe)
+    if known["CLa"] <= 0.0:
+        return None
+    return known.point[0] + known.c * known["Cma"] / known["CLa"]
+
+
 def _percent(stick: float, less: str, more: str) -> str:
     return f"{abs(100.0 * stick):.1f} % {more if stick > 0.0 else less}"
 

@@ -142,6 +142,11 @@ def _clean(value: Any) -> Any:
     return value
 
 
+def plain_name(text: str) -> str:
+    """A text as the name of a file: letters, digits and ``. + - _``, all else as one ``-``."""
+    return re.sub(r"[^\w.+-]+", "-", text)
+
+
 def check_out(wanted: str | None) -> None:
     """Refuse a folder that cannot become a run, before anything is flown.
 
@@ -205,7 +210,7 @@ def write_run(
     import yaml
 
     check_out(wanted)
-    target = Path("runs") / re.sub(r"[^\w.+-]+", "-", default) if wanted is None else Path(wanted)
+    target = Path("runs") / plain_name(default) if wanted is None else Path(wanted)
     folder = target.parent / f"{UNFINISHED}{target.name}-{os.getpid()}"
     try:
         folder.mkdir(parents=True)
@@ -340,7 +345,7 @@ def read_run(text: str) -> Run:
         inputs = yaml.safe_load((path / "inputs.yaml").read_text(encoding="utf-8"))
         with zipfile.ZipFile(path / "tracks.npz"):
             pass
-    except FileNotFoundError as error:
+    except (FileNotFoundError, NotADirectoryError) as error:
         raise InputError(
             f"{path}: not a run folder ({Path(error.filename).name} is missing); see `sixdof list`"
         ) from None

@@ -32,6 +32,8 @@ REFUSED: dict[tuple[str, ...], tuple[str, ...]] = {
     ("tune", "--rate", "snapp"): ("snapp", "did you mean snap?"),
     ("check", "--rate", "zzz"): ("zzz", "normal", "snap"),
     ("check", "--rate", ""): ("normal", "snap"),
+    ("check", "--picture", "x.jpg"): ("--picture x.jpg", ".png"),
+    ("check", "--picture", "x.png", "--no-picture"): ("--picture x.png", "--no-picture"),
     # what does not fit together
     ("tune", "--maneuver", "level"): ("level", "says nothing about any blend"),
     ("tune", "-m", "knife_edge", "-m", "knife_edge"): ("knife_edge", "twice"),

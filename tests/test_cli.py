@@ -251,6 +251,34 @@ def test_check_tells_what_each_stick_does(name: str, folder: Path) -> None:
     assert any("right-rudder knife-edge" in line for line in found["trim"])
 
 
+def test_check_draws_the_airplane(tmp_path: Path) -> None:
+    done = sixdof_here(tmp_path, "check")
+    good_text(done)
+    assert done.out.splitlines()[-1] == "picture: runs/check-corvane.png"
+    assert list(everything_in(tmp_path)) == ["runs/check-corvane.png"]
+    again = sixdof_here(tmp_path, "check", "--json", "--picture", "mine.png")
+    assert again.json["picture"] == "mine.png" and (tmp_path / "mine.png").read_bytes()[1:4] == b"PNG"
+    before = everything_in(tmp_path)
+    assert sixdof_here(tmp_path, "check", "--json", "--no-picture").json["picture"] is None
+    assert "picture" not in sixdof_here(tmp_path, "check", "--no-picture").out
+    assert everything_in(tmp_path) == before
+    assert sixdof_here(tmp_path, "list", "--json").json["runs"] == []
+    refused = sixdof_here(tmp_path, "view", "check-corvane.png", "--png", "x.png")
+    assert refused.code == 2 and "not a run folder" in refused.err
+
+
+def test_a_picture_of_check_that_cannot_be_written_leaves_nothing(tmp_path: Path) -> None:
+    (tmp_path / "folder.png").mkdir()
+    for name in ("nowhere/x.png", "folder.png"):
+        done = sixdof_here(tmp_path, "check", "--picture", name)
+        assert done.code == 2 and done.out == "" and done.err.count("\n") == 1, done
+        assert done.err.startswith(f"sixdof: {name}: cannot be written") and "--no-picture" in done.err
+    assert not everything_in(tmp_path)
+    (tmp_path / "runs").write_text("a file where the folder should be")
+    done = sixdof_here(tmp_path, "check")
+    assert done.code == 2 and done.err.startswith("sixdof: runs/check-corvane.png: cannot be written")
+
+
 def test_list_and_schema(folder: Path, tuned: Done) -> None:
     done = sixdof_here(folder, "list")
     good_text(done, invented=False)

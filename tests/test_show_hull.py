@@ -7,7 +7,8 @@ import pytest
 from showing import airplane
 
 from sixdof.show.hull import loft_airframe, painted
-from sixdof.show.loft import GLASS, profile
+from sixdof.show.loft import GLASS
+from sixdof.show.outlines import profile
 
 
 @pytest.mark.parametrize("name", ["corvane", "fenlark"])

@@ -340,22 +340,36 @@ def view(
 
 
 @app.command
-def check(aircraft: str = DEMO, *, rate: RateName = None, json: Json = False) -> None:
-    """Check an aircraft file: what each stick does, trim, modes, derivatives.
+def check(
+    aircraft: str = DEMO,
+    *,
+    rate: RateName = None,
+    picture: str | None = None,
+    no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
+    json: Json = False,
+) -> None:
+    """Check an aircraft file: a drawing, what each stick does, trim, modes, derivatives.
 
     Parameters
     ----------
     aircraft
         Name or path of an aircraft file.
+    picture
+        File of the drawing; default ./runs/check-NAME.png.
+    no_picture
+        Draw nothing.
     """
     from sixdof.airframe.load import load_airframe
     from sixdof.checking import check_airframe
+    from sixdof.cli.pictures import check_picture, draw_check
     from sixdof.cli.setup import Clock, ready_plane
     from sixdof.cli.text import print_check
 
+    check_picture(picture, no_picture)
     airframe = load_airframe(aircraft)
     planes, rate = ready_plane(airframe, rate, Clock())
     report = check_airframe(airframe, planes, rate)
+    report["picture"] = None if no_picture else draw_check(picture, airframe, airframe.warnings)
     if json:
         import json as writer
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -14,7 +16,7 @@ from sixdof.airframe.errors import InputError, nearest
 from sixdof.airframe.model import Airframe
 from sixdof.flight.loop import TRACK_NAMES
 from sixdof.flight.script import ManeuverFile
-from sixdof.runs import Run
+from sixdof.runs import UNFINISHED, Run, plain_name
 from sixdof.show.flown import ShownFlight, straight_on
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.explore import Setting
@@ -155,6 +157,35 @@ def draw_compare(path: Path, runs: list[Run]) -> str:
         compare_plot(path, table)
     except (OSError, ValueError) as error:
         raise InputError(f"{path}: cannot be written ({error}); give a name that ends in .png") from None
+    return str(path)
+
+
+def check_picture(wanted: str | None, unwanted: bool) -> None:
+    """Refuse a name that is not one of a picture, before anything is worked out."""
+    if wanted is not None and unwanted:
+        raise InputError(f"--picture {wanted}: came with --no-picture; one of them is wanted")
+    if wanted is not None and Path(wanted).suffix.lower() != ".png":
+        raise InputError(f"--picture {wanted}: give a name that ends in .png")
+
+
+def draw_check(wanted: str | None, airframe: Airframe, notes: Sequence[str]) -> str:
+    """Draw the airplane of a file, by default into ``./runs``; the picture is replaced whole or not at all."""
+    from sixdof.checking import neutral_point
+    from sixdof.show.drawing import draw_airframe
+
+    path = Path("runs") / f"check-{plain_name(airframe.name)}.png" if wanted is None else Path(wanted)
+    unfinished = path.with_name(f"{UNFINISHED}{os.getpid()}-{path.name}")
+    try:
+        if wanted is None:
+            path.parent.mkdir(exist_ok=True)
+        draw_airframe(airframe, unfinished, neutral_point=neutral_point(airframe), notes=notes)
+        unfinished.replace(path)
+    except OSError as error:
+        remedy = "choose another --picture, or --no-picture"
+        raise InputError(f"{path}: cannot be written ({error.strerror}); {remedy}") from None
+    finally:
+        with contextlib.suppress(OSError):
+            unfinished.unlink()
     return str(path)
 
 

@@ -259,3 +259,5 @@ def print_check(report: dict[str, Any]) -> None:
         highlight=False,
     )
     _lines(console, "Warnings", report["warnings"] or ["none"], mark="!")
+    if report["picture"]:
+        console.print(f"\npicture: {report['picture']}", highlight=False, soft_wrap=True)

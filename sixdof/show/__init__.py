@@ -2,6 +2,6 @@
 
 Nothing heavy is imported here; take what you need from its module:
 
-`probe` (is there a renderer, is there a display), `plots` (matplotlib), `scene`
+`probe` (is there a renderer, is there a display), `plots` and `drawing` (matplotlib), `scene`
 (PNG of flights), `viewer` (window), `film` (GIF), `hull` (the airplane as meshes).
 """

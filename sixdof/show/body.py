@@ -2,35 +2,15 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pyvista as pv
 from scipy.interpolate import PchipInterpolator
 
 from sixdof.airframe import Airframe
 from sixdof.show.loft import BOTTOM, GLASS, METAL, TOP, join, skin
+from sixdof.show.outlines import body_ring, propeller_axes
 
 __all__ = ["body", "propeller_disc"]
-
-_ROUND = 40  # points around the body
-
-
-def _ring(x: float, top: float, bottom: float, width: float) -> np.ndarray:
-    """Cross-section of the body, body axes [m], array (_ROUND, 3).
-
-    A superellipse: rounder than a box, fuller than an ellipse; common practice, no source.
-    """
-    angle = 2.0 * np.pi * (np.arange(_ROUND) + 0.5) / _ROUND
-    side, up = np.sin(angle), np.cos(angle)
-    power = 2.0 / 2.6
-    y = 0.5 * width * np.sign(side) * np.abs(side) ** power
-    z = 0.5 * (top + bottom) - 0.5 * (bottom - top) * np.sign(up) * np.abs(up) ** power
-    # half a step off the axes the curve stays inside of its box: stretch it to the measures given
-    y *= 0.5 * width / max(np.abs(y).max(), 1e-12)
-    middle = 0.5 * (top + bottom)
-    z = middle + (z - middle) * (0.5 * (bottom - top)) / max(np.abs(z - middle).max(), 1e-12)
-    return np.c_[np.full(_ROUND, x), y, z]
 
 
 def body(airframe: Airframe) -> pv.PolyData:
@@ -41,7 +21,7 @@ def body(airframe: Airframe) -> pv.PolyData:
     between = np.r_[np.linspace(x[0], x[-1], 61), x, front, back]
     along = np.unique(np.round(between, 6))[::-1]
     smooth = PchipInterpolator(x[::-1], measures[::-1])(along)
-    rings = np.array([_ring(a, *m) for a, m in zip(along, smooth, strict=True)])
+    rings = np.array([body_ring(a, *m) for a, m in zip(along, smooth, strict=True)])
     middle = 0.25 * (
         rings[:-1] + rings[1:] + np.roll(rings[:-1], -1, axis=1) + np.roll(rings[1:], -1, axis=1)
     )
@@ -69,11 +49,7 @@ def _canopy(airframe: Airframe) -> tuple[float, float]:
 def propeller_disc(airframe: Airframe) -> pv.PolyData:
     """Rim of the propeller disc, and a spinner."""
     propeller, nose = airframe.propeller, airframe.body[0]
-    down, right = propeller.down_thrust, propeller.right_thrust
-    shaft = np.array([math.cos(down) * math.cos(right), math.cos(down) * math.sin(right), math.sin(down)])
-    side = np.cross([0.0, 0.0, 1.0], shaft)
-    side /= np.linalg.norm(side)
-    other = np.cross(shaft, side)
+    shaft, side, other = propeller_axes(propeller)
     at, radius = np.array(propeller.position), 0.5 * propeller.diameter
     turn = np.linspace(0.0, 2.0 * np.pi, 73)[:, None]
     out = np.cos(turn) * side + np.sin(turn) * other

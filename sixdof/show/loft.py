@@ -7,42 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 import pyvista as pv
 
-__all__ = ["join", "mirrored", "profile", "skin"]
+__all__ = ["join", "mirrored", "skin"]
 
 TOP, BOTTOM, GLASS, METAL = range(4)  # paints
-_POINTS = 14  # along one side of a section
-
-
-def profile(start: float, end: float, thickness: float, camber: float) -> np.ndarray:
-    """Closed outline of a stretch of a wing section, as shares of the chord.
-
-    Parameters
-    ----------
-    start, end : float
-        Stretch to take, 0 at the leading and 1 at the trailing edge.
-    thickness, camber : float
-        Greatest thickness and camber.
-
-    Returns
-    -------
-    array (2 n, 2)
-        Distance behind the leading edge and height: along the top from front to back, then
-        along the bottom from back to front.
-
-    Sources
-    -------
-    Half thickness: E. N. Jacobs, K. E. Ward, R. M. Pinkerton, NACA Report 460 (1933), equation of
-    the four-digit family, last coefficient -0.1036 for a closed edge (common practice, no source).
-    Camber line: two parabolas that meet at 40 % (from memory, same report).
-    """
-    x = start + (end - start) * 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, _POINTS)))
-    half = (
-        5.0 * thickness * (0.2969 * np.sqrt(x) - 0.1260 * x - 0.3516 * x**2 + 0.2843 * x**3 - 0.1036 * x**4)
-    )
-    m = 0.4
-    ahead, behind = (2 * m * x - x**2) / m**2, (1 - 2 * m + 2 * m * x - x**2) / (1 - m) ** 2
-    line = camber * np.where(x < m, ahead, behind)
-    return np.r_[np.c_[x, line + half], np.c_[x, line - half][::-1]]
 
 
 def skin(rings: np.ndarray, paint: np.ndarray) -> pv.PolyData:
