@@ -202,43 +202,42 @@ def body_parts(
     body, wing = _shape(airframe), airframe.wing
     end = body.potential_end
 
-    # edges of strips from the nose, which begins with no area, to the tail
+    # edges of strips from the nose to the tail, the first and the last without area
     cuts = [*(body.leading + h for h in (_HAIR, -_HAIR)), *(body.trailing + h for h in (_HAIR, -_HAIR)), end]
     x = -np.sort(-np.clip(np.concatenate((body.grid, body.x, cuts)), body.x[-1], body.x[0]))
-    x = np.concatenate((x[:1], x))
-    solid = np.arange(len(x)) > 0
+    solid = np.pad(np.ones_like(x), 1)
+    x = np.pad(x, 1, mode="edge")
     side = 0.25 * math.pi * body.height(x) ** 2 * solid
     belly = 0.25 * math.pi * body.width(x) ** 2 * solid
     off_wing = (x > body.leading) | (x < body.trailing)
     factor = np.where(off_wing, (upwash or wing_flow(airframe))(x), 0.0)
-    zero = zero_lift_angle(wing.section.camber) - wing.incidence
+    zero = math.tan(zero_lift_angle(wing.section.camber) - wing.incidence)
 
     # velocity of the strips through the air, over the airspeed
     dx, dz = x - point[0], body.middle(x) - point[2]
     v = V + r * dx - p * dz
     w = W + (factor - 1.0) * (W - zero * U) - q * dx * off_wing
 
-    X, Z = 0.5 * (dx[1:] + dx[:-1]), 0.5 * (dz[1:] + dz[:-1])
+    X, Z, middle = (0.5 * (along[1:] + along[:-1]) for along in (dx, dz, x))
     k = spheroid_factor(body.length / body.diameter)
     lift = -2.0 * k * U * np.diff(belly * w) / S
-    push = -2.0 * k * U * np.diff(side * v) / S * (0.5 * (x[1:] + x[:-1]) >= end)
+    push = -2.0 * k * U * np.diff(side * v) / S * (middle > end)
     added = (_interference(body, wing) - 1.0) * push.sum(axis=1, keepdims=True)
     # separated crossflow, along its own direction
     v, w = 0.5 * (v[:, 1:] + v[:, :-1]), 0.5 * (w[:, 1:] + w[:, :-1])
-    middle = 0.5 * (x[1:] + x[:-1])
     drag = _SHORTNESS * _CROSSFLOW * np.hypot(v, w) * -np.diff(x) / S
     Y, down = -drag * body.height(middle) * v, -drag * body.width(middle) * w
 
-    nothing, zeros = np.zeros_like(push), np.zeros((len(alpha), 6))
-    parts = {
-        "pitch": _sum(nothing, lift, X, Z, b, c),
-        "yaw": _sum(push, nothing, X, Z, b, c)
-        + _sum(added, np.zeros_like(added), np.array([wing.quarter_chord[0] - point[0]]), np.zeros(1), b, c),
+    roll = np.zeros((len(alpha), 6))
+    roll[:, 3] = wing_body_roll(airframe, b=b) * beta[:, 0]
+    at_wing = np.array([wing.quarter_chord[0] - point[0]])
+    yaw = _sum(push, 0.0 * push, X, Z, b, c) + _sum(added, 0.0 * added, at_wing, np.zeros(1), b, c)
+    return {
+        "pitch": _sum(0.0 * lift, lift, X, Z, b, c),
+        "yaw": yaw,
         "crossflow": _sum(Y, down, X, Z, b, c),
-        "roll": zeros,
+        "roll": roll,
     }
-    zeros[:, 3] = wing_body_roll(airframe, b=b) * beta[:, 0]
-    return parts
 
 
 def body_loads(

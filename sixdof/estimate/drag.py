@@ -55,7 +55,8 @@ def friction(reynolds: float, turns: float) -> float:
         return 0.455 / math.log10(R) ** 2.58
 
     before = max(turns * reynolds, 100.0)
-    return turbulent(reynolds) - turns * (turbulent(before) - 1.328 / math.sqrt(before))
+    spared = max(turbulent(before) - 1.328 / math.sqrt(before), 0.0)
+    return turbulent(reynolds) - turns * spared
 
 
 def drag_build_up(airframe: Airframe, *, S: float, rho: float, V: float) -> dict[str, float]:
