@@ -17,6 +17,9 @@ from sixdof.physics.record import N_STATE
 UNKNOWNS = ("alpha", "beta", "aileron", "elevator", "rudder", "throttle", "climb", "propeller")
 _SCALE = np.array([0.1, 0.1, 0.3, 0.3, 0.3, 0.3, 0.1, 100.0])
 _MOST = 7  # equations, and unknowns that are free at once
+_STEPS = 40  # of Newton's method at most
+_MOVE = 1e-6  # of an unknown for a slope, as a share of its scale
+_ENOUGH = 1e-9  # of every acceleration: m/s2, rad/s2, 100 rad/s2
 _DEPENDENT = 1e-13  # share of a column that rounding leaves when it is the sum of others
 
 #: A steady flight as it is asked for and as it was found.
@@ -39,22 +42,9 @@ STEADY_DTYPE = np.dtype(
 
 
 @kernel
-def steady_state(plane, unknowns, speed, bank, turn, height, x, targets):
-    """State (19) and targets (6) of a steady flight, written in place.
-
-    Parameters
-    ----------
-    unknowns : array (8,)
-        alpha, beta [rad], commands of aileron, elevator, rudder, throttle, climb [rad],
-        propeller speed [rad/s].
-    speed : float [m/s]
-    bank : float [rad]
-        Of the canopy about the flight path.
-    turn : float [rad/s]
-        Turn of the path about the vertical, + to the right.
-    height : float [m]
-    """
-    alpha, beta = unknowns[0], unknowns[1]
+def steady_state(plane, steady, unknowns, x, targets):
+    """State x (19) and targets (6) of the steady flight that is asked for, with these unknowns (8)."""
+    speed, alpha, beta = steady["speed"], unknowns[0], unknowns[1]
     # body axes seen from the path frame: velocity along x, canopy in the x-z plane
     vx, vy, vz = math.cos(alpha) * math.cos(beta), math.sin(beta), math.sin(alpha) * math.cos(beta)
     norm = math.sqrt(1.0 - vz * vz)
@@ -66,22 +56,22 @@ def steady_state(plane, unknowns, speed, bank, turn, height, x, targets):
     b1 = (zy - yz) / (4.0 * b0)
     b2 = (vz - zx) / (4.0 * b0)
     b3 = (yx - vy) / (4.0 * b0)
-    f0, f1, f2, f3 = path_frame(0.0, unknowns[6], bank)
+    f0, f1, f2, f3 = path_frame(0.0, unknowns[6], steady["bank"])
     # path frame, then the body in it
     x[6] = f0 * b0 - f1 * b1 - f2 * b2 - f3 * b3
     x[7] = f0 * b1 + f1 * b0 + f2 * b3 - f3 * b2
     x[8] = f0 * b2 - f1 * b3 + f2 * b0 + f3 * b1
     x[9] = f0 * b3 + f1 * b2 - f2 * b1 + f3 * b0
     x[0] = x[1] = 0.0
-    x[2] = -height
+    x[2] = -steady["height"]
     x[3], x[4], x[5] = speed * vx, speed * vy, speed * vz
-    x[10], x[11], x[12] = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, turn)
+    x[10], x[11], x[12] = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, steady["turn"])
     throws(
         plane,
         unknowns[2] + plane["aileron_trim"],
         unknowns[3] + plane["elevator_trim"],
         unknowns[4] + plane["rudder_trim"],
-        targets[4],
+        steady["flap"],
         targets,
     )
     for i in range(5):
@@ -91,66 +81,47 @@ def steady_state(plane, unknowns, speed, bank, turn, height, x, targets):
 
 
 @kernel
-def imbalance(plane, air, steady, unknowns, rates, out):
-    """Accelerations (7) left in a steady flight: linear [m/s2], angular [rad/s2], propeller.
+def least_step(A, n, R, step):
+    """Solve n equations in n unknowns, A step = b, by the modified Gram-Schmidt method.
 
-    Writes state and targets of these unknowns into ``steady``; ``rates`` (19) is a work array.
+    Parameters
+    ----------
+    A : array (n, n + 1) or larger
+        Its columns, and b after them; used up.
+    R : array of the same shape
+        Work array.
+    step : array (n,) or larger
+        Out.  A column that is zero, or the sum of others before it, is left out and its step is
+        zero: a stick that does nothing keeps its value.  The rest leaves least squares.
+
+    Notes
+    -----
+    A = QR with columns made orthogonal one after the other, b as one more of them
+    (Bjoerck, BIT 7, 1967, from memory).
     """
-    x, targets = steady["state"], steady["targets"]
-    targets[4] = steady["flap"]
-    steady_state(
-        plane, unknowns, steady["speed"], steady["bank"], steady["turn"], steady["height"], x, targets
-    )
-    accelerations(plane, air, x, targets, rates)
-    for i in range(3):
-        out[i] = rates[3 + i]
-        out[3 + i] = rates[10 + i]
-    out[6] = rates[18] / 100.0
-
-
-@kernel
-def least_step(rows, columns, A, R, b, step):
-    """Solve A step = b by the modified Gram-Schmidt method; A (7, 7) and b (7) are used up.
-
-    A column that is zero or depends on those before it is left out and its step is zero: a stick that
-    does nothing keeps its value.  The rest is solved with the least squares left.  R (7, 7) is a
-    work array.
-
-    Sources
-    -------
-    A. Bjoerck, BIT 7, 1967 (from memory): A = QR, columns made orthogonal one after the other, b as
-    one more of them, which is as exact as reflections.
-    """
-    for k in range(columns):
-        R[k, k] = 0.0
-        for i in range(rows):
-            R[k, k] += A[i, k] * A[i, k]
-        step[k] = math.sqrt(R[k, k])  # length of the column as it came
-    for k in range(columns):
-        length = 0.0
-        for i in range(rows):
-            length += A[i, k] * A[i, k]
-        length = math.sqrt(length)
-        independent = length > _DEPENDENT * step[k]
-        R[k, k] = length if independent else 0.0
+    for k in range(n):
         step[k] = 0.0
-        if independent:
-            for i in range(rows):
-                A[i, k] /= length
-                step[k] += A[i, k] * b[i]
-            for i in range(rows):
-                b[i] -= step[k] * A[i, k]
-            for j in range(k + 1, columns):
-                R[k, j] = 0.0
-                for i in range(rows):
-                    R[k, j] += A[i, k] * A[i, j]
-                for i in range(rows):
-                    A[i, j] -= R[k, j] * A[i, k]
-    for k in range(columns - 1, -1, -1):
-        if R[k, k] > 0.0:
-            for j in range(k + 1, columns):
-                step[k] -= R[k, j] * step[j]
-            step[k] /= R[k, k]
+        for i in range(n):
+            step[k] += A[i, k] * A[i, k]  # length of the column as it came, squared
+    for k in range(n):
+        square = 0.0
+        for i in range(n):
+            square += A[i, k] * A[i, k]
+        length = math.sqrt(square) if square > _DEPENDENT * _DEPENDENT * step[k] else 0.0
+        R[k, k] = length
+        for i in range(n):
+            A[i, k] = A[i, k] / length if length > 0.0 else 0.0
+        for j in range(k + 1, n + 1):
+            R[k, j] = 0.0
+            for i in range(n):
+                R[k, j] += A[i, k] * A[i, j]
+            for i in range(n):
+                A[i, j] -= R[k, j] * A[i, k]
+    for k in range(n - 1, -1, -1):
+        step[k] = R[k, n]
+        for j in range(k + 1, n):
+            step[k] -= R[k, j] * step[j]
+        step[k] = step[k] / R[k, k] if R[k, k] > 0.0 else 0.0
 
 
 @kernel
@@ -165,16 +136,16 @@ def steady_flight(plane, air, steady):
 
     Notes
     -----
-    A step is shortened to three times the scale of its largest unknown, and the method ends where a
-    whole step leaves less than 1e-9 of every acceleration, after 40 steps, or where nothing is finite.
+    A step is shortened to three times the scale of its largest unknown.  The method ends where a
+    whole step has left next to nothing, after 40 steps, or where slopes are not finite.
     """
-    A = np.empty((_MOST, _MOST))
-    R = np.empty((_MOST, _MOST))
-    residual = np.empty(_MOST)
-    left = np.empty(_MOST)
+    A = np.empty((_MOST, _MOST + 1))  # slopes, and what is left now
+    R = np.empty((_MOST, _MOST + 1))
     step = np.empty(_MOST)
+    unknowns = np.empty(len(UNKNOWNS))
+    x = np.empty(N_STATE)
+    targets = np.empty(6)
     rates = np.empty(N_STATE)
-    unknowns = steady["unknowns"]
     climb, bank, throttle = steady["path_climb"], steady["bank"], steady["throttle_given"]
     glides = not math.isnan(throttle)
     free = (0, 1, 2, 3, 4, 6 if glides else 5, 7)
@@ -187,39 +158,35 @@ def steady_flight(plane, air, steady):
     unknowns[5] = throttle if glides else 0.7
     unknowns[6] = climb - 0.1 if glides else climb
     unknowns[7] = 0.5 * plane["motor_no_load"]  # below the throttle: the motor pulls
-    converged = False
-    imbalance(plane, air, steady, unknowns, rates, residual)
-    for _ in range(40):
-        finite = True
-        for column in range(n):
-            k = free[column]
-            h = 1e-6 * _SCALE[k]
+    converged, scale = False, 0.0
+    for count in range(_STEPS + 1):
+        # a column for each unknown moved on a little; last what is left, so that its state stays
+        for column in range(n + 1):
+            k = free[column] if column < n else 0
             before = unknowns[k]
-            unknowns[k] += h
-            imbalance(plane, air, steady, unknowns, rates, left)
+            if column < n:
+                unknowns[k] += _MOVE * _SCALE[k]
+            steady_state(plane, steady, unknowns, x, targets)
+            accelerations(plane, air, x, targets, rates)
             unknowns[k] = before
-            for i in range(n):
-                A[i, column] = (left[i] - residual[i]) / h
-                finite = finite and math.isfinite(A[i, column])
-        if not finite:
-            break
+            for i in range(3):
+                A[i, column], A[3 + i, column] = rates[3 + i], rates[10 + i]
+            A[6, column] = rates[18] / 100.0
+        converged, finite = scale == 1.0, True
         for i in range(n):
-            residual[i] = -residual[i]
-        least_step(n, n, A, R, residual, step)
+            converged = converged and abs(A[i, n]) < _ENOUGH
+            for column in range(n):
+                A[i, column] = (A[i, column] - A[i, n]) / (_MOVE * _SCALE[free[column]])
+                finite = finite and math.isfinite(A[i, column])
+        if converged or not finite or count == _STEPS:
+            break
+        least_step(A, n, R, step)
         largest = 0.0
         for column in range(n):
             largest = max(largest, abs(step[column]) / _SCALE[free[column]])
         scale = min(1.0, 3.0 / (largest + 1e-12))
         for column in range(n):
-            unknowns[free[column]] += scale * step[column]
-        imbalance(plane, air, steady, unknowns, rates, residual)
-        worst = 0.0
-        for i in range(n):
-            worst = max(worst, abs(residual[i])) if math.isfinite(residual[i]) else math.inf
-        if scale == 1.0 and worst < 1e-9:
-            converged = True
-            break
-    imbalance(plane, air, steady, unknowns, rates, left)
+            unknowns[free[column]] -= scale * step[column]
     inside = (
         abs(unknowns[2]) <= 1.0
         and abs(unknowns[3]) <= 1.0
@@ -229,6 +196,12 @@ def steady_flight(plane, air, steady):
         and abs(plane["rudder_trim"]) <= 1.0
         and -1e-9 <= unknowns[5] <= 1.0 + 1e-9
     )
+    for i in range(N_STATE):
+        steady["state"][i] = x[i]
+    for i in range(6):
+        steady["targets"][i] = targets[i]
+    for i in range(len(UNKNOWNS)):
+        steady["unknowns"][i] = unknowns[i]
     steady["converged"] = converged
     steady["reachable"] = converged and inside
 
