@@ -7,7 +7,7 @@ import pytest
 from test_airframe_load import AIRCRAFT, edited
 
 from sixdof.airframe import InputError, load_airframe, read_yaml, schema
-from sixdof.estimate.derivatives import estimate_derivatives
+from sixdof.estimate.layers import estimate_derivatives
 
 COMPLETE = "  complete: true       # a term that is not listed is zero\n"
 REFERENCE = """  reference:
