@@ -49,7 +49,7 @@ _SOURCES = {
     "CLad": "downwash lag", "Cmad": "downwash lag",
     "CD0": "drag build-up", "CDk": "span and friction", "CDb2": "vortex lattice, crossflow",
     "CDda2": "plain flaps (R&M 2622)", "CDde2": "plain flaps (R&M 2622)", "CDdr2": "plain flaps (R&M 2622)",
-    "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, usual tuck",
+    "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, and the usual tuck of models in knife-edge (common practice, no source)",
     "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
     "CD90": "flat plate (NASA CP-2230)", "alpha_min": "stall", "alpha_max": "stall", "beta_max": "usual",
     "CLmind": "camber",
@@ -58,7 +58,7 @@ _SOURCES = {
                                                 "stream_lift", "stream_alpha0", "stream_arm")},
     **{name: _LATTICE for name in ("tau_elevator", "tau_rudder", "tail_alpha0", "tail_alpha")},
     **{name: "measured" for name in ("fin_arm", "tail_arm")},
-    "swirl_recovered": "half, no source", "torque_recovered": "half, no source",
+    "swirl_recovered": "a half, no source", "torque_recovered": "a half, no source",
 }  # fmt: skip
 
 
@@ -80,7 +80,8 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     if airframe.ventral is not None:
         surfaces["ventral"] = airframe.ventral
     data = {
-        name: section(s.section.thickness, s.section.camber, V * s.mean_chord / _NU) for name, s in surfaces.items()
+        name: section(s.section.thickness, s.section.camber, V * s.mean_chord / _NU)
+        for name, s in surfaces.items()
     }
     sheets = sheets_of(
         airframe, chordwise=5, spanwise=16, section_slope={name: d.slope for name, d in data.items()}
@@ -133,7 +134,10 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         home = {"aileron": "wing", "elevator": "tailplane", "rudder": "fin", "flap": "wing"}[name]
         if name == "flap":  # linear in the deflection, right at the full one
             value *= max(rate.flap.down for rate in airframe.rates.values())
-        shares[place[{"aileron": "CDda2", "elevator": "CDde2", "rudder": "CDdr2", "flap": "CDdf"}[name]], column[home]] = value
+        shares[
+            place[{"aileron": "CDda2", "elevator": "CDde2", "rudder": "CDdr2", "flap": "CDdf"}[name]],
+            column[home],
+        ] = value
 
     propeller = estimate_propeller(airframe.propeller, airframe.motor)
     value = shares.sum(axis=1)
