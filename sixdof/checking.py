@@ -17,7 +17,6 @@ from sixdof.flight.trim import trim
 from sixdof.physics.air import G0, RHO0, make_air
 from sixdof.physics.terms import SHAPE, TERMS
 
-
 #: Terms whose components are told in words.
 _MADE_OF = ("CLa", "Cma", "Cmq", "Cmb2", "CYb", "Cnb", "Clb", "CD0")
 

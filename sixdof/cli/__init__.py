@@ -177,7 +177,7 @@ def fly(
     if not 50.0 <= speed <= 200.0:
         raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
     specs = read_blends(blend) if blend else list(airframe.radio.blends)
-    planes, rate, known = ready_plane(airframe, rate, clock)
+    planes, rate, _known = ready_plane(airframe, rate, clock)
     from sixdof.airframe.describe import blend_words
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import flight_row, make_result, save
@@ -242,7 +242,7 @@ def explore(
     if not 2 <= count <= 201:
         raise InputError(f"--count {count}: 2 to 201 settings are wanted")
     unknown, low, high = read_range(vary)
-    planes, rate, known = ready_plane(airframe, rate, clock)
+    planes, rate, _known = ready_plane(airframe, rate, clock)
     from sixdof.cli.pictures import draw_explore
     from sixdof.cli.results import make_result, save
     from sixdof.cli.text import print_settings

@@ -16,7 +16,6 @@ from sixdof.flight.pack import Drawn
 from sixdof.flight.script import load_maneuver, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.search import SLOPE_STEP, Ratio, held_ratios, without_slop
-from sixdof.tuning.unknowns import Unknown
 
 __all__ = ["AIRPLANES", "RatioDoubt", "doubt_of"]
 
