@@ -66,7 +66,7 @@ def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str, known: Der
         ],
         "fit_residual": known.residual,
         "made_of": [_made_of(known, name) for name in _MADE_OF if known[name]],
-        "warnings": warnings + list(airframe.warnings) + remarks,
+        "warnings": warnings + list(airframe.warnings) + list(known.remarks) + remarks,
     }
 
 

@@ -120,7 +120,7 @@ def tune(
     ]
     warnings = advice(tuning, found, airframe, planes[0], rate)
     if drawn is not None:
-        warnings += doubt_advice(tuning, doubts, drawn)
+        warnings += doubt_advice(tuning, doubts, drawn, known)
     clock.lap("work")
     result = tune_result(airframe, rate, step, tuning, found, warnings, drawn, doubts)
     tracks = {

@@ -36,6 +36,8 @@ class Derivatives:
         Reference area, span, chord.
     point : tuple of float [m]
         Reference point, body axes from the datum.
+    remarks : tuple of str
+        What was found odd on the way, in words.
     """
 
     value: np.ndarray
@@ -49,6 +51,7 @@ class Derivatives:
     b: float
     c: float
     point: tuple[float, float, float]
+    remarks: tuple[str, ...] = ()
 
     def __getitem__(self, name: str) -> float:
         return float(self.value[NAMES.index(name)])

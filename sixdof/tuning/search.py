@@ -84,6 +84,8 @@ class Ratio:
         Before rounding; from held flights; from the steady knife-edge trim.  NaN where not known.
     used : float
         Largest command of the source in the flights that tuned it, as a share.
+    tested : bool
+        Whether a test that tells it could be flown; else the amount is zero because nothing is known.
     """
 
     unknown: Unknown
@@ -92,6 +94,7 @@ class Ratio:
     held: float
     steady: float
     used: float
+    tested: bool = True
 
 
 @dataclass(frozen=True)
@@ -203,6 +206,23 @@ def _refine(bench: Bench, first: np.ndarray) -> np.ndarray:
     return x
 
 
+def _tells(script: Script, unknown: Unknown) -> bool:
+    return unknown.blend in script.tunes and (script.side == unknown.side or unknown.side in ("low", "high"))
+
+
+def _telling(
+    planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown], held: np.ndarray
+) -> list[Script]:
+    """Scripts that say something: flown to the end bare, or at least held by the pilot."""
+    bare = Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
+    known = [u for u, ratio in zip(unknowns, held, strict=True) if np.isfinite(ratio)]
+    return [
+        script
+        for s, script in enumerate(scripts)
+        if bare.finished[s] or any(_tells(script, unknown) for unknown in known)
+    ]
+
+
 def tune(
     planes: np.ndarray,
     names: Sequence[str] = MANEUVERS,
@@ -239,7 +259,8 @@ def tune(
         scripts = [make_script(m, side, "free") for m in group for side in sides_of(m)]
         bench = Bench(planes, scripts, unknowns)
         (held,) = held_ratios(smooth, group, unknowns)
-        exact = _refine(Bench(smooth, scripts, unknowns), np.nan_to_num(held))
+        telling = _telling(smooth, scripts, unknowns, held)
+        exact = _refine(Bench(smooth, telling, unknowns), np.nan_to_num(held)) if telling else 0.0 * held
         rounded = step * np.round(exact / step) if step > 0.0 else exact
         flights = bench.fly(np.stack([np.zeros_like(rounded), rounded]), keep_tracks=True)
         rounded, flights = _no_worse(bench, rounded, flights)
@@ -257,7 +278,10 @@ def tune(
             steady = steady_ratio(
                 plane, unknown, speed=float(plane["cruise"]) * level.speed, height=level.height
             )
-            ratios.append(Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used))
+            tested = any(_tells(script, unknown) for script in telling)
+            ratios.append(
+                Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used, tested)
+            )
     order = {maneuver.name: i for i, maneuver in enumerate(maneuvers)}
     results.sort(key=lambda r: (order[r.script.name], r.script.side == "left"))
     return Tuning(ratios, results, tracks)

@@ -10,6 +10,7 @@ from sixdof.airframe.blendfile import THROTTLE_BAND
 from sixdof.airframe.blends import WAYS
 from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
+from sixdof.estimate.derivatives import Derivatives
 from sixdof.flight.pack import Drawn
 from sixdof.tuning.doubt import FLY_BARE_ABOVE, RatioDoubt
 from sixdof.tuning.search import ManeuverResult, Ratio, Tuning
@@ -49,6 +50,8 @@ def source_words(ratio: Ratio) -> str:
 
 def ratio_words(ratio: Ratio, airframe: Airframe, rate: str) -> str:
     """``right rudder: elevator 3 % UP (0.4°, at the rudder used in level knife-edge 0.2°)``."""
+    if not ratio.tested:
+        return f"{source_words(ratio)}: {ratio.unknown.target} not found, no test of it could be flown"
     start = (
         f"{source_words(ratio)}: {ratio.unknown.target} {amount_words(ratio.unknown.target, ratio.amount)}"
     )
@@ -83,9 +86,15 @@ def range_words(target: str, doubt: RatioDoubt) -> str:
     return f"{amount_words(target, low)} to {amount_words(target, high)}"
 
 
-def doubt_advice(tuning: Tuning, doubts: list[RatioDoubt | None], drawn: Drawn) -> list[str]:
+def doubt_advice(
+    tuning: Tuning, doubts: list[RatioDoubt | None], drawn: Drawn, known: Derivatives
+) -> list[str]:
     """What to do where a sign is not sure, a sentence each."""
-    found, unsure = [], []
+    found, unsure = list(known.remarks), []
+    if not known.doubt.any():
+        found.append(
+            "the derivatives in the file say no doubt: the ranges hold only that of propeller, inertia and CG"
+        )
     for ratio, doubt in zip(tuning.ratios, doubts, strict=True):
         if doubt is not None and doubt.other_sign > FLY_BARE_ABOVE:
             unsure.append(
