@@ -23,6 +23,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.estimate import assemble
 from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.derivatives import NAMES, Derivatives, draw
+from sixdof.estimate.doubt import normals
 from sixdof.estimate.layers import estimate_derivatives
 from sixdof.flight.pack import TRIM_HEIGHT, pack, pack_drawn
 from sixdof.flight.trim import trim
@@ -95,7 +96,7 @@ def test_same_numbers_whatever_the_threads() -> None:
         finally:
             numba.set_num_threads(before)
         same(d, known("fenlark"))
-        found.append(drawn.tobytes())
+        found.append(drawn.planes.tobytes())
     assert found[0] == found[1]
 
 
@@ -356,8 +357,9 @@ def test_values_stated_at_cruise_power_come_back_in_flight() -> None:
 
 def test_draws_have_the_mean_and_the_covariance_of_the_doubt() -> None:
     d, n = known("corvane"), 4000
-    drawn = draw(d, n, seed=5)
-    assert drawn.tobytes() == draw(d, n, seed=5).tobytes() != draw(d, n, seed=6).tobytes()
+    drawn = draw(d, normals(n, len(d.errors), seed=5))
+    again, other = (draw(d, normals(n, len(d.errors), seed=seed)) for seed in (5, 6))
+    assert drawn.tobytes() == again.tobytes() != other.tobytes()
     doubted = [i for i in range(N_TERMS) if d.sigma[i] > 0.0]
     z = (drawn[:, doubted] - d.value[doubted]) / d.sigma[doubted]
     assert np.abs(z.mean(axis=0)).max() < 4.5 / math.sqrt(n)
@@ -373,11 +375,11 @@ def test_draws_have_the_mean_and_the_covariance_of_the_doubt() -> None:
 @pytest.mark.parametrize("name", DEMOS)
 def test_drawn_airplanes_are_stable_trimmed_and_not_all_alike(name: str) -> None:
     airframe, n = load_airframe(name), 60
-    planes = pack_drawn(airframe, known(name), n, seed=2)
-    assert (
-        n / 2 <= len(planes) <= n
-        and planes.tobytes() == pack_drawn(airframe, known(name), n, seed=2).tobytes()
-    )
+    drawn = pack_drawn(airframe, known(name), n, seed=2)
+    planes = drawn.planes
+    assert n / 2 <= len(planes) <= n and drawn.errors.shape == (len(planes), len(drawn.names))
+    assert planes.tobytes() == pack_drawn(airframe, known(name), n, seed=2).planes.tobytes()
+    assert 0.0 < drawn.unstable < 0.5
     stiffness = planes["Cma"] + planes["CLa"] * planes["ref_x"] / planes["c"]
     assert np.all(stiffness < 0.0)
     for plane in planes[:10]:
