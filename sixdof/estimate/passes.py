@@ -27,7 +27,9 @@ def thrust_at(airframe: Airframe, estimate: PropellerEstimate, V: float) -> floa
     def left(omega: float) -> float:
         nD = omega * D / (2.0 * math.pi)
         square = V * V + nD * nD
-        return stiffness * (no_load - omega) - RHO0 * D**3 * square * table(estimate.cq, V / math.sqrt(square))
+        return stiffness * (no_load - omega) - RHO0 * D**3 * square * table(
+            estimate.cq, V / math.sqrt(square)
+        )
 
     omega = brentq(left, 0.0, 3.0 * no_load)
     nD = omega * D / (2.0 * math.pi)
