@@ -68,7 +68,7 @@ class MassProperties(Model):
         return (INERTIA_SIGMA[roll], INERTIA_SIGMA[pitch], INERTIA_SIGMA[yaw])
 
     @model_validator(mode="after")
-    def _possible(self) -> MassProperties:
+    def possible(self) -> MassProperties:
         """No body has one moment of inertia above the sum of the others."""
         for name in _AXES:
             value = getattr(self, name)

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
+from typing import NamedTuple, cast
 
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from sixdof.airframe.model import Airframe
+from sixdof.airframe.derivatives import Reference
+from sixdof.airframe.geometry import Fin, Station, Surface, Ventral
+from sixdof.airframe.model import Airframe, Controls, Speeds
 from sixdof.estimate.body import body_parts
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
 from sixdof.estimate.drag import broadside, control_drag, drag_build_up, induced_factor
-from sixdof.estimate.fit import fit_terms, grid
+from sixdof.estimate.fit import Fit, fit_terms, grid
 from sixdof.estimate.lattice import Conditions, Loads, lattice_of, solve
-from sixdof.estimate.panels import sheets_of
+from sixdof.estimate.panels import Sheet, sheets_of
 from sixdof.estimate.propeller import estimate_propeller
 from sixdof.estimate.section import (
     FLAP_SMALL,
     GAP,
     SATURATION,
+    SectionData,
     section,
     stall_angles,
     wing_cl_max,
@@ -62,21 +67,26 @@ _SOURCES = {
 }  # fmt: skip
 
 
-@threadpool_limits.wrap(limits=1, user_api="blas")
-def from_geometry(airframe: Airframe) -> Derivatives:
-    """All terms and shape parameters of an airframe from its measurements alone.
+class _Shape(NamedTuple):
+    """All that the loads on surfaces and body depend on; of an airframe, under the same names."""
 
-    About `Airframe.reference`, at its cruise speed near the sea, power off.
+    wing: Surface
+    tailplane: Surface
+    fin: Fin
+    ventral: Ventral | None
+    body: tuple[Station, ...]
+    controls: Controls
+    speeds: Speeds
+    reference: Reference
 
-    Returns
-    -------
-    Derivatives
-    """
-    ref = airframe.reference
+
+@lru_cache(maxsize=64)
+def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], list[Sheet], Conditions, Loads, Fit]:
+    """Sections, sheets, and the terms fitted to the loads; known already where only weight or power changed."""
+    airframe = cast(Airframe, shape)  # it reads nothing else of one
+    ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
-    wing, tail = airframe.wing, airframe.tailplane
-    V = airframe.speeds.cruise
-    surfaces = {"wing": wing, "tailplane": tail, "fin": airframe.fin}
+    surfaces = {"wing": airframe.wing, "tailplane": airframe.tailplane, "fin": airframe.fin}
     if airframe.ventral is not None:
         surfaces["ventral"] = airframe.ventral
     data = {
@@ -101,6 +111,24 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
     )  # fmt: skip
     fit = fit_terms(conditions, loads, {"tailplane": _TAIL, "fin": _TAIL, "ventral": _TAIL})
+    return data, sheets, conditions, loads, fit
+
+
+@threadpool_limits.wrap(limits=1, user_api="blas")
+def from_geometry(airframe: Airframe) -> Derivatives:
+    """All terms and shape parameters of an airframe from its measurements alone.
+
+    About `Airframe.reference`, at its cruise speed near the sea, power off.
+
+    Returns
+    -------
+    Derivatives
+    """
+    ref, V = airframe.reference, airframe.speeds.cruise
+    S, b, c, point = ref.area, ref.span, ref.chord, ref.point
+    wing, tail = airframe.wing, airframe.tailplane
+    shape_of = {field: getattr(airframe, field) for field in _Shape._fields}
+    data, sheets, conditions, loads, fit = _fitted(_Shape(**shape_of))
 
     components = (*loads.components, "usual tuck", "rest")
     shares = np.zeros((len(NAMES), len(components)))
