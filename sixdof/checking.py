@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sixdof.airframe.changes import flown_with
 from sixdof.airframe.describe import blend_words, stick_words
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES
@@ -46,7 +47,7 @@ def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str) -> dict[st
             }
             for name, value, sigma, source in zip(NAMES, known.value, known.sigma, known.source, strict=True)
         ],
-        "warnings": warnings + list(airframe.warnings),
+        "warnings": warnings + flown_with(airframe) + list(airframe.warnings),
     }
 
 

@@ -19,7 +19,17 @@ from sixdof.airframe.model import Airframe
 from sixdof.airframe.plausible import remarks
 from sixdof.airframe.units import UNITS, read_quantity, to_unit
 
-__all__ = ["CHANGES", "Change", "change_text", "change_words", "changed", "read_changes", "usual_step"]
+__all__ = [
+    "CHANGES",
+    "Change",
+    "change_text",
+    "change_words",
+    "changed",
+    "find_change",
+    "flown_with",
+    "read_changes",
+    "usual_step",
+]
 
 #: Mean chord [m] and mass [kg] of the airplanes that the usual steps are those of; they grow with both.
 _CHORD, _MASS = 0.3, 4.7
@@ -78,16 +88,18 @@ def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
     new = airframe
     done: list[tuple[str, float]] = []
     for name, text in amounts.items():
-        change = _find(name)
+        change = find_change(name)
         amount = _read_amount(name, change, text, airframe) if isinstance(text, str) else float(text)
         scale = {"length": airframe.wing.mean_chord, "mass": airframe.mass.m}.get(change.kind, 1.0)
         if not abs(amount) <= _MOST[change.kind] * scale * (1.0 + 1e-9):
             most = to_unit(_MOST[change.kind] * scale, change.unit, change.kind)
-            raise InputError(f"change {name}: {change_text(name, amount)} came; at most {most:.3g} {change.unit} is taken")
+            raise InputError(
+                f"change {name}: {change_text(name, amount)} came; at most {most:.3g} {change.unit} is taken"
+            )
         try:
             new = new.model_copy(update=change.update(new, amount))
-            new.mass.possible()
-            new.fits_together()
+            new.mass.check_possible()
+            new.check_fit()
         except PydanticCustomError as error:
             where = key_text((error.context or {}).get("key", ()))
             raise InputError(f"change {change_text(name, amount)}: {where}: {error.message()}") from None
@@ -117,7 +129,7 @@ def read_changes(texts: Iterable[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     for text in texts:
         name, equals, amount = (part.strip() for part in text.partition("="))
-        change = _find(name)
+        change = find_change(name)
         if not equals:
             raise InputError(f"change {shown(text)}: an amount is wanted, as {name}={_example(change)}")
         if name in found:
@@ -136,7 +148,17 @@ def change_words(name: str, amount: float) -> str:
     """A change as it is said: ``CG 5 mm further aft``."""
     change = CHANGES[name]
     number = f"{to_unit(abs(amount), change.unit, change.kind):.3g}"
-    return change.words[amount < 0.0].format(f"{number}°" if change.kind == "angle" else f"{number} {change.unit}")
+    return change.words[amount < 0.0].format(
+        f"{number}°" if change.kind == "angle" else f"{number} {change.unit}"
+    )
+
+
+def flown_with(airframe: Airframe) -> list[str]:
+    """What was changed, a remark that goes with whatever was flown; nothing for an airplane as filed."""
+    if not airframe.changes:
+        return []
+    said = ", ".join(change_words(name, amount) for name, amount in airframe.changes)
+    return [f"flown with: {said} (re-trimmed)"]
 
 
 def usual_step(name: str, airframe: Airframe) -> float:
@@ -147,7 +169,8 @@ def usual_step(name: str, airframe: Airframe) -> float:
     return step * UNITS[change.kind][change.unit]
 
 
-def _find(name: str) -> Change:
+def find_change(name: str) -> Change:
+    """Row of the table; :class:`InputError` with the nearest name if there is none."""
     if name not in CHANGES:
         raise InputError(f"change {shown(name)} is not known; {nearest(name, list(CHANGES))}")
     return CHANGES[name]

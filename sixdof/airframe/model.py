@@ -206,8 +206,12 @@ class AirframeFile(Model):
     derivatives: Derivatives | None = None
 
     @model_validator(mode="after")
-    def fits_together(self) -> AirframeFile:
-        """Refuse parts that cannot be of one airplane."""
+    def _fits_together(self) -> AirframeFile:
+        self.check_fit()
+        return self
+
+    def check_fit(self) -> None:
+        """Complain about parts that cannot be of one airplane."""
         for name in ("tailplane", "fin"):
             if getattr(self, name).quarter_chord[0] >= self.wing.quarter_chord[0]:
                 raise complaint(
@@ -216,7 +220,6 @@ class AirframeFile(Model):
         refuse_crossing(self.wing, self.tailplane)
         self._surfaces_fit()
         self._throws_fit()
-        return self
 
     def _throws_fit(self) -> None:
         """Each rate moves the flap there is, and nothing further than its hinge allows."""

@@ -81,7 +81,7 @@ class _Shape(NamedTuple):
 
 
 @lru_cache(maxsize=64)
-def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], list[Sheet], Conditions, Loads, Fit]:
+def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], tuple[Sheet, ...], Conditions, Loads, Fit]:
     """Sections, sheets, and the terms fitted to the loads; known already where only weight or power changed."""
     airframe = cast(Airframe, shape)  # it reads nothing else of one
     ref, V = airframe.reference, airframe.speeds.cruise
@@ -90,7 +90,8 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], list[Sheet], Conditi
     if airframe.ventral is not None:
         surfaces["ventral"] = airframe.ventral
     data = {
-        name: section(s.section.thickness, s.section.camber, V * s.mean_chord / _NU) for name, s in surfaces.items()
+        name: section(s.section.thickness, s.section.camber, V * s.mean_chord / _NU)
+        for name, s in surfaces.items()
     }
     sheets = sheets_of(
         airframe, chordwise=5, spanwise=16, section_slope={name: d.slope for name, d in data.items()}
@@ -161,7 +162,10 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         home = {"aileron": "wing", "elevator": "tailplane", "rudder": "fin", "flap": "wing"}[name]
         if name == "flap":  # linear in the deflection, right at the full one
             value *= max(rate.flap.down for rate in airframe.rates.values())
-        shares[place[{"aileron": "CDda2", "elevator": "CDde2", "rudder": "CDdr2", "flap": "CDdf"}[name]], column[home]] = value
+        shares[
+            place[{"aileron": "CDda2", "elevator": "CDde2", "rudder": "CDdr2", "flap": "CDdf"}[name]],
+            column[home],
+        ] = value
 
     propeller = estimate_propeller(airframe.propeller, airframe.motor)
     value = shares.sum(axis=1)

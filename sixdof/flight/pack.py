@@ -95,8 +95,7 @@ def pack_drawn(
             if not name.startswith("crossflow")
         }
         _pack_curves(plane, airframe, estimate_propeller(airframe.propeller, airframe.motor, factors=factors))
-    stiffness = planes["Cma"] - planes["CLa"] * -planes["ref_x"] / planes["c"]
-    planes = planes[stiffness < 0.0]
+    planes = planes[static_margin(planes) > 0.0]
     return planes[set_trims(planes, airframe.speeds.cruise)]
 
 
@@ -162,6 +161,11 @@ def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
             plane[f"{channel}_expo"] = getattr(throws, channel).expo
         plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, 0.005)
         plane[f"{channel}_slop"], plane[f"{channel}_step"] = servo.slop, servo.step * throw
+
+
+def static_margin(planes: np.ndarray) -> np.ndarray:
+    """How far the CG is ahead of the neutral point, over the reference chord, power off; array (n,)."""
+    return -planes["Cma"] / planes["CLa"] - planes["ref_x"] / planes["c"]
 
 
 def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:

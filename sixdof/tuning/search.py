@@ -124,13 +124,20 @@ def held_ratios(
     the amounts, each weighted by how far its source is out.
     """
     scripts = [make_script(m, side, "held") for m in maneuvers if "held" in m.flown for side in sides_of(m)]
-    found = np.full(len(unknowns), np.nan)
     if not scripts:
-        return found
+        return np.full(len(unknowns), np.nan)
     flights = Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
+    return ratios_held(flights, scripts, unknowns)
+
+
+def ratios_held(
+    flights: Flights, scripts: Sequence[Script], unknowns: Sequence[Unknown], first: int = 0
+) -> np.ndarray:
+    """Ratios of held flights, one a script, the first of them flight ``first``: see :func:`held_ratios`."""
+    found = np.full(len(unknowns), np.nan)
     for i, unknown in enumerate(unknowns):
         top = bottom = 0.0
-        for s, script in enumerate(scripts):
+        for s, script in enumerate(scripts, start=first):
             if unknown.blend not in script.tunes or not flights.finished[s]:
                 continue
             commands = flights.commands[s, : len(script.measured)]
@@ -226,7 +233,7 @@ def tune(
     """
     maneuvers = [load_maneuver(name) for name in names]
     plane = planes[0]
-    smooth = _without_slop(planes)
+    smooth = without_slop(planes)
     ratios: list[Ratio] = []
     results: list[ManeuverResult] = []
     tracks: dict[tuple[str, str], tuple[Track, Track]] = {}
@@ -260,7 +267,7 @@ def tune(
     return Tuning(ratios, results, tracks)
 
 
-def _without_slop(planes: np.ndarray) -> np.ndarray:
+def without_slop(planes: np.ndarray) -> np.ndarray:
     """The same airplanes with ideal servos: a search cannot feel its way through slop and steps.
 
     What is found is flown again with the servos as they are.
