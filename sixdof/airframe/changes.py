@@ -86,7 +86,7 @@ def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
         Unknown name, bad amount, or no airplane that can be.
     """
     new = airframe
-    done: list[tuple[str, float]] = []
+    done = dict(airframe.changes)
     for name, text in amounts.items():
         change = find_change(name)
         amount = _read_amount(name, change, text, airframe) if isinstance(text, str) else float(text)
@@ -103,15 +103,15 @@ def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
         except PydanticCustomError as error:
             where = key_text((error.context or {}).get("key", ()))
             raise InputError(f"change {change_text(name, amount)}: {where}: {error.message()}") from None
-        done.append((name, amount))
-    if not done:
+        done[name] = done.get(name, 0.0) + amount
+    if not amounts:
         return airframe
     before, after = set(remarks(airframe)), list(remarks(new))
     warnings = [w for w in airframe.warnings if w in after or w not in before]
     warnings += [w for w in after if w not in before]
     return new.model_copy(
         update={
-            "changes": airframe.changes + tuple(done),
+            "changes": tuple(done.items()),
             "as_filed": airframe.as_filed or airframe,
             "warnings": tuple(warnings),
         }

@@ -304,7 +304,7 @@ def remedies(
     if json:
         print(result.text(run=str(run)), end="")
         return
-    print_remedies(result, aircraft, run, over)
+    print_remedies(result, airframe, aircraft, run, over)
 
 
 @app.command

@@ -7,7 +7,7 @@ import shlex
 from pathlib import Path
 from typing import Any
 
-from sixdof.airframe.changes import change_text, change_words
+from sixdof.airframe.changes import change_text, change_words, changed, read_changes
 from sixdof.airframe.model import Airframe
 from sixdof.cli.results import make_result
 from sixdof.cli.setup import make_console
@@ -54,7 +54,7 @@ def _row(standing: Standing) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def print_remedies(result: Result, aircraft: str, run: Path, over: str | None) -> None:
+def print_remedies(result: Result, airframe: Airframe, aircraft: str, run: Path, over: str | None) -> None:
     console = make_console()
     _headline(console, result, "changes of the airframe, each re-trimmed, no blends")
     now, *steps = result.remedies
@@ -65,8 +65,8 @@ def print_remedies(result: Result, aircraft: str, run: Path, over: str | None) -
         half = len(steps) // 2
         shown = [*steps[:half], now, *steps[half:]]
     console.print(
-        "\nel, ail: stick held over rudder in knife-edge with right and left rudder, %,\n"
-        "+ up and right; dive: degrees toward canopy in 3 s, throttle closed; yaw: degrees\n"
+        "\nel, ail: stick held over rudder in knife-edge, right and left rudder, %, + up\n"
+        "and right; dive: degrees toward canopy in 3 s, throttle closed; yaw: degrees\n"
         "against the roll; trim: resting elevator, % up; lost: points of ten, bare\n",
         highlight=False,
         soft_wrap=True,
@@ -92,8 +92,9 @@ def print_remedies(result: Result, aircraft: str, run: Path, over: str | None) -
         _lines(
             console,
             "Fewest changes against the constant part and the dive",
-            _best_words(now, result.best, aircraft),
+            _best_words(now, result.best),
         )
+        console.print(_next(airframe, result.best, aircraft), highlight=False, soft_wrap=True)
     _warnings(console, result)
     _lines(console, "Before you act on this", result.cautions)
     console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
@@ -109,8 +110,8 @@ def _number(value: float | None, form: str) -> str:
     return f"{round(value, 1) + 0.0:{form}}"
 
 
-def _best_words(now: RemedyRow, best: BestRow, aircraft: str) -> list[str]:
-    """The set, what it did when it was flown, what is left for blends, and the command that finds them."""
+def _best_words(now: RemedyRow, best: BestRow) -> list[str]:
+    """The set, what it did when it was flown, and what is left for blends."""
     if not best.changes:
         first = "none: no CG, incidence or down-thrust within usual limits brings them down for its price"
     else:
@@ -132,9 +133,14 @@ def _best_words(now: RemedyRow, best: BestRow, aircraft: str) -> list[str]:
         if (value := getattr(best, key)) is not None and math.isfinite(value)
     ]
     lines.append(f"left for blends, about: {', '.join(left) or 'not known, no held knife-edge finished'}")
-    options = "".join(f" --change {shlex.quote(text)}" for text in best.changes)
-    lines.append(f"next: sixdof tune {shlex.quote(aircraft)}{options}")
     return lines
+
+
+def _next(airframe: Airframe, best: BestRow, aircraft: str) -> str:
+    """The command that finds what is left, with all changes there are."""
+    changes = changed(airframe, read_changes(best.changes)).changes
+    options = "".join(f" -c {shlex.quote(change_text(*change))}" for change in changes)
+    return f"next: sixdof tune {shlex.quote(aircraft)}{options}"
 
 
 def _percent(value: float | None) -> str:
