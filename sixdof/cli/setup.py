@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from sixdof.airframe.model import Airframe
+    from sixdof.estimate.derivatives import Derivatives
     from sixdof.flight.script import ManeuverFile
 
 
@@ -64,8 +65,8 @@ def load_changed(aircraft: str, texts: list[str] | None) -> Airframe:
     return changed(load_airframe(aircraft), read_changes(texts or []))
 
 
-def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str]:
-    """Plane record at a rate; compiles the flight model on the first run and says so."""
+def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str, Derivatives]:
+    """Plane record at a rate and what is known of it; compiles on the first run and says so."""
     from sixdof.airframe.errors import InputError, nearest
     from sixdof.physics.compile import is_compiled
 
@@ -78,13 +79,16 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
             "first run: compiling the flight model, about half a minute; later runs start at once",
             file=sys.stderr,
         )
+    from sixdof.estimate.layers import estimate_derivatives
     from sixdof.flight.fly import warm_up
     from sixdof.flight.pack import pack, static_margin
 
     with Busy("getting the flight model ready"):
         warm_up()
         clock.lap("compile")
-        planes = pack(airframe, rate=rate)
+        known = estimate_derivatives(airframe)
+        clock.lap("estimate")
+        planes = pack(airframe, known, rate=rate)
     margin = float(static_margin(planes)[0])
     if airframe.changes and margin <= 0.0:
         print(
@@ -92,7 +96,7 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
             "(power off): the airplane diverges in pitch when let go",
             file=sys.stderr,
         )
-    return planes, rate
+    return planes, rate, known
 
 
 def usual_maneuvers(airframe: Airframe) -> list[str]:

@@ -97,9 +97,7 @@ def fit_terms(conditions: Conditions, loads: Loads, efficiency: Mapping[str, flo
         found = np.linalg.lstsq(columns[:, used], y, rcond=None)[0]
         shares[np.array(terms)[used]] = found
         left = (y - columns[:, used] @ found).sum(axis=1)
-        residual[coefficient] = float(
-            np.sqrt(np.mean(left**2) / max(np.mean(y.sum(axis=1) ** 2), 1e-30))
-        )
+        residual[coefficient] = float(np.sqrt(np.mean(left**2) / max(np.mean(y.sum(axis=1) ** 2), 1e-30)))
         if coefficient == "CL":
             value = shares.sum(axis=1)
             factor["CL"] = sum(

@@ -18,12 +18,11 @@ from scipy.optimize import lsq_linear
 from sixdof.airframe.changes import CHANGES, changed, usual_step
 from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
-from sixdof.flight.fly import fly_batch, starts_for
 from sixdof.flight.pack import pack, static_margin
 from sixdof.flight.script import load_maneuver, make_script, sides_of
-from sixdof.physics.air import make_air
+from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import drift, points_lost
-from sixdof.tuning.search import ratios_held, without_slop
+from sixdof.tuning.search import held_ratios, without_slop
 from sixdof.tuning.split import split
 from sixdof.tuning.unknowns import unknowns_of
 
@@ -160,28 +159,27 @@ def standings(
 def _fly(planes: np.ndarray) -> list[tuple]:
     """The numbers of a :class:`Standing` for each plane."""
     files = [load_maneuver(name) for name in FLOWN]
-    held = [make_script(files[0], side, "held") for side in sides_of(files[0])]
-    free = [make_script(file, side, "free") for file in files for side in sides_of(file)]
-    scripts = [*held, *free]
-    air, n = make_air(), len(scripts)
-    index = np.array([[p, s, 0, 0] for p in range(len(planes)) for s in range(n)], np.int64)
-    flights = fly_batch(planes, scripts, index=index, starts=starts_for(planes, scripts, air))
+    ratios = held_ratios(planes, files[:1], RATIOS)
+    scripts = [make_script(file, side, "free") for file in files for side in sides_of(file)]
+    bench = Bench(planes, scripts, RATIOS)
+    flights = bench.fly(np.zeros((1, len(RATIOS))))
     found = []
     for p, (plane, margin) in enumerate(zip(planes, static_margin(planes), strict=True)):
-        first, dive, adverse, points = p * n, math.nan, [], 0.0
-        for s, script in enumerate(free, start=first + len(held)):
-            points += points_lost(flights, s, script)
-            if not flights.finished[s]:
+        dive, adverse, points = math.nan, [], 0.0
+        for s, script in enumerate(scripts):
+            f = bench.flight(0, s, plane=p)
+            points += points_lost(flights, f, script)
+            if not flights.finished[f]:
                 continue
             if script.name == "power_off_dive":
-                dive = drift(flights, s, script, only="canopy").degrees
+                dive = drift(flights, f, script, only="canopy").degrees
             elif script.name == "roll_reversal":
-                nose_left = drift(flights, s, script, only="sideslip").degrees
+                nose_left = drift(flights, f, script, only="sideslip").degrees
                 adverse.append(nose_left if script.side == "right" else -nose_left)
         part = split(plane, "elevator")
         found.append(
             (
-                ratios_held(flights, held, RATIOS, first),
+                ratios[p],
                 part.constant if part else math.nan,
                 dive,
                 float(np.mean(adverse)) if adverse else math.nan,
