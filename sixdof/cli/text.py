@@ -227,7 +227,7 @@ def compared(runs: list[Run]) -> list[dict[str, Any]]:
         for run in runs:
             mine = [m for m in run.result["maneuvers"] if (m["name"], m["side"]) == (name, side)]
             drift = None
-            if mine and mine[0]["scored"]:
+            if mine and mine[0]["status"] == "finished":  # as flown with the blends
                 drift = mine[0]["drift_before"] if mine[0]["drift_after"] is None else mine[0]["drift_after"]
             drifts.append(drift)
         rows.append({"name": name, "side": side, "drift": drifts})
