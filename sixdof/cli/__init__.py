@@ -20,6 +20,14 @@ View = Literal["caller", "above", "along"]
 Json = Annotated[bool, Parameter(name="--json", negative=(), help="Print one JSON object instead of text.")]
 Out = Annotated[str | None, Parameter(name="--out", help="Folder of the run; default ./runs/NAME.")]
 RateName = Annotated[str | None, Parameter(name="--rate", help="Rate of the file whose throws count.")]
+ChangeTexts = Annotated[
+    list[str] | None,
+    Parameter(
+        name=["--change", "-c"],
+        negative=(),
+        help="Change the airframe first and trim it again, e.g. 'cg=5 mm aft'. May be given again.",
+    ),
+]
 Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
 
 
@@ -61,6 +69,7 @@ def tune(
     *,
     maneuver: Annotated[list[str] | None, Parameter(name=["--maneuver", "-m"], negative=())] = None,
     step: float = 0.5,
+    change: ChangeTexts = None,
     airplanes: int = 200,
     rate: RateName = None,
     out: Out = None,
@@ -83,8 +92,7 @@ def tune(
         for none.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Busy, Clock, check_maneuvers, ready_plane, usual_maneuvers
+    from sixdof.cli.setup import Busy, Clock, check_maneuvers, load_changed, ready_plane, usual_maneuvers
     from sixdof.runs import check_out
 
     if not 0.0 <= step <= 5.0:
@@ -92,7 +100,7 @@ def tune(
     if not (airplanes == 0 or 20 <= airplanes <= 5000):
         raise InputError(f"--airplanes {airplanes}: 20 to 5000 airplanes are wanted, or 0 for none")
     check_out(out)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     clock = Clock()
     names = maneuver or usual_maneuvers(airframe)
     files = check_maneuvers(names, tuned=True)
@@ -144,6 +152,7 @@ def fly(
     way: Literal["free", "held"] = "free",
     blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
     speed: float = 100.0,
+    change: ChangeTexts = None,
     rate: RateName = None,
     out: Out = None,
     pictures: Pictures = True,
@@ -166,12 +175,11 @@ def fly(
         Percent of the maneuver's speed.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Clock, check_maneuvers, read_blends, ready_plane
+    from sixdof.cli.setup import Clock, check_maneuvers, load_changed, read_blends, ready_plane
     from sixdof.runs import check_out
 
     check_out(out)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     clock = Clock()
     [file] = check_maneuvers([maneuver])
     if not 50.0 <= speed <= 200.0:
@@ -209,6 +217,7 @@ def explore(
     *,
     vary: str,
     count: int = 17,
+    change: ChangeTexts = None,
     rate: RateName = None,
     out: Out = None,
     pictures: Pictures = True,
@@ -230,13 +239,12 @@ def explore(
     import numpy as np
 
     from sixdof.airframe.errors import InputError
-    from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Clock, check_maneuvers, ready_plane
+    from sixdof.cli.setup import Clock, check_maneuvers, load_changed, ready_plane
     from sixdof.runs import check_out
     from sixdof.tuning.explore import read_range
 
     check_out(out)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     clock = Clock()
     name = check_maneuvers([maneuver])[0].name
     if not 2 <= count <= 201:
@@ -266,6 +274,52 @@ def explore(
         print(result.text(run=str(run)), end="")
         return
     print_settings(result, unknown, name, run)
+
+
+@app.command
+def remedies(
+    aircraft: str = DEMO,
+    *,
+    over: str | None = None,
+    change: ChangeTexts = None,
+    rate: RateName = None,
+    out: Out = None,
+    json: Json = False,
+) -> None:
+    """Change the airframe instead of blending: what one usual step of each change does, re-trimmed.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file.
+    over
+        One change, as cg or down-thrust: several steps of it each way instead of one step of each.
+    """
+    from sixdof.airframe.changes import find_change
+    from sixdof.cli.setup import Busy, Clock, load_changed, ready_plane
+    from sixdof.runs import check_out
+
+    check_out(out)
+    airframe = load_changed(aircraft, change)
+    if over is not None:
+        find_change(over)
+    clock = Clock()
+    _, rate, _ = ready_plane(airframe, rate, clock)
+    from sixdof.cli.remedies import print_remedies, remedies_result
+    from sixdof.cli.results import save
+    from sixdof.tuning.remedies import FLOWN, best_set, standings, steps_over, usual_changes
+
+    sets = usual_changes(airframe) if over is None else steps_over(over, airframe)
+    with Busy("changing") as busy:
+        now, *steps = standings(airframe, [{}, *sets], rate=rate, progress=busy)
+        best = best_set(airframe, now, steps, rate=rate) if over is None else None
+    clock.lap("work")
+    result = remedies_result(airframe, rate, [now, *steps], best)
+    run = save(out, f"remedies-{airframe.name}", result, airframe, list(FLOWN), {}, clock, None)
+    if json:
+        print(result.text(run=str(run)), end="")
+        return
+    print_remedies(result, airframe, aircraft, run, over)
 
 
 @app.command
@@ -332,6 +386,8 @@ def view(
     if png and Path(png).suffix.lower() != ".png":
         raise InputError(f"--png {png}: give a name that ends in .png")
     found = read_run(run)
+    if not found.tracks():
+        raise InputError(f"{found.path}: has no flights to see (a run of `{found.result['command']}`)")
     airframe = found.airframe()
     shown = pick_flights(found, flight)
     from sixdof.show.probe import NoRenderer
@@ -358,6 +414,7 @@ def view(
 def check(
     aircraft: str = DEMO,
     *,
+    change: ChangeTexts = None,
     rate: RateName = None,
     picture: str | None = None,
     no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
@@ -374,14 +431,13 @@ def check(
     no_picture
         Draw nothing.
     """
-    from sixdof.airframe.load import load_airframe
     from sixdof.checking import check_airframe
     from sixdof.cli.pictures import check_picture, draw_check
-    from sixdof.cli.setup import Clock, ready_plane
+    from sixdof.cli.setup import Clock, load_changed, ready_plane
     from sixdof.cli.text import print_check
 
     check_picture(picture, no_picture)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     planes, rate, known = ready_plane(airframe, rate, Clock())
     report = check_airframe(airframe, planes, rate, known)
     report["picture"] = None if no_picture else draw_check(picture, airframe, known, report["warnings"])

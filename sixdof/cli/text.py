@@ -54,13 +54,16 @@ def _headline(console: Console, result: Result, what: str) -> None:
     console.print(
         f"[bold]{result.aircraft.name}[/bold], rate {result.aircraft.rate}, {what}", highlight=False
     )
+    if result.changes:
+        console.print(f"changed and re-trimmed: {', '.join(result.changes)}", highlight=False)
     if result.aircraft.invented:
         console.print("[bold red]invented airplane: do not dial this in[/bold red]")
 
 
 def _warnings(console: Console, result: Result) -> None:
-    """Warnings below the results; that an airplane is invented stands above them already."""
-    lines = [line for line in result.warnings if "is an invented airplane" not in line]
+    """Warnings below the results; that an airplane is invented or changed stands above them already."""
+    above = ("is an invented airplane", "flown with:")
+    lines = [line for line in result.warnings if not any(text in line for text in above)]
     if lines:
         _lines(console, "Warnings", lines, mark="!")
 
@@ -241,8 +244,9 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
             if b["percent"]
         ]
         blends = ", ".join(found or run.result["flown_with"])
+        airplane = ", ".join([run.result["aircraft"]["name"], *run.result.get("changes", [])])
         console.print(
-            f"[bold]{letter}[/bold] {run.path.name}: {run.result['aircraft']['name']}; {blends or 'no blends'}",
+            f"[bold]{letter}[/bold] {run.path.name}: {airplane}; {blends or 'no blends'}",
             highlight=False,
         )
     if len({run.result["aircraft"]["sha256"] for run in runs}) > 1:

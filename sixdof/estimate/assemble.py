@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
+from typing import NamedTuple, cast
 
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from sixdof.airframe.model import Airframe
+from sixdof.airframe.derivatives import Reference
+from sixdof.airframe.geometry import Fin, Station, Surface, Ventral
+from sixdof.airframe.model import Airframe, Controls, Speeds
 from sixdof.estimate.body import body_parts
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
 from sixdof.estimate.drag import DOUBT, broadside, control_drag, drag_build_up, induced_factor
-from sixdof.estimate.fit import fit_terms, grid
+from sixdof.estimate.fit import Fit, fit_terms, grid
 from sixdof.estimate.lattice import Conditions, Loads, lattice_of, solve
-from sixdof.estimate.panels import sheets_of
+from sixdof.estimate.panels import Sheet, sheets_of
 from sixdof.estimate.passes import drag_from_passes
 from sixdof.estimate.propeller import estimate_propeller
 from sixdof.estimate.section import (
     FLAP_SMALL,
     GAP,
     SATURATION,
+    SectionData,
     section,
     stall_angles,
     wing_cl_max,
@@ -63,21 +68,26 @@ _SOURCES = {
 }  # fmt: skip
 
 
-@threadpool_limits.wrap(limits=1, user_api="blas")
-def from_geometry(airframe: Airframe) -> Derivatives:
-    """All terms and shape parameters of an airframe from its measurements alone.
+class _Shape(NamedTuple):
+    """All that the loads on surfaces and body depend on; of an airframe, under the same names."""
 
-    About `Airframe.reference`, at its cruise speed near the sea, power off.
+    wing: Surface
+    tailplane: Surface
+    fin: Fin
+    ventral: Ventral | None
+    body: tuple[Station, ...]
+    controls: Controls
+    speeds: Speeds
+    reference: Reference
 
-    Returns
-    -------
-    Derivatives
-    """
-    ref = airframe.reference
+
+@lru_cache(maxsize=64)
+def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], tuple[Sheet, ...], Conditions, Loads, Fit]:
+    """Sections, sheets, and the terms fitted to the loads; known already where only weight or power changed."""
+    airframe = cast(Airframe, shape)  # it reads nothing else of one
+    ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
-    wing, tail = airframe.wing, airframe.tailplane
-    V = airframe.speeds.cruise
-    surfaces = {"wing": wing, "tailplane": tail, "fin": airframe.fin}
+    surfaces = {"wing": airframe.wing, "tailplane": airframe.tailplane, "fin": airframe.fin}
     if airframe.ventral is not None:
         surfaces["ventral"] = airframe.ventral
     data = {
@@ -103,6 +113,24 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
     )  # fmt: skip
     fit = fit_terms(conditions, loads, {"tailplane": _TAIL, "fin": _TAIL, "ventral": _TAIL})
+    return data, sheets, conditions, loads, fit
+
+
+@threadpool_limits.wrap(limits=1, user_api="blas")
+def from_geometry(airframe: Airframe) -> Derivatives:
+    """All terms and shape parameters of an airframe from its measurements alone.
+
+    About `Airframe.reference`, at its cruise speed near the sea, power off.
+
+    Returns
+    -------
+    Derivatives
+    """
+    ref, V = airframe.reference, airframe.speeds.cruise
+    S, b, c, point = ref.area, ref.span, ref.chord, ref.point
+    wing, tail = airframe.wing, airframe.tailplane
+    shape_of = {field: getattr(airframe, field) for field in _Shape._fields}
+    data, sheets, conditions, loads, fit = _fitted(_Shape(**shape_of))
 
     components = (*loads.components, "usual tuck", "rest")
     shares = np.zeros((len(NAMES), len(components)))
@@ -188,7 +216,8 @@ def _least_drag(
     V = airframe.speeds.full_throttle
     if V is None:
         return 1.0, DOUBT, ()
-    CL = airframe.mass.m * G0 / (0.5 * RHO0 * V * V * S)
+    mass = (airframe.as_filed or airframe).mass  # whose passes were timed
+    CL = mass.m * G0 / (0.5 * RHO0 * V * V * S)
     passes = drag_from_passes(airframe, S=S, lift_drag=CDk * CL**2)
     doubted = (
         f"speeds.full_throttle: {V:.1f} m/s does not go with the propeller and a drag coefficient of about {built:.3f}; "

@@ -24,10 +24,10 @@ def estimate_derivatives(airframe: Airframe, *, as_filed: Airframe | None = None
     ----------
     airframe : Airframe
     as_filed : Airframe, optional
-        The airplane as its file has it, where ``airframe`` is that with something changed.  What the
-        file states then moves as the estimate does.
+        The airplane as its file has it, where ``airframe`` is that with something changed; default
+        ``airframe.as_filed``.  What the file states then moves as the estimate does.
     """
-    given = airframe.derivatives
+    given, as_filed = airframe.derivatives, as_filed or airframe.as_filed
     if given is None:
         return from_geometry(airframe)
     if as_filed is not None:

@@ -111,7 +111,7 @@ def pack_drawn(
     for i, axis in enumerate("xyz"):
         planes[f"ref_{axis}"] -= shift[:, i]
         planes[f"prop_{axis}"] -= shift[:, i]
-    stable = planes["Cma"] + planes["CLa"] * planes["ref_x"] / planes["c"] < 0.0
+    stable = static_margin(planes) > 0.0
     planes, z, shift = planes[stable][:n], z[stable][:n], shift[stable][:n]
     grown = np.exp(z[:, aero + 3 : aero + 6] * mass.inertia_sigma)
     for plane, row, off, factor in zip(planes, z, shift, grown, strict=True):
@@ -189,6 +189,11 @@ def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
             plane[f"{channel}_expo"] = getattr(throws, channel).expo
         plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, 0.005)
         plane[f"{channel}_slop"], plane[f"{channel}_step"] = servo.slop, servo.step * throw
+
+
+def static_margin(planes: np.ndarray) -> np.ndarray:
+    """How far the CG is ahead of the neutral point, over the reference chord, power off; array (n,)."""
+    return -planes["Cma"] / planes["CLa"] - planes["ref_x"] / planes["c"]
 
 
 def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
