@@ -23,7 +23,7 @@ __all__ = ["FITTED", "Fit", "fit_terms", "grid"]
 FITTED: tuple[str, ...] = (
     "CL0", "CLa", "CLq", "CLde", "CLdf", "CLds",
     "CYb", "CYb3", "CYp", "CYr", "CYda", "CYdr",
-    "Clb", "Clba", "Clp", "Clr", "Clda", "Cldr",
+    "Clb", "Clba", "Clp", "Clr", "ClrCL", "Clda", "Cldr",
     "Cm0", "Cma", "Cmq", "Cmde", "Cmdf", "Cmds", "Cmb2", "Cmdr2", "Cmbdr",
     "Cnb", "Cnb3", "Cnp", "CnpCL", "Cnr", "Cnda", "CndaCL", "Cndads", "Cndr",
 )  # fmt: skip
@@ -97,9 +97,7 @@ def fit_terms(conditions: Conditions, loads: Loads, efficiency: Mapping[str, flo
         found = np.linalg.lstsq(columns[:, used], y, rcond=None)[0]
         shares[np.array(terms)[used]] = found
         left = (y - columns[:, used] @ found).sum(axis=1)
-        residual[coefficient] = float(
-            np.sqrt(np.mean(left**2) / max(np.mean(y.sum(axis=1) ** 2), 1e-30))
-        )
+        residual[coefficient] = float(np.sqrt(np.mean(left**2) / max(np.mean(y.sum(axis=1) ** 2), 1e-30)))
         if coefficient == "CL":
             value = shares.sum(axis=1)
             factor["CL"] = sum(

@@ -230,5 +230,8 @@ def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> n
     level = trim_batch(planes, air, speed=speed, height=asked[:, 1])[:, which]
     starts["state"], starts["speed"] = level["state"], level["speed"]
     found = level["unknowns"]  # alpha, beta, then the three sticks and the throttle
-    starts["sticks"][..., :FLAP], starts["sticks"][..., THROTTLE] = found[..., 2:5], np.clip(found[..., 5], 0.0, 1.0)
+    starts["sticks"][..., :FLAP], starts["sticks"][..., THROTTLE] = (
+        found[..., 2:5],
+        np.clip(found[..., 5], 0.0, 1.0),
+    )
     return starts

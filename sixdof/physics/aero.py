@@ -30,7 +30,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     Parameters
     ----------
     U, V, W : float [m/s]
-        Velocity through the air, body axes.
+        Velocity of the CG through the air, body axes.
     p, q, r : float [rad/s]
     ail_right, ail_left, de, dr, df : float [rad]
         Surfaces, ISO 1151 sense.
@@ -46,6 +46,9 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     Lift and drag along wind axes, drag along -V; side force along body y without the
     drag component.  Rates enter as V times the rate hat, finite at V = 0.
     """
+    # the coefficients know the motion of their reference point
+    du, dv, dw = cross(p, q, r, plane["ref_x"], plane["ref_y"], plane["ref_z"])
+    U, V, W = U + du, V + dv, W + dw
     speed, alpha, beta, ca, sa = flow_angles(U, V, W)
     qbar = 0.5 * rho * speed * speed
     half = 0.5 * rho * speed  # times V*hat(rate)
@@ -105,7 +108,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     lift = S * (qbar * CL + half * plane["CLq"] * qc)
     drag = S * qbar * CD
     Y = S * (qbar * CY + half * (plane["CYp"] * pb + plane["CYr"] * rb))
-    L = S * b * (qbar * Cl + half * (plane["Clp"] * pb + plane["Clr"] * rb))
+    L = S * b * (qbar * Cl + half * (plane["Clp"] * pb + (plane["Clr"] + plane["ClrCL"] * linear) * rb))
     M = S * c * (qbar * Cm + half * plane["Cmq"] * qc)
     N = S * b * (qbar * Cn + half * ((plane["Cnp"] + plane["CnpCL"] * linear) * pb + plane["Cnr"] * rb))
 
