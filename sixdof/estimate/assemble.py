@@ -36,9 +36,9 @@ __all__ = ["from_geometry"]
 _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
-#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up
-#: elevator at full rudder (common practice, no source).
-_TUCK = -0.1
+#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up elevator
+#: at full rudder (common practice, no source); with it the demos want 3.5 % in the mean of both sides.
+_TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
 #: Share of the propeller's torque that wing and tail take back, and of its swirl that is left at the

@@ -38,11 +38,10 @@ COEFFICIENTS: tuple[str, ...] = ("CL", "CD", "CY", "Cl", "Cm", "Cn")
 _CORE = 1e-5
 #: Keeps the legs of a pointed tip, which have no length, from dividing by zero.
 _TINY = 1e-300
-#: Core of a vortex on the force points of another surface, over the width of its own strip.
-_OTHER_CORE = 0.25
-#: Core of a wake far behind its trailing edge on another surface, over the width of its strip: the
-#: distance at which a row of vortices looks like a sheet (a row's ripple falls as exp(-2 pi z/width)).
-_WAKE_CORE = 0.5
+#: Core of a vortex on the force points of another surface, and of a wake far behind its trailing edge, over
+#: the width of its strip or the depth of its panel: the distance at which a row of vortices looks like a
+#: sheet (a row's ripple falls as exp(-2 pi z/width)).
+_SHEET_CORE = 0.5
 
 
 @dataclass(frozen=True)
@@ -269,7 +268,7 @@ def lattice_of(sheets: Sequence[Sheet], *, S: float, b: float, c: float, point: 
 
     def core(book: np.ndarray, wide: np.ndarray) -> np.ndarray:
         other = at_force[:, None] & (point_book[:, None] != book[None, :])
-        return np.where(other, (_OTHER_CORE * wide) ** 2, (_CORE * c) ** 2)
+        return np.where(other, (_SHEET_CORE * wide) ** 2, (_CORE * c) ** 2)
 
     trailing_of_leg = np.vstack([p.leg_trailing for p in parts])
     bound = _segments(points, np.vstack([p.left for p in parts]), np.vstack([p.right for p in parts]),
@@ -285,7 +284,7 @@ def lattice_of(sheets: Sequence[Sheet], *, S: float, b: float, c: float, point: 
         element, middle,
         (np.arange(len(components))[:, None] == np.concatenate((panel_book, leg_book))).astype(float),
         carried, wash, np.ascontiguousarray(velocity[:, N:]),
-        np.vstack([p.trailing for p in parts]), _WAKE_CORE * edge_width, np.concatenate([p.depth for p in parts]),
+        np.vstack([p.trailing for p in parts]), _SHEET_CORE * edge_width, np.concatenate([p.depth for p in parts]),
         shed, point_book[:, None] != edge_book[None, :],
     )  # fmt: skip
 
@@ -448,6 +447,9 @@ def _part(sheet: Sheet) -> _Part:
     sweep = np.abs(np.einsum("pk,pk->p", right - left, span)) / np.linalg.norm(right - left, axis=1)
     behind = np.where(strip[:, None] == strip, x_control[:, None] - x_vortex, np.inf)
     section = (1.0 - 1.0 / sheet.slope) / (2.0 * math.pi * behind * sweep)
+    # a panel looks like a sheet from as far as it is wide or deep
+    wide = np.maximum(width, 0.5 * (sheet.chord[1:] + sheet.chord[:-1]) / nc)
+    at_edge = np.maximum(_at_edges(width), sheet.chord / nc)
     return _Part(
         panels=m * nc, chordwise=nc, left=left, right=right, control=control, normal=normal, hinged=hinged, bent=bent,
         leg_start=vortex.reshape(-1, 3), leg_end=stops.reshape(-1, 3),
@@ -455,7 +457,7 @@ def _part(sheet: Sheet) -> _Part:
         leg_of=np.stack((np.arange(m * nc), np.arange(m * nc) + nc)),
         leg_carries=leg_carries.reshape((m + 1) * nc, m * nc),
         trailing=trailing, sheds=leg_carries[:, -1],
-        section=section, width=np.repeat(width, nc), edge_width=_at_edges(width), depth=sheet.chord,
+        section=section, width=np.repeat(wide, nc), edge_width=at_edge, depth=sheet.chord,
     )  # fmt: skip
 
 

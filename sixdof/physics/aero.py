@@ -124,7 +124,9 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     lift += wing
     L += wing * plane["stream_arm"] * aside * beta  # to the lee half of the wing
     fade = 1.0 / (1.0 + a_out + b_out)
-    tail = more * plane["tail_alpha0"] + faster * (plane["tail_alpha"] * alpha * speed + q * plane["tail_arm"])
+    tail = more * plane["tail_alpha0"] + faster * (
+        plane["tail_alpha"] * alpha * speed + q * plane["tail_arm"]
+    )
     tail = plane["immersion_tailplane"] * fade * (more * de + tail / plane["tau_elevator"])
     lift += S * plane["CLde"] * tail
     M += S * c * plane["Cmde"] * tail
