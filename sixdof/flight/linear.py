@@ -13,7 +13,6 @@ from sixdof.physics.frames import euler_angles, path_frame
 from sixdof.physics.motion import accelerations
 from sixdof.physics.record import N_STATE
 
-
 #: Half differences of u, w, q, theta, v, p, r, phi and of the controls: m/s, rad/s, rad.
 _STEPS = np.array([1e-3, 1e-3, 1e-4, 1e-5, 1e-3, 1e-4, 1e-4, 1e-5, 1e-4, 1e-4, 1e-4, 1e-4])
 
