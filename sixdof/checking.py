@@ -11,7 +11,6 @@ from sixdof.airframe.describe import blend_words, stick_words
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES
 from sixdof.estimate.layers import estimate_derivatives
-from sixdof.estimate.surfaces import surface_derivatives
 from sixdof.flight.linear import linearize, modes
 from sixdof.flight.pack import TRIM_HEIGHT
 from sixdof.flight.trim import trim
@@ -23,7 +22,6 @@ def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str) -> dict[st
     """Report on an airplane, ready for JSON; degrees and percent."""
     meaning = {term.name: term.meaning for term in TERMS} | {name: text for name, (_, text) in SHAPE.items()}
     known = estimate_derivatives(airframe)
-    surfaces = surface_derivatives(airframe)
     warnings = [f"{airframe.name} is an invented airplane: do not dial this in"] if airframe.invented else []
     return {
         "name": airframe.name,
@@ -40,7 +38,6 @@ def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str) -> dict[st
                 "term": name,
                 "value": float(value),
                 "sigma": None if math.isnan(sigma) else float(sigma),
-                "surfaces": surfaces.get(name),
                 "source": source,
                 "meaning": meaning[name],
             }

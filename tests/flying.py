@@ -16,7 +16,7 @@ from sixdof.flight.pack import pack
 from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.terms import TERMS
 
-DEMOS = ("corvane", "fenlark")
+DEMOS = ("corvane", "fenlark", "tessel")
 #: What changes sign when an airplane is seen in a mirror that stands along its plane of symmetry.
 SIDEWAYS = {"beta", "phat", "rhat", "da", "dr"}
 

@@ -209,7 +209,7 @@ def test_blend_words_give_percent_and_degrees():
     airplane = load_airframe(AIRCRAFT / "corvane.yaml")
     v_shape, roll, _, _ = load_blends(FILES / "blends.yaml")
     assert blend_words(v_shape, airplane, "normal") == [
-        "full left rudder: elevator 3 % UP (0.33°)",
-        "full right rudder: elevator 2 % UP (0.22°)",
+        "full left rudder: elevator 3 % UP (0.39°)",
+        "full right rudder: elevator 2 % UP (0.26°)",
     ]
     assert blend_words(roll, airplane, "normal")[0] == "full left rudder: aileron 2 % RIGHT (0.35°)"

@@ -14,13 +14,14 @@ from pydantic import ValidationError
 from sixdof.airframe import InputError, list_airframes, load_airframe, read_yaml, schema
 from sixdof.airframe.describe import stick_words
 
+FILES = Path(__file__).parent / "files"
 AIRCRAFT = Path(__file__).parent.parent / "aircraft"
-DEMOS = ("corvane", "fenlark")
+DEMOS = ("corvane", "fenlark", "tessel")
 
 
 def edited(tmp_path, *changes, demo="corvane"):
-    """Write a demo file with texts replaced; each must be there exactly once."""
-    text = (AIRCRAFT / f"{demo}.yaml").read_text(encoding="utf-8")
+    """Write a demo file, or that with stated derivatives, with texts replaced; each must be there exactly once."""
+    text = ((FILES if demo == "stated" else AIRCRAFT) / f"{demo}.yaml").read_text(encoding="utf-8")
     for old, new in changes:
         assert text.count(old) == 1, f"{old!r} is {text.count(old)} times in {demo}"
         text = text.replace(old, new)
@@ -38,17 +39,17 @@ def test_demo_loads(name):
     airplane = load_airframe(AIRCRAFT / f"{name}.yaml")
     assert airplane.name == name and airplane.invented and airplane.warnings == ()
     assert airplane.sha256 == hashlib.sha256(Path(airplane.path).read_bytes()).hexdigest()
-    assert airplane.default_rate == "normal"
+    assert airplane.default_rate == next(iter(airplane.rates))
 
 
 def test_values_arrive_in_si_and_body_axes():
     airplane = load_airframe(AIRCRAFT / "corvane.yaml")
     assert airplane.mass.m == 4.7
-    assert airplane.mass.cg == pytest.approx((-0.653, 0.0, 0.010))
+    assert airplane.mass.cg == pytest.approx((-0.672, 0.0, 0.010))
     assert airplane.wing.root == pytest.approx((-0.5, 0.0, 0.035))
     assert airplane.wing.panels[0].dihedral == pytest.approx(math.radians(1))
     assert airplane.body[3].x == pytest.approx(-0.75)
-    assert airplane.body[3].top == pytest.approx(-0.195) and airplane.body[3].bottom == pytest.approx(0.135)
+    assert airplane.body[3].top == pytest.approx(-0.215) and airplane.body[3].bottom == pytest.approx(0.165)
     assert airplane.propeller.clockwise is True
     assert airplane.propeller.diameter == pytest.approx(20.5 * 0.0254)
     assert airplane.propeller.inertia == pytest.approx(0.0018)
@@ -59,8 +60,13 @@ def test_values_arrive_in_si_and_body_axes():
     assert airplane.rates["normal"].flap.down == 0.0
     assert airplane.limits.g_positive == 10.0
     assert airplane.radio.frame == 0.02
-    assert airplane.derivatives.values["alpha_stall"].value == pytest.approx(math.radians(14))
-    assert airplane.derivatives.values["Cma"].sigma == 0.2
+    assert airplane.derivatives is None
+
+
+def test_stated_derivatives_arrive_with_unit_and_doubt():
+    stated = load_airframe(FILES / "stated.yaml").derivatives
+    assert stated.complete and stated.values["alpha_stall"].value == pytest.approx(math.radians(14))
+    assert stated.values["Cma"].value == -0.43 and stated.values["Cma"].sigma == 0.2
 
 
 def test_one_servo_for_all_and_an_exception():
@@ -91,7 +97,7 @@ def test_loaded_airplane_is_frozen():
         ),
         ("total: 4.7 kg", "total: 4.7 mm", "mass.total", "another kind of value: length; a mass"),
         ("total: 4.7 kg", "total: 4,7 kg", "mass.total", 'decimal comma; write "4.7 kg"'),
-        ("{aft: 653 mm, up", "{aft: 0,653 m, up", "mass.cg.653 m", "a decimal comma? write a point"),
+        ("{aft: 672 mm, up", "{aft: 0,672 m, up", "mass.cg.672 m", "a decimal comma? write a point"),
         ("up: -10 mm}        #", "up: \u221210 mm}  #", "mass.cg.up", 'ASCII hyphen; write "-10 mm"'),
         ("total: 4.7 kg", "total: -4.7 kg", "mass.total", "-4.7 kg came; it must be more than 0 kg"),
         ("total: 4.7 kg", "total: 0 kg", "mass.total", "must be more than 0 kg"),
@@ -162,25 +168,25 @@ def test_loaded_airplane_is_frozen():
         ("kind: electric", "kind: turbine", "motor.kind", "known here: electric, engine"),
         ("no_load: 125 %", "no_load: 90 %", "motor.no_load", "must be more than 100 %"),
         (
-            "elevator: {up: 11 deg",
+            "elevator: {up: 13 deg",
             "elevator: {up: 75 deg",
             "rates.normal.elevator.up",
             "60 deg is the most allowed",
         ),
         (
-            "elevator: {up: 11 deg",
+            "elevator: {up: 13 deg",
             "elevator: {up: 0 deg",
             "rates.normal.elevator.up",
             "must be more than 0 deg",
         ),
         (
-            "elevator: {up: 11 deg",
+            "elevator: {up: 13 deg",
             "elevator: {up: -14 deg",
             "rates.normal.elevator.up",
             "must be more than 0 deg",
         ),
         (
-            "elevator: {up: 11 deg",
+            "elevator: {up: 13 deg",
             "elevator: {left: 14 deg",
             "rates.normal.elevator.left",
             "this key is not known",
@@ -193,7 +199,7 @@ def test_loaded_airplane_is_frozen():
             "servos.all.lag",
             "another kind of value: length",
         ),
-        ("stall: 10 m/s", "stall: 26 m/s", "speeds.cruise", "below the stall speed"),
+        ("stall: 11.5 m/s", "stall: 26 m/s", "speeds.cruise", "below the stall speed"),
         ("never_exceed: 55 m/s", "never_exceed: 20 m/s", "speeds.never_exceed", "below the cruise speed"),
         ("g_positive: 10 g", "g_positive: 10", "limits.g_positive", 'for example "10 g"'),
         ("stick_mode: 2", "stick_mode: 5", "radio.stick_mode", "5 came"),
@@ -241,7 +247,7 @@ def test_loaded_airplane_is_frozen():
         ("area: 60 dm2", "area: 60 m", "derivatives.reference.area", "another kind of value: length"),
         ("name: corvane", 'name: "cor\\nvane"', "name", "one line of text is wanted"),
         (
-            "    - {span: 360 mm, root_chord: 200 mm, tip_chord: 130 mm, sweep: 45 mm}",
+            "    - {span: 320 mm, root_chord: 180 mm, tip_chord: 120 mm, sweep: 40 mm}",
             "      []",
             "tailplane.panels",
             "0 came; a list of at least 1 is wanted",
@@ -249,7 +255,7 @@ def test_loaded_airplane_is_frozen():
     ],
 )
 def test_bad_value_is_refused_in_its_place(tmp_path, old, new, key, says):
-    path = edited(tmp_path, (old, new))
+    path = edited(tmp_path, (old, new), demo="stated" if key.startswith("derivatives") else "corvane")
     with pytest.raises(InputError) as caught:
         load_airframe(path)
     text = str(caught.value)
@@ -270,7 +276,7 @@ def test_missing_key_and_how_many_more(tmp_path):
 
 def test_flap_needs_a_throw_in_every_rate(tmp_path):
     rudder = "    rudder: {left: 22 deg, right: 22 deg, expo: 20 %}\n"
-    path = edited(tmp_path, (f"{rudder}    flap: {{down: 30 deg}}\n", rudder), demo="fenlark")
+    path = edited(tmp_path, (f"{rudder}    flap: {{down: 20 deg}}\n", rudder), demo="fenlark")
     with pytest.raises(InputError, match=r"rates\.soft\.flap: .*give its throw"):
         load_airframe(path)
 
@@ -286,7 +292,7 @@ def test_no_whole_file_but_a_list_or_a_word(tmp_path):
 @pytest.mark.parametrize(("aft", "behind"), [("662 mm", 3), ("682 mm", 23)])
 def test_cg_behind_neutral_point_warns(tmp_path, aft, behind):
     """Neutral point by hand: 631 + 0.43/4.78 * 308 = 658.7 mm aft."""
-    airplane = load_airframe(edited(tmp_path, ("cg: {aft: 653 mm", f"cg: {{aft: {aft}")))
+    airplane = load_airframe(edited(tmp_path, ("cg: {aft: 653 mm", f"cg: {{aft: {aft}"), demo="stated"))
     (warning,) = airplane.warnings
     assert "behind the neutral point" in warning and "move weight forward" in warning
     found = float(warning.split(" mm ")[0].split()[-1])
@@ -294,7 +300,10 @@ def test_cg_behind_neutral_point_warns(tmp_path, aft, behind):
 
 
 def test_cg_before_neutral_point_does_not_warn(tmp_path):
-    assert load_airframe(edited(tmp_path, ("cg: {aft: 653 mm", "cg: {aft: 656 mm"))).warnings == ()
+    assert (
+        load_airframe(edited(tmp_path, ("cg: {aft: 653 mm", "cg: {aft: 656 mm"), demo="stated")).warnings
+        == ()
+    )
 
 
 def test_lookup_order(tmp_path, monkeypatch):
@@ -344,7 +353,7 @@ def test_schema_accepts_the_demos(name):
     ],
 )
 def test_schema_refuses_what_the_loader_refuses(tmp_path, old, new):
-    path = edited(tmp_path, (old, new))
+    path = edited(tmp_path, (old, new), demo="stated" if "CLq" in old else "corvane")
     assert not jsonschema.Draft202012Validator(schema()).is_valid(read_yaml(path).data)
     with pytest.raises(InputError):
         load_airframe(path)

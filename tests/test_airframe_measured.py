@@ -18,9 +18,9 @@ from sixdof.airframe.model import Passes
 from sixdof.estimate.panels import camber_slope
 
 MOMENTS = "  Ixx: 0.28 kg m2    # roll\n  Iyy: 0.62 kg m2    # pitch\n  Izz: 0.86 kg m2    # yaw\n"
-SPEEDS = "speeds: {cruise: 25 m/s, stall: 10 m/s, never_exceed: 55 m/s}"
+SPEEDS = "speeds: {cruise: 25 m/s, stall: 11.5 m/s, never_exceed: 55 m/s}"
 LIMITS = "limits: {g_positive: 10 g, g_negative: 8 g}   # both as positive numbers\n"
-CG = "cg: {aft: 653 mm, up: -10 mm}        # 32 % of the mean chord"
+CG = "cg: {aft: 672 mm, up: -10 mm}        # 38 % of the mean chord"
 
 
 def mass(**given):
@@ -171,19 +171,19 @@ def test_hang_test_gives_back_the_height(aft, up, at, above):
 
 
 def test_hang_test_worked_by_hand(tmp_path):
-    """Hung 1800 aft, 60 up; the CG 653 aft, 10 below: slope 70/1147, center line met at 1800 - 60/.061029."""
-    path = edited(tmp_path, (CG, "cg: {aft: 653 mm}\n  hang: {aft: 1800 mm, up: 60 mm, crosses: 816.86 mm}"))
+    """Hung 1800 aft, 60 up; the CG 672 aft, 10 below: slope 70/1128, center line met at 1800 - 60/.062057."""
+    path = edited(tmp_path, (CG, "cg: {aft: 672 mm}\n  hang: {aft: 1800 mm, up: 60 mm, crosses: 833.14 mm}"))
     agree("height", -load_airframe(path).mass.cg[2], -0.010, within=1e-6, source="similar triangles")
 
 
 @pytest.mark.parametrize(
     ("changes", "key", "says"),
     [
-        (((CG, "cg: {aft: 653 mm}"),), "mass.cg", "add it, or the block hang"),
+        (((CG, "cg: {aft: 672 mm}"),), "mass.cg", "add it, or the block hang"),
         (((CG, f"{CG}\n  hang: {{aft: 1.8 m, up: 60 mm, crosses: 817 mm}}"),), "mass.hang", "keep one of them"),
-        (((CG, "cg: {aft: 653 mm}\n  hang: {aft: 1.8 m, up: 0 mm, crosses: 817 mm}"),), "mass.hang.up", "above or below"),
-        (((CG, "cg: {aft: 653 mm}\n  hang: {aft: 820 mm, up: 60 mm, crosses: 817 mm}"),), "mass.hang.crosses", "further ahead or aft"),
-        (((CG, "cg: {aft: 653 mm, up: 0 mm, right: 0 mm}\n  balance: {weight: 5 g, at: 1 m, side: left}"),), "mass.balance", "keep one of them"),
+        (((CG, "cg: {aft: 672 mm}\n  hang: {aft: 1.8 m, up: 0 mm, crosses: 817 mm}"),), "mass.hang.up", "above or below"),
+        (((CG, "cg: {aft: 672 mm}\n  hang: {aft: 820 mm, up: 60 mm, crosses: 817 mm}"),), "mass.hang.crosses", "further ahead or aft"),
+        (((CG, "cg: {aft: 672 mm, up: 0 mm, right: 0 mm}\n  balance: {weight: 5 g, at: 1 m, side: left}"),), "mass.balance", "keep one of them"),
         (((CG, f"{CG}\n  balance: {{weight: 5 g, at: 1 m, side: lefft}}"),), "mass.balance.side", "did you mean left?"),
         (((CG, f"{CG}\n  balance: {{weight: 5 g, side: left}}"),), "mass.balance", "missing"),
     ],
@@ -225,7 +225,7 @@ def test_camber_and_zero_lift_together_are_refused(tmp_path):
 
 
 def test_gap_and_hinge(tmp_path):
-    old = "elevator: {chord: 85 mm, inboard: 20 mm, outboard: 360 mm}"
+    old = "elevator: {chord: 75 mm, inboard: 20 mm, outboard: 320 mm}"
     new = old[:-1] + ", gap: open, hinge: 25 deg}"
     controls = load_airframe(edited(tmp_path, (old, new))).controls
     assert (controls.elevator.gap, controls.aileron.gap, controls.aileron.hinge) == ("open", "sealed", None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import jsonschema
 import pytest
-from test_airframe_load import AIRCRAFT, edited
+from test_airframe_load import AIRCRAFT, FILES, edited
 
 from sixdof.airframe import InputError, load_airframe, read_yaml, schema
 from sixdof.estimate.layers import estimate_derivatives
@@ -21,14 +21,12 @@ REFERENCE = """  reference:
 def partial(tmp_path, values):
     text = (AIRCRAFT / "corvane.yaml").read_text(encoding="utf-8")
     path = tmp_path / "partial.yaml"
-    path.write_text(
-        text[: text.index("derivatives:\n")] + f"derivatives:\n  source: a test\n  values: {values}\n"
-    )
+    path.write_text(f"{text}\nderivatives:\n  source: a test\n  values: {values}\n", encoding="utf-8")
     return path
 
 
 def test_a_whole_block_leaves_unlisted_terms_at_zero():
-    airplane = load_airframe("corvane")
+    airplane = load_airframe(FILES / "stated.yaml")
     assert airplane.derivatives.complete and airplane.derivatives.power == "off"
     known = estimate_derivatives(airplane)
     assert known["CLmind"] == 0.0 and known["CLa"] == 4.78
@@ -36,7 +34,7 @@ def test_a_whole_block_leaves_unlisted_terms_at_zero():
 
 
 def test_without_a_reference_that_of_the_wing_counts(tmp_path):
-    airplane = load_airframe(edited(tmp_path, (REFERENCE, "")))
+    airplane = load_airframe(edited(tmp_path, (REFERENCE, ""), demo="stated"))
     assert airplane.derivatives.reference is None and airplane.warnings == ()
     wing, known = airplane.wing, estimate_derivatives(airplane)
     assert (known.S, known.b, known.c) == (wing.area, wing.span, wing.mean_chord)
@@ -53,12 +51,12 @@ def test_a_partial_block_loads_and_says_nothing_of_the_neutral_point(tmp_path, v
 
 
 def test_power_setting_of_the_values(tmp_path):
-    path = edited(tmp_path, (COMPLETE, f"{COMPLETE}  power: cruise\n"))
+    path = edited(tmp_path, (COMPLETE, f"{COMPLETE}  power: cruise\n"), demo="stated")
     assert load_airframe(path).derivatives.power == "cruise"
-    path = edited(tmp_path, (COMPLETE, f"{COMPLETE}  power: cruse\n"))
+    path = edited(tmp_path, (COMPLETE, f"{COMPLETE}  power: cruse\n"), demo="stated")
     with pytest.raises(InputError, match=r"derivatives\.power: cruse came; did you mean cruise\?"):
         load_airframe(path)
-    path = edited(tmp_path, (COMPLETE, "  complete: yes\n"))
+    path = edited(tmp_path, (COMPLETE, "  complete: yes\n"), demo="stated")
     with pytest.raises(InputError, match=r"derivatives\.complete: yes came; true or false is wanted"):
         load_airframe(path)
 

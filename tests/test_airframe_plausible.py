@@ -7,7 +7,7 @@ from test_airframe_load import edited
 
 from sixdof.airframe import InputError, load_airframe
 
-TAIL = "{span: 360 mm, root_chord: 200 mm, tip_chord: 130 mm, sweep: 45 mm}"
+TAIL = "{span: 320 mm, root_chord: 180 mm, tip_chord: 120 mm, sweep: 40 mm}"
 WING = "{span: 1000 mm, root_chord: 385 mm, tip_chord: 215 mm, sweep: 120 mm, dihedral: 1 deg}"
 
 
@@ -44,16 +44,16 @@ def test_tailplane_in_the_wing(tmp_path, changes, meets):
 @pytest.mark.parametrize(
     ("old", "new", "key", "says"),
     [
-        ("cg: {aft: 653 mm", "cg: {aft: 744 mm", "mass.cg.aft", "at 62 % of the mean chord"),
-        ("cg: {aft: 653 mm", "cg: {aft: 453 mm", "mass.cg.aft", "at -33 % of the mean chord"),
+        ("cg: {aft: 672 mm", "cg: {aft: 744 mm", "mass.cg.aft", "at 62 % of the mean chord"),
+        ("cg: {aft: 672 mm", "cg: {aft: 453 mm", "mass.cg.aft", "at -33 % of the mean chord"),
         ("up: -10 mm}        #", "up: -250 mm}        #", "mass.cg.up", "outside of the body"),
-        (TAIL, TAIL.replace("360", "914"), "tailplane", "% of the wing's"),  # 36 cm typed as inches
+        (TAIL, TAIL.replace("320 mm", "320 in"), "tailplane", "% of the wing's"),
         (TAIL, TAIL.replace("mm", "cm"), "tailplane", "% of the wing's"),
         ("{span: 320 mm, root_chord: 400 mm, tip_chord: 220", "{span: 32 mm, root_chord: 400 mm, tip_chord: 220",
          "fin", "1.65 % of the wing's"),
         ("aft: 1800 mm, top: 60 mm", "aft: 18000 mm, top: 60 mm", "body", "% of the span long"),
-        ("{aft: 750 mm, top: 195 mm, bottom: -135 mm, width: 150 mm}",
-         "{aft: 750 mm, top: 195 mm, bottom: -135 mm, width: 150 cm}", "body", "75 % of the span wide"),
+        ("{aft: 750 mm, top: 215 mm, bottom: -165 mm, width: 150 mm}",
+         "{aft: 750 mm, top: 215 mm, bottom: -165 mm, width: 150 cm}", "body", "75 % of the span wide"),
         ("total: 4.7 kg", "total: 47 kg", "mass.total", "768 N on each m2"),
         ("total: 4.7 kg", "total: 0.47 kg", "mass.total", "7.68 N on each m2"),
         ("diameter: 20.5 in", "diameter: 20.5 ft", "propeller.diameter", "347 % of the body's length"),
@@ -65,8 +65,8 @@ def test_odd_sizes_are_said_in_words(tmp_path, old, new, key, says):
     changes = [(old, new)]
     if key == "fin":  # the rudder goes with it
         changes.append(
-            ("rudder: {chord: 160 mm, inboard: 0 mm, outboard: 320 mm}",
-             "rudder: {chord: 160 mm, inboard: 0 mm, outboard: 32 mm}")
+            ("rudder: {chord: 180 mm, inboard: 0 mm, outboard: 320 mm}",
+             "rudder: {chord: 180 mm, inboard: 0 mm, outboard: 32 mm}")
         )  # fmt: skip
     warnings = load_airframe(edited(tmp_path, *changes)).warnings
     found = [line for line in warnings if line.startswith(f"{key}:")]
@@ -84,7 +84,7 @@ def test_a_fin_on_top_of_a_tailplane_is_no_slip(tmp_path):
     assert load_airframe(path).warnings == ()
 
 
-@pytest.mark.parametrize("zero", ["root_chord: 200 mm", "tip_chord: 130 mm"])
+@pytest.mark.parametrize("zero", ["root_chord: 180 mm", "tip_chord: 120 mm"])
 @pytest.mark.parametrize("chord", ["0 mm", "-130 mm"])
 def test_a_panel_without_chord_is_refused(tmp_path, zero, chord):
     key = zero.split(":")[0]

@@ -145,13 +145,13 @@ def test_blade_chord_is_read_and_refused(tmp_path):
     found: list[Any] = []
     for chord in ("45 mm", "150 mm"):
         path = tmp_path / f"{chord[:2]}.yaml"
-        path.write_text(text.replace("  pitch: 13 in\n", f"  pitch: 13 in\n  blade_chord: {chord}\n"))
+        path.write_text(text.replace("blade_chord: 33 mm", f"blade_chord: {chord}"))
         try:
             airframe = load_airframe(path)
             found.append(estimate_propeller(airframe.propeller, airframe.motor))
         except InputError as error:
             found.append(str(error))
-    usual = estimate_propeller(plain.propeller, plain.motor)
+    usual = estimate_propeller(plain.propeller.model_copy(update={"blade_chord": None}), plain.motor)
     share = 45e-3 / (0.202 * 0.5 * 20.5 * 25.4e-3)
     assert found[0].crossflow_force == pytest.approx(share * usual.crossflow_force)
     assert "measured chord" in found[0].source["crossflow_force"]

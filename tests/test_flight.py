@@ -167,7 +167,7 @@ def test_free_knife_edge_against_another_integrator(name: str) -> None:
     sticks = columns(track, *(f"command_{c}" for c in ("aileron", "elevator", "rudder", "flap", "throttle")))
     measured = np.flatnonzero(track.column("measured") >= 0.0)
     still = measured[np.all(sticks[measured] == sticks[measured[-1]], axis=1)]
-    assert len(still) > 125, "the sticks should stand still for most of the window"
+    assert len(still) > 100, "the sticks should stand still for most of the window"
     targets = np.zeros(6)
     aileron, elevator, rudder, flap, throttle = sticks[still[0]]
     trims = [float(plane[f"{c}_trim"]) for c in ("aileron", "elevator", "rudder")]
@@ -182,7 +182,8 @@ def test_free_knife_edge_against_another_integrator(name: str) -> None:
     off = np.abs(states[still] - exact.y.T)
     assert off[:, :3].max() < 1e-7, f"{off[:, :3].max()} m"
     assert off[:, 3:18].max() < 1e-5
-    assert np.ptp(track.column("roll")[still]) > math.radians(5.0), "nothing happened in the window"
+    turned = [np.ptp(track.column(error)[still]) for error in ("roll", "toward_canopy")]
+    assert max(turned) > math.radians(5.0), "nothing happened in the window"
 
 
 def test_energy_only_falls_in_a_power_off_dive() -> None:
@@ -307,7 +308,7 @@ def test_errors_of_a_flight_that_ended_early_are_whole(ends: tuple[list[str], li
 
 def test_ending_sooner_never_pays() -> None:
     """Ever stronger wrong blends end the flight ever sooner, and its deviation only grows."""
-    planes, amounts = planes_of("fenlark"), np.linspace(0.0, 1.0, 15)
+    planes, amounts = planes_of("corvane"), np.linspace(0.0, 1.0, 15)
     sets = np.stack([pack_blends([blend("rudder", "aileron", -a, a)]) for a in amounts])
     scripts = [script("knife_edge", "right")]
     index = np.array([[0, 0, k, 0] for k in range(len(amounts))])

@@ -189,7 +189,7 @@ def compared(runs: list[Run]) -> list[dict[str, Any]]:
         for run in runs:
             mine = [m for m in run.result["maneuvers"] if (m["name"], m["side"]) == (name, side)]
             drift = None
-            if mine and mine[0]["scored"]:
+            if mine and mine[0]["status"] == "finished":  # as flown with the blends
                 drift = mine[0]["drift_before"] if mine[0]["drift_after"] is None else mine[0]["drift_after"]
             drifts.append(drift)
         rows.append({"name": name, "side": side, "drift": drifts})
@@ -238,7 +238,6 @@ def print_check(report: dict[str, Any]) -> None:
         ("term", "left"),
         ("value", "right"),
         ("±", "right"),
-        ("surfaces", "right"),
         ("meaning", "left"),
         ratio=True,
     )
@@ -248,16 +247,9 @@ def print_check(report: dict[str, Any]) -> None:
                 row["term"],
                 f"{row['value']:.4g}",
                 "" if row["sigma"] is None else f"{row['sigma']:.2g}",
-                "" if row["surfaces"] is None else f"{row['surfaces']:.3g}",
                 row["meaning"],
             )
     console.print(table, highlight=False)
-    console.print(
-        "surfaces: what wing, tailplane and fin alone would give (vortex lattice without\n"
-        "body, viscosity and power; controls usually reach 0.7 to 0.8 of it); far off is\n"
-        "worth a second look",
-        highlight=False,
-    )
     _lines(console, "Warnings", report["warnings"] or ["none"], mark="!")
     if report["picture"]:
         console.print(f"\npicture: {report['picture']}", highlight=False, soft_wrap=True)
