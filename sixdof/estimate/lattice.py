@@ -38,10 +38,12 @@ COEFFICIENTS: tuple[str, ...] = ("CL", "CD", "CY", "Cl", "Cm", "Cn")
 _CORE = 1e-5
 #: Keeps the legs of a pointed tip, which have no length, from dividing by zero.
 _TINY = 1e-300
-#: Core of a vortex on the force points of another surface, and of a wake far behind its trailing edge, over
-#: the width of its strip or the depth of its panel: the distance at which a row of vortices looks like a
-#: sheet (a row's ripple falls as exp(-2 pi z/width)).
-_SHEET_CORE = 0.5
+#: Core of a vortex on the force points of another surface, over the width of its strip or the depth of its
+#: panel, whichever is more: a compromise between no spike where fin and tailplane meet and the loads on them.
+_OTHER_CORE = 0.35
+#: Core of a wake far behind its trailing edge on another surface, over the same: the distance at which a row of
+#: vortices looks like a sheet (a row's ripple falls as exp(-2 pi z/width)).
+_WAKE_CORE = 0.5
 
 
 @dataclass(frozen=True)
@@ -268,7 +270,7 @@ def lattice_of(sheets: Sequence[Sheet], *, S: float, b: float, c: float, point: 
 
     def core(book: np.ndarray, wide: np.ndarray) -> np.ndarray:
         other = at_force[:, None] & (point_book[:, None] != book[None, :])
-        return np.where(other, (_SHEET_CORE * wide) ** 2, (_CORE * c) ** 2)
+        return np.where(other, (_OTHER_CORE * wide) ** 2, (_CORE * c) ** 2)
 
     trailing_of_leg = np.vstack([p.leg_trailing for p in parts])
     bound = _segments(points, np.vstack([p.left for p in parts]), np.vstack([p.right for p in parts]),
@@ -284,7 +286,7 @@ def lattice_of(sheets: Sequence[Sheet], *, S: float, b: float, c: float, point: 
         element, middle,
         (np.arange(len(components))[:, None] == np.concatenate((panel_book, leg_book))).astype(float),
         carried, wash, np.ascontiguousarray(velocity[:, N:]),
-        np.vstack([p.trailing for p in parts]), _SHEET_CORE * edge_width, np.concatenate([p.depth for p in parts]),
+        np.vstack([p.trailing for p in parts]), _WAKE_CORE * edge_width, np.concatenate([p.depth for p in parts]),
         shed, point_book[:, None] != edge_book[None, :],
     )  # fmt: skip
 
