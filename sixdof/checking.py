@@ -9,20 +9,32 @@ import numpy as np
 
 from sixdof.airframe.describe import blend_words, stick_words
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES
-from sixdof.estimate.layers import estimate_derivatives
+from sixdof.estimate.derivatives import NAMES, Derivatives
+from sixdof.flight.budget import pitch_budget
 from sixdof.flight.linear import linearize, modes
 from sixdof.flight.pack import TRIM_HEIGHT
 from sixdof.flight.trim import trim
-from sixdof.physics.air import make_air
+from sixdof.physics.air import G0, RHO0, make_air
 from sixdof.physics.terms import SHAPE, TERMS
 
+#: Terms whose components are told in words.
+_MADE_OF = ("CLa", "Cma", "Cmq", "Cmb2", "CYb", "Cnb", "Clb", "CD0")
 
-def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str) -> dict[str, Any]:
-    """Report on an airplane, ready for JSON; degrees and percent."""
+
+def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str, known: Derivatives) -> dict[str, Any]:
+    """Report on an airplane, ready for JSON; degrees and percent.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    planes : records (1,)
+        Packed from ``known``.
+    rate : str
+    known : Derivatives
+    """
     meaning = {term.name: term.meaning for term in TERMS} | {name: text for name, (_, text) in SHAPE.items()}
-    known = estimate_derivatives(airframe)
     warnings = [f"{airframe.name} is an invented airplane: do not dial this in"] if airframe.invented else []
+    balance, remarks = _balance(airframe, known)
     return {
         "name": airframe.name,
         "about": airframe.about,
@@ -31,28 +43,80 @@ def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str) -> dict[st
         "rate": rate,
         "sticks": stick_words(airframe, rate),
         "blends": [line for blend in airframe.radio.blends for line in blend_words(blend, airframe, rate)],
+        "balance": balance,
         "trim": _steady_flights(planes[0], airframe),
         "modes": _modes(planes[0]),
+        "pitch_in_knife_edge": _pitch_in_knife_edge(planes[0], airframe, known),
+        "reference": {
+            "area_m2": known.S,
+            "span_m": known.b,
+            "chord_m": known.c,
+            "point_m": list(known.point),
+        },
         "derivatives": [
             {
                 "term": name,
-                "value": float(value),
-                "sigma": None if math.isnan(sigma) else float(sigma),
-                "source": source,
+                "value": float(known.value[i]),
+                "sigma": float(known.sigma[i]),
+                "source": known.source[i],
+                "shares": known.share(name),
                 "meaning": meaning[name],
             }
-            for name, value, sigma, source in zip(NAMES, known.value, known.sigma, known.source, strict=True)
+            for i, name in enumerate(NAMES)
         ],
-        "warnings": warnings + list(airframe.warnings),
+        "fit_residual": known.residual,
+        "made_of": [_made_of(known, name) for name in _MADE_OF if known[name]],
+        "warnings": warnings + list(airframe.warnings) + list(known.remarks) + remarks,
     }
 
 
-def neutral_point(airframe: Airframe) -> float | None:
-    """Where lift from angle of attack acts: x from the datum [m], negative aft; None without such lift."""
-    known = estimate_derivatives(airframe)
-    if known["CLa"] <= 0.0:
-        return None
-    return known.point[0] + known.c * known["Cma"] / known["CLa"]
+def _balance(airframe: Airframe, known: Derivatives) -> tuple[list[str], list[str]]:
+    """Static margin, stall speed and loading in words, and what they warn of."""
+    lines, remarks = [], []
+    cg, weight = airframe.mass.cg[0], airframe.mass.m * G0
+    lines.append(f"mass {airframe.mass.m:.3g} kg, {weight / airframe.wing.area:.0f} N/m2 on the wing")
+    if known["CLa"] > 0.0:
+        margin = (cg - known.neutral_point) / known.c
+        doubt = float(known.sigma[NAMES.index("Cma")]) / known["CLa"]
+        behind = 0.5 * math.erfc(margin / (math.sqrt(2.0) * doubt)) if doubt else float(margin < 0.0)
+        lines.append(
+            f"neutral point {-1e3 * known.neutral_point:.0f} mm aft of the datum, CG {-1e3 * cg:.0f} mm: static margin "
+            f"{100.0 * margin:.1f} % of the mean chord, give or take {100.0 * doubt:.1f} %"
+        )
+        if behind > 0.05:
+            remarks.append(
+                f"mass.cg: the chance that the CG lies behind the neutral point is {100.0 * behind:.0f} %: first flight "
+                f"with the CG {1e3 * max(0.05 - margin, 0.02) * known.c:.0f} mm further forward, then back in small steps"
+            )
+    q = weight / (known.S * max(known["CL0"] + known["CLa"] * known["alpha_stall"], 0.1))
+    speed = math.sqrt(2.0 * q / RHO0)
+    said = "" if airframe.speeds.stall is None else f", the file says {airframe.speeds.stall:.1f} m/s"
+    lines.append(f"stall by the section data: about {speed:.0f} m/s{said}")
+    return lines, remarks
+
+
+def _made_of(known: Derivatives, name: str) -> str:
+    """``Cma, pitch stiffness: -0.74 = tailplane -0.90, body +0.10, wing +0.05``."""
+    parts = sorted(known.share(name).items(), key=lambda part: -abs(part[1]))
+    least = 0.02 * max(abs(known[name]), abs(parts[0][1]) if parts else 0.0)
+    said = ", ".join(f"{component} {part:+.3g}" for component, part in parts if abs(part) >= least)
+    return f"{name} {known[name]:.3g}: {said}"
+
+
+def _pitch_in_knife_edge(plane: np.void, airframe: Airframe, known: Derivatives) -> list[str]:
+    """What asks for how much elevator in level knife-edge, a line a side."""
+    cruise, air = airframe.speeds.cruise, make_air()
+    level, lines = trim(plane, air, speed=cruise, height=TRIM_HEIGHT), []
+    for side, bank in (("right", -0.5 * math.pi), ("left", 0.5 * math.pi)):
+        knife = trim(plane, air, speed=cruise, bank=bank, height=TRIM_HEIGHT)
+        if knife.reachable:
+            parts = pitch_budget(plane, known, knife, level)
+            parts = dict(sorted(parts.items(), key=lambda part: -abs(part[1])))
+            said = ", ".join(
+                f"{name} {_percent(part, 'down', 'up')}" for name, part in parts.items() if abs(part) >= 0.002
+            )
+            lines.append(f"{side} rudder, {_percent(sum(parts.values()), 'down', 'up')} in all: {said}")
+    return lines
 
 
 def _percent(stick: float, less: str, more: str) -> str:

@@ -44,6 +44,17 @@ class AircraftRow(_Row):
     rate: str
 
 
+class DoubtRow(_Row):
+    """How far a ratio can be trusted: eight in ten of the airplanes drawn from the doubt want low to high."""
+
+    low_percent: float
+    high_percent: float
+    other_sign_percent: float | None
+    airplanes: int
+    because: dict[str, float]
+    words: str
+
+
 class BlendRow(_Row):
     """A ratio; percent in the target's own sense, + right aileron, up elevator, right rudder."""
 
@@ -57,6 +68,7 @@ class BlendRow(_Row):
     exact_percent: float | None
     held_percent: float | None
     steady_percent: float | None
+    doubt: DoubtRow | None = None
 
 
 class ManeuverRow(_Row):
@@ -119,6 +131,8 @@ class Result(_Row):
     command: str
     aircraft: AircraftRow
     step_percent: float | None = None
+    airplanes: int = 0
+    unstable_percent: float | None = None
     blends: list[BlendRow] = []
     flown_with: list[str] = []
     maneuvers: list[ManeuverRow] = []

@@ -8,6 +8,7 @@ import pytest
 
 from sixdof.airframe.load import find_airframe, load_airframe
 from sixdof.checking import check_airframe
+from sixdof.estimate.layers import estimate_derivatives
 from sixdof.flight.pack import pack
 from sixdof.tuning.search import tune
 from sixdof.tuning.split import split
@@ -65,5 +66,6 @@ def test_check_says_what_trims_the_radio_holds(tmp_path: Path) -> None:
     path = tmp_path / "trimmed.yaml"
     path.write_text(text.replace("  blends: []", '  trims: {elevator: "2 % up"}\n  blends: []', 1))
     airframe = load_airframe(path)
-    report = check_airframe(airframe, pack(airframe), airframe.default_rate)
+    known = estimate_derivatives(airframe)
+    report = check_airframe(airframe, pack(airframe, known), airframe.default_rate, known)
     assert "trims in the radio now, which are not flown: elevator 2.0 % up" in report["trim"]

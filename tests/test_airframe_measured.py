@@ -18,7 +18,11 @@ from sixdof.airframe.model import Passes
 from sixdof.estimate.panels import camber_slope
 
 MOMENTS = "  Ixx: 0.28 kg m2    # roll\n  Iyy: 0.62 kg m2    # pitch\n  Izz: 0.86 kg m2    # yaw\n"
-SPEEDS = "speeds: {cruise: 25 m/s, stall: 11.5 m/s, never_exceed: 55 m/s}"
+SPEEDS = """speeds:
+  cruise: 25 m/s
+  full_throttle: {distance: 100 m, there: 2.5 s, back: 2.7 s}
+  stall: 11.5 m/s
+  never_exceed: 55 m/s"""
 LIMITS = "limits: {g_positive: 10 g, g_negative: 8 g}   # both as positive numbers\n"
 CG = "cg: {aft: 672 mm, up: -10 mm}        # 38 % of the mean chord"
 
@@ -299,7 +303,7 @@ def test_full_throttle_beyond_the_limit_warns(tmp_path):
 
 def test_servos_and_no_load_may_be_left_out(tmp_path):
     text = edited(tmp_path).read_text(encoding="utf-8")
-    start, end = text.index("servos:\n"), text.index("speeds:")
+    start, end = text.index("servos:\n"), text.index("speeds:\n")
     path = tmp_path / "bare.yaml"
     kept = [line for line in (text[:start] + text[end:]).splitlines() if not line.startswith("  no_load")]
     path.write_text("\n".join(kept) + "\n", encoding="utf-8")

@@ -17,7 +17,15 @@ from test_physics_invariants import lopsided_plane, random_state
 
 from sixdof.physics import aero, air, frames, motion, propulsion, rigid, servo
 from sixdof.physics.air import G0, make_air
-from sixdof.physics.frames import angle, path_errors, path_frame, quaternion_rate, to_body, to_world
+from sixdof.physics.frames import (
+    angle,
+    euler_angles,
+    path_errors,
+    path_frame,
+    quaternion_rate,
+    to_body,
+    to_world,
+)
 from sixdof.physics.rigid import angular_acceleration
 
 SEED = st.integers(0, 2**31 - 1)
@@ -183,6 +191,14 @@ def test_path_frame_against_rotation(heading, climb, bank):
     wanted = Rotation.from_euler("ZYX", [heading, climb, bank])
     found = Rotation.from_quat(path_frame(heading, climb, bank), scalar_first=True)
     assert (wanted.inv() * found).magnitude() < 1e-12
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(-3.1, 3.1), st.floats(-1.5, 1.5), st.floats(-3.1, 3.1))
+def test_euler_angles_against_rotation(heading, pitch, bank):
+    """Angles of scipy's quaternion are those it was made of."""
+    q = Rotation.from_euler("ZYX", [heading, pitch, bank]).as_quat(scalar_first=True)
+    np.testing.assert_allclose(euler_angles(*q), [heading, pitch, bank], atol=1e-12)
 
 
 def errors_by_rotation(ideal, body, direction):

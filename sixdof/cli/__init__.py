@@ -61,6 +61,7 @@ def tune(
     *,
     maneuver: Annotated[list[str] | None, Parameter(name=["--maneuver", "-m"], negative=())] = None,
     step: float = 0.5,
+    airplanes: int = 200,
     rate: RateName = None,
     out: Out = None,
     pictures: Pictures = True,
@@ -77,6 +78,9 @@ def tune(
         and flaps_down where there are flaps.
     step
         Step of the radio's ratios in percent.
+    airplanes
+        How many airplanes are drawn from what is not known, to tell how sure the ratios are; 0
+        for none.
     """
     from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
@@ -85,29 +89,40 @@ def tune(
 
     if not 0.0 <= step <= 5.0:
         raise InputError(f"--step {step:g}: a step of 0 to 5 percent is wanted")
+    if not (airplanes == 0 or 20 <= airplanes <= 5000):
+        raise InputError(f"--airplanes {airplanes}: 20 to 5000 airplanes are wanted, or 0 for none")
     check_out(out)
     airframe = load_airframe(aircraft)
     clock = Clock()
     names = maneuver or usual_maneuvers(airframe)
     files = check_maneuvers(names, tuned=True)
-    planes, rate = ready_plane(airframe, rate, clock)
+    planes, rate, known = ready_plane(airframe, rate, clock)
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import save, tune_result
     from sixdof.cli.text import print_tuning
+    from sixdof.flight.pack import pack_drawn
+    from sixdof.tuning.doubt import doubt_of
     from sixdof.tuning.search import tune as search
     from sixdof.tuning.split import split
-    from sixdof.tuning.words import advice
+    from sixdof.tuning.words import advice, doubt_advice
 
     with Busy("tuning") as busy:
         tuning = search(planes, names, step=step / 100.0, progress=busy)
+        drawn, doubts = None, []
+        if airplanes:
+            busy(f"{airplanes} airplanes drawn from the doubt")
+            drawn = pack_drawn(airframe, known, airplanes, rate=rate)
+            doubts = doubt_of(drawn, tuning.ratios, names)
     found = [
         part
         for t in ("elevator", "aileron")
         if any(f.name == "knife_edge" for f in files) and (part := split(planes[0], t))
     ]
     warnings = advice(tuning, found, airframe, planes[0], rate)
+    if drawn is not None:
+        warnings += doubt_advice(tuning, doubts, drawn, known)
     clock.lap("work")
-    result = tune_result(airframe, rate, step, tuning, found, warnings)
+    result = tune_result(airframe, rate, step, tuning, found, warnings, drawn, doubts)
     tracks = {
         f"{name}.{side}.{kind}": track.values
         for (name, side), pair in tuning.flights.items()
@@ -162,7 +177,7 @@ def fly(
     if not 50.0 <= speed <= 200.0:
         raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
     specs = read_blends(blend) if blend else list(airframe.radio.blends)
-    planes, rate = ready_plane(airframe, rate, clock)
+    planes, rate, _known = ready_plane(airframe, rate, clock)
     from sixdof.airframe.describe import blend_words
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import flight_row, make_result, save
@@ -227,7 +242,7 @@ def explore(
     if not 2 <= count <= 201:
         raise InputError(f"--count {count}: 2 to 201 settings are wanted")
     unknown, low, high = read_range(vary)
-    planes, rate = ready_plane(airframe, rate, clock)
+    planes, rate, _known = ready_plane(airframe, rate, clock)
     from sixdof.cli.pictures import draw_explore
     from sixdof.cli.results import make_result, save
     from sixdof.cli.text import print_settings
@@ -367,9 +382,9 @@ def check(
 
     check_picture(picture, no_picture)
     airframe = load_airframe(aircraft)
-    planes, rate = ready_plane(airframe, rate, Clock())
-    report = check_airframe(airframe, planes, rate)
-    report["picture"] = None if no_picture else draw_check(picture, airframe, airframe.warnings)
+    planes, rate, known = ready_plane(airframe, rate, Clock())
+    report = check_airframe(airframe, planes, rate, known)
+    report["picture"] = None if no_picture else draw_check(picture, airframe, known, report["warnings"])
     if json:
         import json as writer
 

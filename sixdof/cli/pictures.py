@@ -14,6 +14,7 @@ import numpy as np
 
 from sixdof.airframe.errors import InputError, nearest
 from sixdof.airframe.model import Airframe
+from sixdof.estimate.derivatives import Derivatives
 from sixdof.flight.loop import TRACK_NAMES
 from sixdof.flight.script import ManeuverFile
 from sixdof.runs import UNFINISHED, Run, plain_name
@@ -168,9 +169,8 @@ def check_picture(wanted: str | None, unwanted: bool) -> None:
         raise InputError(f"--picture {wanted}: give a name that ends in .png")
 
 
-def draw_check(wanted: str | None, airframe: Airframe, notes: Sequence[str]) -> str:
+def draw_check(wanted: str | None, airframe: Airframe, known: Derivatives, notes: Sequence[str]) -> str:
     """Draw the airplane of a file, by default into ``./runs``; the picture is replaced whole or not at all."""
-    from sixdof.checking import neutral_point
     from sixdof.show.drawing import draw_airframe
 
     path = Path("runs") / f"check-{plain_name(airframe.name)}.png" if wanted is None else Path(wanted)
@@ -178,7 +178,11 @@ def draw_check(wanted: str | None, airframe: Airframe, notes: Sequence[str]) -> 
     try:
         if wanted is None:
             path.parent.mkdir(exist_ok=True)
-        draw_airframe(airframe, unfinished, neutral_point=neutral_point(airframe), notes=notes)
+        neutral_point = known.neutral_point if known["CLa"] > 0.0 else None
+        notes = [
+            note for note in notes if "is an invented airplane" not in note
+        ]  # said by the drawing itself
+        draw_airframe(airframe, unfinished, neutral_point=neutral_point, notes=notes)
         unfinished.replace(path)
     except OSError as error:
         remedy = "choose another --picture, or --no-picture"

@@ -16,12 +16,14 @@ from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_FLYING
 from sixdof.flight.fly import Flights
 from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.pack import Drawn
 from sixdof.flight.script import Script, load_maneuver, maneuver_path
-from sixdof.runs import AircraftRow, BlendRow, ManeuverRow, Result, SplitRow, write_run
+from sixdof.runs import AircraftRow, BlendRow, DoubtRow, ManeuverRow, Result, SplitRow, write_run
 from sixdof.tuning.deviation import deviation, drift, points_lost
-from sixdof.tuning.search import Tuning
+from sixdof.tuning.doubt import RatioDoubt
+from sixdof.tuning.search import Ratio, Tuning
 from sixdof.tuning.split import Split
-from sixdof.tuning.words import degrees_of, ratio_words, split_words
+from sixdof.tuning.words import degrees_of, range_words, ratio_words, split_words
 
 
 def make_result(command: str, airframe: Airframe, rate: str, **parts: Any) -> Result:
@@ -33,17 +35,19 @@ def make_result(command: str, airframe: Airframe, rate: str, **parts: Any) -> Re
 
 
 def tune_result(
-    airframe: Airframe, rate: str, step: float, tuning: Tuning, found: list[Split], warnings: list[str]
-) -> Result:
+    airframe: Airframe, rate: str, step: float, tuning: Tuning, found: list[Split], warnings: list[str],
+    drawn: Drawn | None, doubts: list[RatioDoubt | None],
+) -> Result:  # fmt: skip
 
     blends = []
-    for r in tuning.ratios:
+    for r, doubt in zip(tuning.ratios, doubts or [None] * len(tuning.ratios), strict=True):
         full, used = degrees_of(r, airframe, rate)
         blends.append(
             BlendRow(
                 source=r.unknown.source, target=r.unknown.target, side=r.unknown.side, percent=100.0 * r.amount,
                 degrees=full, degrees_used=used, words=ratio_words(r, airframe, rate),
                 exact_percent=100.0 * r.exact, held_percent=100.0 * r.held, steady_percent=100.0 * r.steady,
+                doubt=None if doubt is None else _doubt_row(r, doubt),
             )
         )  # fmt: skip
     maneuvers = [
@@ -68,10 +72,23 @@ def tune_result(
         airframe,
         rate,
         step_percent=step,
+        airplanes=0 if drawn is None else len(drawn.planes),
+        unstable_percent=None if drawn is None else 100.0 * drawn.unstable,
         blends=blends,
         maneuvers=maneuvers,
         split=parts,
         warnings=warnings,
+    )
+
+
+def _doubt_row(ratio: Ratio, doubt: RatioDoubt) -> DoubtRow:
+    return DoubtRow(
+        low_percent=100.0 * doubt.low,
+        high_percent=100.0 * doubt.high,
+        other_sign_percent=100.0 * doubt.other_sign,
+        airplanes=doubt.airplanes,
+        because=dict(doubt.because),
+        words=range_words(ratio.unknown.target, doubt),
     )
 
 

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from sixdof.airframe.model import Airframe
+    from sixdof.estimate.derivatives import Derivatives
     from sixdof.flight.script import ManeuverFile
 
 
@@ -56,8 +57,8 @@ class Busy:
             self._status.update(f"{self._text}: {text}")
 
 
-def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str]:
-    """Plane record at a rate; compiles the flight model on the first run and says so."""
+def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str, Derivatives]:
+    """Plane record at a rate and what is known of it; compiles on the first run and says so."""
     from sixdof.airframe.errors import InputError, nearest
     from sixdof.physics.compile import is_compiled
 
@@ -70,14 +71,17 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
             "first run: compiling the flight model, about half a minute; later runs start at once",
             file=sys.stderr,
         )
+    from sixdof.estimate.layers import estimate_derivatives
     from sixdof.flight.fly import warm_up
     from sixdof.flight.pack import pack
 
     with Busy("getting the flight model ready"):
         warm_up()
         clock.lap("compile")
-        planes = pack(airframe, rate=rate)
-    return planes, rate
+        known = estimate_derivatives(airframe)
+        clock.lap("estimate")
+        planes = pack(airframe, known, rate=rate)
+    return planes, rate, known
 
 
 def usual_maneuvers(airframe: Airframe) -> list[str]:

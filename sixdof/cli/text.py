@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from pathlib import Path
 from typing import Any, Literal
@@ -69,6 +70,7 @@ def print_tuning(result: Result, run: Path) -> None:
     console = make_console()
     _headline(console, result, f"ratios in steps of {result.step_percent:g} %")
     _lines(console, "Ratios (the target's own full throw, at full source)", [b.words for b in result.blends])
+    _print_doubts(console, result)
     console.print("\n[bold]Worst drift with the sticks let go[/bold]")
     table = _table(
         ("maneuver", "left"),
@@ -107,6 +109,39 @@ def print_tuning(result: Result, run: Path) -> None:
     _warnings(console, result)
     _lines(console, "Before you act on this", result.cautions)
     console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+
+
+def _print_doubts(console: Console, result: Result) -> None:
+    """Ranges and the chance of the other sign."""
+    if not any(b.doubt for b in result.blends):
+        return
+    console.print(
+        f"\n[bold]How sure that is[/bold]: {result.airplanes} airplanes that all fit the measurements",
+        highlight=False,
+    )
+    table = _table(
+        ("at full", "left"),
+        ("on", "left"),
+        ("found", "left"),
+        ("8 in 10 want", "left"),
+        ("other sign", "right"),
+    )
+    for b in result.blends:
+        if b.doubt is None:
+            continue
+        side = {"low": f"closed {b.source}", "high": f"full {b.source}"}.get(b.side, f"{b.side} {b.source}")
+        other = b.doubt.other_sign_percent
+        said = "" if other is None or math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
+        table.add_row(side, b.target, amount_words(b.target, 0.01 * b.percent), b.doubt.words, said)
+    console.print(table, highlight=False)
+    causes: dict[str, float] = {}
+    for b in result.blends:
+        for name, share in (b.doubt.because if b.doubt else {}).items():
+            causes[name] = max(causes.get(name, 0.0), share)
+    most = sorted(causes, key=lambda name: -causes[name])[:4]
+    if most:
+        text = f"what is least known: {', '.join(most)}"
+        console.print(Text(textwrap.fill(text, console.width - 1, initial_indent=" ", subsequent_indent=" ")))
 
 
 def print_flights(result: Result, flights: Flights, scripts: list[Script], run: Path) -> None:
@@ -231,25 +266,23 @@ def print_check(report: dict[str, Any]) -> None:
     console.print(f"[bold]{report['name']}[/bold]: {report['about']}", highlight=False)
     _lines(console, "Sticks", report["sticks"])
     _lines(console, "Blends in the radio now", report["blends"] or ["none"])
+    _lines(console, "Balance", report["balance"])
     _lines(console, "Steady flight", report["trim"])
     _lines(console, "Modes at cruise", report["modes"])
-    console.print("\n[bold]Derivatives[/bold] (per rad, about the reference point)")
-    table = _table(
-        ("term", "left"),
-        ("value", "right"),
-        ("±", "right"),
-        ("meaning", "left"),
-        ratio=True,
-    )
+    if report["pitch_in_knife_edge"]:
+        _lines(console, "What asks for elevator in level knife-edge", report["pitch_in_knife_edge"])
+    console.print("\n[bold]Derivatives[/bold] (per rad, power off, about the reference point)")
+    table = _table(("term", "left"), ("value", "right"), ("±", "right"), ("meaning", "left"), ratio=True)
     for row in report["derivatives"]:
         if row["value"] and row["term"] in TERM_NAMES:
-            table.add_row(
-                row["term"],
-                f"{row['value']:.4g}",
-                "" if row["sigma"] is None else f"{row['sigma']:.2g}",
-                row["meaning"],
-            )
+            sigma = f"{row['sigma']:.2g}" if row["sigma"] else ""
+            table.add_row(row["term"], f"{row['value']:.4g}", sigma, row["meaning"])
     console.print(table, highlight=False)
+    _lines(console, "What they are made of", report["made_of"])
+    sources = dict.fromkeys(
+        row["source"] for row in report["derivatives"] if row["value"] and row["term"] in TERM_NAMES
+    )
+    _lines(console, "Where they come from", list(sources))
     _lines(console, "Warnings", report["warnings"] or ["none"], mark="!")
     if report["picture"]:
         console.print(f"\npicture: {report['picture']}", highlight=False, soft_wrap=True)

@@ -11,10 +11,11 @@ from sixdof.airframe.model import Airframe
 from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
-from sixdof.estimate.drag import broadside, control_drag, drag_build_up, induced_factor
+from sixdof.estimate.drag import DOUBT, broadside, control_drag, drag_build_up, induced_factor
 from sixdof.estimate.fit import fit_terms, grid
 from sixdof.estimate.lattice import Conditions, Loads, lattice_of, solve
 from sixdof.estimate.panels import sheets_of
+from sixdof.estimate.passes import drag_from_passes
 from sixdof.estimate.propeller import estimate_propeller
 from sixdof.estimate.section import (
     FLAP_SMALL,
@@ -25,7 +26,7 @@ from sixdof.estimate.section import (
     wing_cl_max,
 )
 from sixdof.estimate.stream import stream_shape
-from sixdof.physics.air import RHO0
+from sixdof.physics.air import G0, RHO0
 from sixdof.physics.terms import SHAPE, TERM_NAMES
 
 __all__ = ["from_geometry"]
@@ -50,7 +51,7 @@ _SOURCES = {
     "CLad": "downwash lag", "Cmad": "downwash lag",
     "CD0": "drag build-up", "CDk": "span and friction", "CDb2": "vortex lattice, crossflow",
     "CDda2": "plain flaps (R&M 2622)", "CDde2": "plain flaps (R&M 2622)", "CDdr2": "plain flaps (R&M 2622)",
-    "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, usual tuck",
+    "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, and the usual tuck of models in knife-edge (common practice, no source)",
     "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
     "CD90": "flat plate (NASA CP-2230)", "alpha_min": "stall", "alpha_max": "stall", "beta_max": "usual",
     "CLmind": "camber",
@@ -59,7 +60,7 @@ _SOURCES = {
                                                 "stream_lift", "stream_alpha0", "stream_arm")},
     **{name: _LATTICE for name in ("tau_elevator", "tau_rudder", "tail_alpha0", "tail_alpha")},
     **{name: "measured" for name in ("fin_arm", "tail_arm")},
-    "swirl_recovered": "half, no source", "torque_recovered": "half, no source",
+    "swirl_recovered": "a half, no source", "torque_recovered": "a half, no source",
 }  # fmt: skip
 
 
@@ -130,8 +131,9 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     drag = drag_build_up(airframe, S=S, rho=RHO0, V=V)
     for name, part in drag.items():
         shares[place["CD0"], column[name]] = part
-    CD0 = sum(drag.values())
-    shares[place["CDk"], column["wing"]] = induced_factor(airframe, CD0)
+    shares[place["CDk"], column["wing"]] = CDk = induced_factor(airframe, sum(drag.values()))
+    scale, drag_sigma, remarks = _least_drag(airframe, sum(drag.values()), CDk, S)
+    shares[place["CD0"]] *= scale
     shares[place["CDb2"]] = _sideslip_drag(conditions, loads, len(components))
     for name, value in control_drag(airframe, S=S).items():
         home = {"aileron": "wing", "elevator": "tailplane", "rudder": "fin", "flap": "wing"}[name]
@@ -162,20 +164,44 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         "prop_crossflow_moment": propeller.crossflow_moment,
         **stream_shape(airframe, zero_lift=data["wing"].zero_lift, slope=data["wing"].slope, S=S),
     }  # fmt: skip
+    timed = {"CD0": "drag build-up, and passes timed at full throttle"} if scale != 1.0 else {}
     blade = {f"prop_{item}": propeller.source[item] for item in ("crossflow_force", "crossflow_moment")}
-    source = [(_SOURCES | blade).get(name, _LATTICE) for name in NAMES]
+    source = [(_SOURCES | blade | timed).get(name, _LATTICE) for name in NAMES]
     for name, (default, _) in SHAPE.items():
         value[place[name]] = shape.get(name, default)
+    least_drag = Error("least drag", terms={"CD0": ("x", drag_sigma)})
     errors = (
-        *ERRORS,
+        *(least_drag if error.name == least_drag.name else error for error in ERRORS),
         Error("propeller in crossflow", terms={"prop_crossflow_force": ("x", propeller.sigma["crossflow_force"])}),
         Error("thrust offset in crossflow", terms={"prop_crossflow_moment": ("x", propeller.sigma["crossflow_moment"])}),
     )  # fmt: skip
     doubt = moves(value, shares, components, errors)
     return Derivatives(
         value, doubt, tuple(e.name for e in errors), tuple(source), components, shares, fit.residual,
-        S, b, c, point,
+        S, b, c, point, remarks,
     )  # fmt: skip
+
+
+def _least_drag(
+    airframe: Airframe, built: float, CDk: float, S: float
+) -> tuple[float, float, tuple[str, ...]]:
+    """Factor on the drag that was built up, its relative doubt, and remarks: the build-up and what timed
+    passes say, each by its weight."""
+    V = airframe.speeds.full_throttle
+    if V is None:
+        return 1.0, DOUBT, ()
+    CL = airframe.mass.m * G0 / (0.5 * RHO0 * V * V * S)
+    passes = drag_from_passes(airframe, S=S, lift_drag=CDk * CL**2)
+    doubted = (
+        f"speeds.full_throttle: {V:.1f} m/s does not go with the propeller and a drag coefficient of about {built:.3f}; "
+        "check the static speed, diameter and pitch, or time the passes again"
+    )
+    if passes is None:
+        return 1.0, DOUBT, (doubted,)
+    CD0, sigma = passes
+    weight = DOUBT**2 / (DOUBT**2 + sigma**2)
+    odd = abs(math.log(CD0 / built)) > 2.5 * math.hypot(DOUBT, sigma)
+    return (CD0 / built) ** weight, DOUBT * math.sqrt(1.0 - weight), (doubted,) if odd else ()
 
 
 def _sideslip_drag(conditions: Conditions, loads: Loads, width: int) -> np.ndarray:

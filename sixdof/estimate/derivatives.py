@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sixdof.estimate.doubt import NAMES, normals
+from sixdof.estimate.doubt import NAMES
 from sixdof.physics.terms import TERM_NAMES
 
 __all__ = ["NAMES", "Derivatives", "draw"]
@@ -36,6 +36,8 @@ class Derivatives:
         Reference area, span, chord.
     point : tuple of float [m]
         Reference point, body axes from the datum.
+    remarks : tuple of str
+        What was found odd on the way, in words.
     """
 
     value: np.ndarray
@@ -49,6 +51,7 @@ class Derivatives:
     b: float
     c: float
     point: tuple[float, float, float]
+    remarks: tuple[str, ...] = ()
 
     def __getitem__(self, name: str) -> float:
         return float(self.value[NAMES.index(name)])
@@ -78,12 +81,22 @@ class Derivatives:
         return self.point[0] + self["Cma"] / self["CLa"] * self.c
 
 
-def draw(known: Derivatives, n: int, *, seed: int = 0) -> np.ndarray:
-    """Values of n airplanes drawn from the doubt, array (n, len(NAMES)); the same for the same seed.
+def draw(known: Derivatives, errors: np.ndarray) -> np.ndarray:
+    """Values of airplanes that are off by so many standard deviations in each independent error.
 
     Shape parameters that are positive stay so.
+
+    Parameters
+    ----------
+    known : Derivatives
+    errors : array (n, len(known.errors))
+        Standard normal numbers, :func:`sixdof.estimate.doubt.normals`.
+
+    Returns
+    -------
+    array (n, len(NAMES))
     """
-    drawn = known.value + normals(n, known.doubt.shape[1], seed=seed) @ known.doubt.T
+    drawn = known.value + errors @ known.doubt.T
     shape = np.arange(len(NAMES)) >= len(TERM_NAMES)
     positive = shape & (known.value > 0.0)
     drawn[:, positive] = np.maximum(drawn[:, positive], 0.2 * known.value[positive])

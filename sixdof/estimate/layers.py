@@ -77,7 +77,7 @@ def layer(
     return Derivatives(
         value, doubt, (*estimate.errors, *(f"{name} as stated" for name in given.values)), tuple(source),
         (*estimate.components, "as stated"), shares, estimate.residual,
-        estimate.S, estimate.b, estimate.c, estimate.point,
+        estimate.S, estimate.b, estimate.c, estimate.point, estimate.remarks,
     )  # fmt: skip
 
 

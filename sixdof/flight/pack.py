@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,6 +24,10 @@ TRIM_HEIGHT = 100.0  # m above the field, where the airplane is trimmed
 #: How well the CG is known fore and aft, to the side, up and down, over the mean chord: a balance on the
 #: fingers, a bench balance, a hang test (common practice, no source).
 CG_SIGMA = np.array([0.007, 0.002, 0.015])
+_MASS_ERRORS = (
+    "CG fore and aft", "CG to the side", "CG up and down",
+    "inertia in roll", "inertia in pitch", "inertia in yaw",
+)  # fmt: skip
 
 
 def pack(
@@ -52,52 +57,72 @@ def pack(
     return planes
 
 
+class Drawn(NamedTuple):
+    """Airplanes drawn from all that is doubted.
+
+    Attributes
+    ----------
+    planes : records (n,)
+        Statically stable, trimmed at cruise each by itself.
+    errors : array (n, m)
+        By how many standard deviations each independent error is off in each of them.
+    names : tuple of str (m,)
+        What the errors are.
+    unstable : float
+        Share of all that were drawn whose CG lies behind the neutral point, power off.
+    """
+
+    planes: np.ndarray
+    errors: np.ndarray
+    names: tuple[str, ...]
+    unstable: float
+
+
 def pack_drawn(
     airframe: Airframe, known: Derivatives, n: int, *, rate: str | None = None, seed: int = 0
-) -> np.ndarray:
-    """Airplanes drawn from all that is doubted: derivatives, propeller, inertia, and where the CG is.
+) -> Drawn:
+    """Airplanes drawn from the doubt on derivatives, propeller, inertia and the place of the CG.
 
-    Only such that somebody would fly are kept: statically stable, with a steady level flight at cruise.
+    Only such that somebody would fly are kept: statically stable, with a steady level flight at
+    cruise.  Twice as many are drawn, so fewer than n come back only where few can be flown.
 
     Parameters
     ----------
     airframe : Airframe
     known : Derivatives
     n : int
-        So many are drawn; what is left of them comes back, half of them at least with a sound airplane.
     rate : str, optional
         Name of the rate whose throws count.
     seed : int
 
     Returns
     -------
-    records (m,), m <= n
-        Trimmed at cruise, each by itself.
+    Drawn
     """
-    planes = np.repeat(_record(airframe, known, rate), n)
-    for name, column in zip(NAMES, draw(known, n, seed=seed).T, strict=True):
+    mass, propeller = airframe.mass, estimate_propeller(airframe.propeller, airframe.motor)
+    items = [name for name in ITEMS if not name.startswith("crossflow")]  # that is drawn with the derivatives
+    aero = len(known.errors)
+    names = (*known.errors, *_MASS_ERRORS, *(f"propeller: {name.replace('_', ' ')}" for name in items))
+    z = normals(2 * n, len(names), seed=seed)
+    planes = np.repeat(_record(airframe, known, rate), len(z))
+    for name, column in zip(NAMES, draw(known, z[:, :aero]).T, strict=True):
         planes[name] = column
-    mass, z = airframe.mass, normals(n, 6 + len(ITEMS), seed=seed + 1)
-    grown = np.exp(z[:, :3] * mass.inertia_sigma)
-    for i, plane in enumerate(planes):
-        Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * grown[i]
-        set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
-    shift = z[:, 3:6] * CG_SIGMA * known.c
+    shift = z[:, aero : aero + 3] * CG_SIGMA * known.c
     for i, axis in enumerate("xyz"):
         planes[f"ref_{axis}"] -= shift[:, i]
         planes[f"prop_{axis}"] -= shift[:, i]
-    sigma = estimate_propeller(airframe.propeller, airframe.motor).sigma
-    for plane, row in zip(planes, z[:, 6:], strict=True):
-        # crossflow is drawn with the derivatives
+    stable = planes["Cma"] + planes["CLa"] * planes["ref_x"] / planes["c"] < 0.0
+    planes, z = planes[stable][:n], z[stable][:n]
+    grown = np.exp(z[:, aero + 3 : aero + 6] * mass.inertia_sigma)
+    for plane, row, factor in zip(planes, z, grown, strict=True):
+        Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * factor
+        set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
         factors = {
-            name: math.exp(sigma[name] * x)
-            for name, x in zip(ITEMS, row, strict=True)
-            if not name.startswith("crossflow")
+            name: math.exp(propeller.sigma[name] * x) for name, x in zip(items, row[aero + 6 :], strict=True)
         }
         _pack_curves(plane, airframe, estimate_propeller(airframe.propeller, airframe.motor, factors=factors))
-    stiffness = planes["Cma"] - planes["CLa"] * -planes["ref_x"] / planes["c"]
-    planes = planes[stiffness < 0.0]
-    return planes[set_trims(planes, airframe.speeds.cruise)]
+    steady = set_trims(planes, airframe.speeds.cruise)
+    return Drawn(planes[steady], z[steady], names, 1.0 - float(np.mean(stable)))
 
 
 def _record(airframe: Airframe, known: Derivatives, rate: str | None) -> np.ndarray:

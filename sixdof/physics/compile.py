@@ -98,7 +98,6 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
             fastmath=_FASTMATH,
             parallel=parallel,
             nogil=True,
-            no_cfunc_wrapper=True,
         )
     finally:
         settings.CACHE_DIR = before

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Arc, Circle, Polygon, Wedge
 
@@ -58,6 +59,7 @@ def airframe_figure(
 ) -> Figure:
     """The figure that :func:`draw_airframe` writes, with axes "sheet", "above", "side", "front"."""
     figure = Figure(figsize=(WIDTH / DPI, HEIGHT / DPI), dpi=DPI)
+    FigureCanvasAgg(figure)  # knows how wide words are
     above, side, front = views = three_views(figure, airframe)
     for view in views:
         draw_parts(view, airframe)
@@ -105,7 +107,7 @@ def _thrust_line(sheet: Axes, view: View, airframe: Airframe, words: str, above:
     start, end = view.place(at + along * ahead), view.place(at + along * back)
     stroke(sheet, start, end, color=PROPELLER, lw=1.0, ls=(0, (9, 3, 2, 3)), gid="thrust line")
     y = (max if above > 0.0 else min)(start[1], view.place(at)[1]) + above
-    y = min(max(y, bottom + 20), top - 20)
+    y = min(max(y, bottom + 20), top - 6)
     write(sheet, left - 46, y, f"thrust line\n{words}", color=PROPELLER, ha="center")
 
 

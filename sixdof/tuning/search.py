@@ -84,6 +84,8 @@ class Ratio:
         Before rounding; from held flights; from the steady knife-edge trim.  NaN where not known.
     used : float
         Largest command of the source in the flights that tuned it, as a share.
+    tested : bool
+        Whether a test that tells it could be flown; else the amount is zero because nothing is known.
     """
 
     unknown: Unknown
@@ -92,6 +94,7 @@ class Ratio:
     held: float
     steady: float
     used: float
+    tested: bool = True
 
 
 @dataclass(frozen=True)
@@ -122,24 +125,27 @@ def held_ratios(
 
     The commands of all measured phases are fitted at once: the target's command is the sum of
     the amounts, each weighted by how far its source is out.
+
+    Returns
+    -------
+    array (planes, unknowns)
     """
     scripts = [make_script(m, side, "held") for m in maneuvers if "held" in m.flown for side in sides_of(m)]
-    found = np.full(len(unknowns), np.nan)
-    if not scripts:
-        return found
-    flights = Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
-    for i, unknown in enumerate(unknowns):
-        top = bottom = 0.0
-        for s, script in enumerate(scripts):
-            if unknown.blend not in script.tunes or not flights.finished[s]:
+    top, bottom = np.zeros((2, len(planes), len(unknowns)))
+    if scripts:
+        bench = Bench(planes, scripts, unknowns)
+        flights = bench.fly(np.zeros((1, len(unknowns))))
+        for p, s in np.ndindex(len(planes), len(scripts)):
+            f = bench.flight(0, s, plane=p)
+            if not flights.finished[f]:
                 continue
-            commands = flights.commands[s, : len(script.measured)]
-            weight = activity(unknown, commands)
-            top += float(np.sum(weight * commands[..., NUMBER[unknown.target]]))
-            bottom += float(np.sum(weight**2))
-        if bottom > 1e-6:
-            found[i] = top / bottom
-    return found
+            commands = flights.commands[f, : len(scripts[s].measured)]
+            for i, unknown in enumerate(unknowns):
+                if unknown.blend in scripts[s].tunes:
+                    weight = activity(unknown, commands)
+                    top[p, i] += float(np.sum(weight * commands[..., NUMBER[unknown.target]]))
+                    bottom[p, i] += float(np.sum(weight**2))
+    return np.where(bottom > 1e-6, top / np.maximum(bottom, 1e-6), np.nan)
 
 
 def steady_ratio(plane: np.void, unknown: Unknown, *, speed: float, height: float) -> float:
@@ -200,6 +206,23 @@ def _refine(bench: Bench, first: np.ndarray) -> np.ndarray:
     return x
 
 
+def _tells(script: Script, unknown: Unknown) -> bool:
+    return unknown.blend in script.tunes and (script.side == unknown.side or unknown.side in ("low", "high"))
+
+
+def _telling(
+    planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown], held: np.ndarray
+) -> list[Script]:
+    """Scripts that say something: flown to the end bare, or at least held by the pilot."""
+    bare = Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
+    known = [u for u, ratio in zip(unknowns, held, strict=True) if np.isfinite(ratio)]
+    return [
+        script
+        for s, script in enumerate(scripts)
+        if bare.finished[s] or any(_tells(script, unknown) for unknown in known)
+    ]
+
+
 def tune(
     planes: np.ndarray,
     names: Sequence[str] = MANEUVERS,
@@ -226,7 +249,7 @@ def tune(
     """
     maneuvers = [load_maneuver(name) for name in names]
     plane = planes[0]
-    smooth = _without_slop(planes)
+    smooth = without_slop(planes)
     ratios: list[Ratio] = []
     results: list[ManeuverResult] = []
     tracks: dict[tuple[str, str], tuple[Track, Track]] = {}
@@ -235,8 +258,9 @@ def tune(
         unknowns = unknowns_of(blends)
         scripts = [make_script(m, side, "free") for m in group for side in sides_of(m)]
         bench = Bench(planes, scripts, unknowns)
-        held = held_ratios(smooth, group, unknowns)
-        exact = _refine(Bench(smooth, scripts, unknowns), np.nan_to_num(held))
+        (held,) = held_ratios(smooth, group, unknowns)
+        telling = _telling(smooth, scripts, unknowns, held)
+        exact = _refine(Bench(smooth, telling, unknowns), np.nan_to_num(held)) if telling else 0.0 * held
         rounded = step * np.round(exact / step) if step > 0.0 else exact
         flights = bench.fly(np.stack([np.zeros_like(rounded), rounded]), keep_tracks=True)
         rounded, flights = _no_worse(bench, rounded, flights)
@@ -254,13 +278,16 @@ def tune(
             steady = steady_ratio(
                 plane, unknown, speed=float(plane["cruise"]) * level.speed, height=level.height
             )
-            ratios.append(Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used))
+            tested = any(_tells(script, unknown) for script in telling)
+            ratios.append(
+                Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used, tested)
+            )
     order = {maneuver.name: i for i, maneuver in enumerate(maneuvers)}
     results.sort(key=lambda r: (order[r.script.name], r.script.side == "left"))
     return Tuning(ratios, results, tracks)
 
 
-def _without_slop(planes: np.ndarray) -> np.ndarray:
+def without_slop(planes: np.ndarray) -> np.ndarray:
     """The same airplanes with ideal servos: a search cannot feel its way through slop and steps.
 
     What is found is flown again with the servos as they are.

@@ -10,6 +10,9 @@ from sixdof.airframe.blendfile import THROTTLE_BAND
 from sixdof.airframe.blends import WAYS
 from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
+from sixdof.estimate.derivatives import Derivatives
+from sixdof.flight.pack import Drawn
+from sixdof.tuning.doubt import FLY_BARE_ABOVE, RatioDoubt
 from sixdof.tuning.search import ManeuverResult, Ratio, Tuning
 from sixdof.tuning.split import Split
 
@@ -47,6 +50,8 @@ def source_words(ratio: Ratio) -> str:
 
 def ratio_words(ratio: Ratio, airframe: Airframe, rate: str) -> str:
     """``right rudder: elevator 3 % UP (0.4°, at the rudder used in level knife-edge 0.2°)``."""
+    if not ratio.tested:
+        return f"{source_words(ratio)}: {ratio.unknown.target} not found, no test of it could be flown"
     start = (
         f"{source_words(ratio)}: {ratio.unknown.target} {amount_words(ratio.unknown.target, ratio.amount)}"
     )
@@ -69,6 +74,53 @@ def amount_words(target: str, amount: float) -> str:
     if round(100.0 * amount, 6) == 0.0:
         return "0 %"
     return f"{abs(100.0 * amount):.4g} % {next(w for w, sign in WAYS[target].items() if sign * amount > 0.0).upper()}"
+
+
+def range_words(target: str, doubt: RatioDoubt) -> str:
+    """``2 % DOWN to 9 % UP``; the smaller one first where both go one way."""
+    low, high = round(doubt.low, 2), round(doubt.high, 2)
+    if low * high > 0.0:
+        if high < 0.0:
+            low, high = high, low
+        return f"{abs(100.0 * low):.0f} to {amount_words(target, high)}"
+    return f"{amount_words(target, low)} to {amount_words(target, high)}"
+
+
+def doubt_advice(
+    tuning: Tuning, doubts: list[RatioDoubt | None], drawn: Drawn, known: Derivatives
+) -> list[str]:
+    """What to do where a sign is not sure, a sentence each."""
+    found, unsure = list(known.remarks), []
+    if not known.doubt.any():
+        found.append(
+            "the derivatives in the file say no doubt: the ranges hold only that of propeller, inertia and CG"
+        )
+    for ratio, doubt in zip(tuning.ratios, doubts, strict=True):
+        if doubt is not None and doubt.other_sign > FLY_BARE_ABOVE:
+            unsure.append(
+                f"{source_words(ratio)} to {ratio.unknown.target} ({100.0 * doubt.other_sign:.0f} %)"
+            )
+    if unsure:
+        found.append(
+            f"the sign may be the other one: {', '.join(unsure)}: fly it bare first and write down what you see"
+        )
+    if drawn.unstable > 0.05:
+        found.append(
+            f"of all airplanes that fit the measurements {100.0 * drawn.unstable:.0f} % have the CG behind the "
+            "neutral point; they are left out here: test the CG in flight before any blend, first flight further forward"
+        )
+    grounded = [
+        ratio.unknown.side
+        for ratio, doubt in zip(tuning.ratios, doubts, strict=True)
+        if ratio.unknown.blend == "rudder-elevator"
+        and (doubt is None or doubt.airplanes < 0.9 * len(drawn.planes))
+    ]
+    if grounded:
+        found.append(
+            f"not every airplane that fits the measurements can hold knife-edge on {' and '.join(grounded)} rudder; "
+            "the ranges are those of the ones that can"
+        )
+    return found
 
 
 def split_words(part: Split) -> list[str]:
