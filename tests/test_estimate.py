@@ -105,7 +105,7 @@ def test_same_numbers_whatever_the_threads() -> None:
 
 #: What every airplane of the usual layout has.
 SIGNS = {
-    "CLa": 1, "CLq": 1, "CLde": 1, "CD0": 1, "CDk": 1, "CYb": -1, "CYdr": 1, "Clp": -1, "Clr": 1, "Clda": -1,
+    "CLa": 1, "CLq": 1, "CLde": 1, "CD0": 1, "CDk": 1, "CYb": -1, "CYdr": 1, "Clp": -1, "ClrCL": 1, "Clda": -1,
     "Cmq": -1, "Cmad": -1, "Cmde": -1, "Cnb": 1, "Cnr": -1, "Cndr": -1,
 }  # fmt: skip
 
