@@ -12,7 +12,7 @@ from threadpoolctl import threadpool_limits
 from sixdof.airframe.derivatives import Reference
 from sixdof.airframe.geometry import Fin, Station, Surface, Ventral
 from sixdof.airframe.model import Airframe, Controls, Speeds
-from sixdof.estimate.body import body_parts
+from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
 from sixdof.estimate.drag import DOUBT, broadside, control_drag, drag_build_up, induced_factor
@@ -36,14 +36,15 @@ from sixdof.physics.terms import SHAPE, TERM_NAMES
 
 __all__ = ["from_geometry"]
 
-#: Dynamic pressure at the tail over that of the free flow, behind wing and body; common practice, no
-#: source (0.9 to 1).
-_TAIL = 0.95
+#: Dynamic pressure at tailplane and fin over that of the free flow, behind wing and body; common practice, no
+#: source (0.85 to 1).  With .95 pitch damping, elevator and stiffness of two light airplanes came out a tenth
+#: too large (Navion; Roskam, airplane A).
+_TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
-#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up
-#: elevator at full rudder (common practice, no source).
-_TUCK = -0.1
+#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up elevator
+#: at full rudder (common practice, no source); with it the demos want 3.5 % in the mean of both sides.
+_TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
 #: Share of the propeller's torque that wing and tail take back, and of its swirl that is left at the
@@ -112,7 +113,7 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], tuple[Sheet, ...], C
         (*loads.components, "body", "crossflow", "wing on body"),
         np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
     )  # fmt: skip
-    fit = fit_terms(conditions, loads, {"tailplane": _TAIL, "fin": _TAIL, "ventral": _TAIL})
+    fit = fit_terms(conditions, loads, {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN})
     return data, sheets, conditions, loads, fit
 
 
@@ -141,11 +142,13 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     for name in ("Cmb2", "Cmdr2", "Cmbdr"):
         shares[place[name], [column[n] for n in ("fin", "ventral") if n in column]] = 0.0
     shares[place["Cmb2"], column["usual tuck"]] = _TUCK
+    for name in ("CYb", "CYb3", "Clb", "Clba", "Cnb", "Cnb3"):  # sidewash: the fin alone feels it
+        shares[place[name], column["fin"]] *= fin_in_sideslip(airframe) / _FIN
 
     # the tailplane by itself: how much of the angle of attack the downwash leaves
     alone = lattice_of([s for s in sheets if s.name == "tailplane"], S=S, b=b, c=c, point=point)
     step = math.radians(2.0)
-    slope = _TAIL * solve(alone, Conditions(alpha=np.array([-step, step]))).total[:, 0]
+    slope = _TAILPLANE * solve(alone, Conditions(alpha=np.array([-step, step]))).total[:, 0]
     slope = (slope[1] - slope[0]) / (2.0 * step)
     tail_alpha = shares[place["CLa"], column["tailplane"]] / slope
     behind = point[0] - tail.quarter_chord[0]
@@ -176,7 +179,6 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     CD90, CLmax = broadside(A), wing_cl_max(data["wing"].cl_max, _sweep(airframe))
     stall, plate = stall_angles(CLmax, CL0=term["CL0"], CLa=term["CLa"], CD90=CD90)
     fin = shares[place["CYb"], column["fin"]]
-    cg = airframe.mass.cg
     shape = {
         "CLmind": 0.5 * term["CL0"], "alpha_stall": stall, "alpha_plate": plate, "CD90": CD90,
         "alpha_min": -stall - _PAST_STALL, "alpha_max": stall + _PAST_STALL, "beta_max": _BETA,
@@ -184,7 +186,7 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         "tau_elevator": shares[place["CLde"], column["tailplane"]] / slope,
         "tau_rudder": shares[place["CYdr"], column["fin"]] / max(-fin, 1e-6),
         "tail_alpha0": shares[place["CL0"], column["tailplane"]] / slope, "tail_alpha": tail_alpha,
-        "fin_arm": cg[0] - airframe.fin.quarter_chord[0], "tail_arm": cg[0] - tail.quarter_chord[0],
+        "fin_arm": point[0] - airframe.fin.quarter_chord[0], "tail_arm": behind,
         "swirl_recovered": _SWIRL, "torque_recovered": _TORQUE_BACK,
         "prop_crossflow_force": propeller.crossflow_force,
         "prop_crossflow_moment": propeller.crossflow_moment,

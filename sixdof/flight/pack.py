@@ -112,17 +112,15 @@ def pack_drawn(
         planes[f"ref_{axis}"] -= shift[:, i]
         planes[f"prop_{axis}"] -= shift[:, i]
     stable = static_margin(planes) > 0.0
-    planes, z, shift = planes[stable][:n], z[stable][:n], shift[stable][:n]
+    planes, z = planes[stable][:n], z[stable][:n]
     grown = np.exp(z[:, aero + 3 : aero + 6] * mass.inertia_sigma)
-    for plane, row, off, factor in zip(planes, z, shift, grown, strict=True):
+    for plane, row, factor in zip(planes, z, grown, strict=True):
         Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * factor
         set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
         factors = {
             name: math.exp(propeller.sigma[name] * x) for name, x in zip(items, row[aero + 6 :], strict=True)
         }
         _pack_curves(plane, airframe, estimate_propeller(airframe.propeller, airframe.motor, factors=factors))
-        plane["fin_arm"] += off[0]
-        plane["tail_arm"] += off[0]
     steady = set_trims(planes, airframe.speeds.cruise)
     return Drawn(planes[steady], z[steady], names, 1.0 - float(np.mean(stable)))
 
