@@ -165,7 +165,11 @@ def finer(name: str) -> Derivatives:
                 airframe, chordwise=2 * chordwise, spanwise=2 * spanwise, section_slope=section_slope
             ),
         )  # fmt: skip
-        return from_geometry(load_airframe(name))
+        assemble._fitted.cache_clear()  # it remembers loads by the surfaces alone
+        try:
+            return from_geometry(load_airframe(name))
+        finally:
+            assemble._fitted.cache_clear()
 
 
 def near_extrapolated(name: str, limits: dict[str, tuple[str, float]]) -> None:
