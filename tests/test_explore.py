@@ -21,7 +21,7 @@ def planes() -> np.ndarray:
 
 
 @pytest.mark.parametrize(
-    ("side", "other", "low", "high"), [("left", "right", 9.0, 12.0), ("right", "left", -2.0, 2.0)]
+    ("side", "other", "low", "high"), [("left", "right", 7.0, 10.5), ("right", "left", -4.0, 0.0)]
 )
 def test_elevator_is_judged_by_the_canopy_term_on_its_own_side(planes, side, other, low, high) -> None:
     """Roll is the worst term of this airplane, but no elevator cures it."""
