@@ -459,7 +459,8 @@ def view(
             from sixdof.tuning.words import SAID
 
             names = dict.fromkeys(name.split(".")[0] for name in flight or list(found.tracks())[:1])
-            title = f"{airframe.name}: {', '.join(SAID.get(name, name) for name in names)}"
+            who = f"{airframe.name}, invented" if airframe.invented else airframe.name
+            title = f"{who}: {', '.join(SAID.get(name, name) for name in names)}"
             print(save_png(png, airframe, shown, view=angle, title=title))
         else:
             from sixdof.show.viewer import open_viewer

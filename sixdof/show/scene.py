@@ -111,7 +111,8 @@ def build_scene(
         f"seen {VIEWS[view]}; lines every {step:g} m",
     )
     for i, words in enumerate(captions):
-        write(plotter, words, (0.02, 0.02 + 0.03 * i), name=f"caption-{i}", size=0.65 * size, color=PALE_INK)
+        write(plotter, words, (0.02, 0.02 + 0.03 * i), name=f"caption-{i}", size=0.65 * size, color=PALE_INK,
+              ground=SKY[0])  # fmt: skip
     free = aim(plotter.renderer, low, high, view, shape=width / height)
     _add_field(plotter, flights, _LARGE_CORNER if free > _FLAT else _CORNER)
     plotter.subplot(0, 0)
@@ -193,4 +194,5 @@ def _add_words(
     if any(flight.ideal is not None for flight in flights):
         entries["dashed: straight on"] = IDEAL
     for i, (word, color) in enumerate(entries.items()):
-        write(plotter, word, (0.02, 0.89 - 0.036 * i), name=f"legend-{i}", size=0.8 * size, color=color)
+        write(plotter, word, (0.02, 0.89 - 0.036 * i), name=f"legend-{i}", size=0.8 * size, color=color,
+              ground=SKY[1])  # fmt: skip
