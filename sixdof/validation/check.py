@@ -62,7 +62,7 @@ class Check:
     def nearest(self) -> float:
         """The published number, of several the one nearest to ours."""
         if not isinstance(self.published, tuple):
-            return self.published
+            return float(self.published)
         low, high = self.published
         return min(max(self.ours, low), high)
 
@@ -79,7 +79,7 @@ class Check:
     @property
     def passed(self) -> bool:
         """Ours is the published number, within the tolerance."""
-        return abs(self.difference) <= self.tolerance
+        return bool(abs(self.difference) <= self.tolerance)
 
     @property
     def missed(self) -> bool:

@@ -102,7 +102,7 @@ def _falling() -> list[Check]:
 def _turned() -> np.ndarray:
     plane = plane_of(1.0, (1.0, 1.0, 1.0), 1.0, 1.0, 1.0)
     start = state_of(p=10.0 * DEG, q=20.0 * DEG, r=30.0 * DEG)
-    x = fly(plane, make_air(), start, targets_of(), time=30.0, steps=6000)
+    x = fly(plane, make_air(), start, targets_of(), time=30.0, steps=3000)
     return attitude(x).as_euler("ZYX", degrees=True)[::-1]
 
 
@@ -197,7 +197,7 @@ def _airplane() -> list[Check]:
         def straight_down(t: float = t) -> float:
             start = state_of(euler=(0.0, -90.0 * DEG, 0.0))
             return float(
-                fly(glider(CL0=0.0, Cm0=0.0), AIR, start, targets_of(), time=t, steps=round(200 * t))[3]
+                fly(glider(CL0=0.0, Cm0=0.0), AIR, start, targets_of(), time=t, steps=round(60 * t))[3]
             )
 
         speed = vt * math.tanh(G0 * t / vt)

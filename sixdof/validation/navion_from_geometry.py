@@ -32,7 +32,7 @@ KNOWN = {
 
 def checks() -> list[Check]:
     """Derivatives from geometry."""
-    row = partial(Check, "Navion from its geometry, Nelson 1998 and Seckel & Morris 1971")
+    row = partial(Check, "Navion from geometry, Nelson 1998, Seckel & Morris 1971")
     memory = {term: value for term, value in PUBLISHED.items() if term in _MEMORY}
     read = {term: value for term, value in PUBLISHED.items() if term not in _MEMORY}
     return [

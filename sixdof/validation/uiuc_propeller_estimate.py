@@ -191,7 +191,7 @@ def _curves_of_six() -> list[Check]:
         )
         for which, said in enumerate(("CT", "CP")):
             known = _KNOWN.get((name, said), "")
-            item = f"{name}: {said}, worst of the run over static"
+            item = f"{name}: {said}, worst over static"
             rows.append(row(item, 0.0, partial(worst, name, which), within=0.10, why=why, known=known))
     return rows
 
@@ -214,11 +214,10 @@ def _blades() -> list[Check]:
 
 def _drags() -> list[Check]:
     row = partial(Check, "Drag of turning and stopped propellers", tag="computed")
-    slow = (0.75 * TURNING[0], 1.25 * TURNING[1])
     why = "extrapolated rows, each +-25 %"
     rows = [
-        row("slow-fly 11x3.8, turning", slow, partial(turning_drag, bare(11, 3.8), "nothing"), within=1e-6, why=why),
-        row("slow-fly 11x4.7, turning", slow, partial(turning_drag, bare(11, 4.7), "nothing"), within=1e-6, why=why,
+        row("slow-fly 11x3.8, turning", TURNING, partial(turning_drag, bare(11, 3.8), "nothing"), share=0.25, why=why),
+        row("slow-fly 11x4.7, turning", TURNING, partial(turning_drag, bare(11, 4.7), "nothing"), share=0.25, why=why,
             known="the blades of the six are less draggy than a slow-fly's"),
     ]  # fmt: skip
     for name, p in SIX.items():
@@ -231,7 +230,7 @@ def _drags() -> list[Check]:
         motor = Motor.model_validate({"kind": "electric", "static_speed": "6000 rpm", "no_load": "130 %"})
         return drag_coefficient(estimate_propeller(made, motor), 1.0) / seen
 
-    return [*rows, row("10x7, stopped, on blade area", STOPPED, stopped, tag="memory", within=1e-6)]
+    return [*rows, row("10x7, stopped, on blade area", STOPPED, stopped, tag="memory")]
 
 
 def _third_blade() -> Check:
