@@ -25,12 +25,13 @@ def text(tmp_path_factory: pytest.TempPathFactory) -> Done:
 @pytest.fixture(scope="module")
 def found(tmp_path_factory: pytest.TempPathFactory) -> dict:
     done = sixdof_here(tmp_path_factory.mktemp("json"), "validate", "--json")
-    assert done.code == 0 and done.err == "", done.err
+    assert done.code == 0, done.err
     return done.json
 
 
 def test_every_number_in_80_columns(text: Done) -> None:
-    assert text.code == 0 and text.err == "", text.err
+    assert text.code == 0, text.err
+    assert not text.err or text.err.startswith("first run:"), text.err
     assert not [line for line in text.out.splitlines() if len(line) > 80]
     assert "…" not in text.out and "nan" not in text.out and "MISSED" not in text.out
     assert text.out.count("\nitem ") >= 12

@@ -525,9 +525,10 @@ def validate(
         One line a source instead of every number.
     """
     from sixdof.cli.setup import Busy
-    from sixdof.cli.validation import print_validation, validation_object
+    from sixdof.cli.validation import print_validation, say_first_run, validation_object
     from sixdof.validation.registry import checks_by_source
 
+    say_first_run()
     with Busy("flying published cases") as busy:
         sources = dict(checks_by_source())
         for source, checks in sources.items():

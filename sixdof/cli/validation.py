@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import sys
 import textwrap
+from pathlib import Path
 from typing import Any
 
 from rich import box
@@ -15,6 +17,14 @@ from sixdof.cli.setup import make_console
 from sixdof.validation.check import Check
 
 Sources = dict[str, list[Check]]
+
+
+def say_first_run() -> None:
+    """A remark if the kernels that the checks call are still to be compiled."""
+    from sixdof.physics.compile import CACHE_FOLDER
+
+    if CACHE_FOLDER is None or not any(Path(CACHE_FOLDER).rglob("linear.small_motions*.nbc")):
+        print("first run: compiling, about half a minute; later runs start at once", file=sys.stderr)
 
 
 def validation_object(sources: Sources) -> dict[str, Any]:
