@@ -530,7 +530,7 @@ def validate(
 
     say_first_run()
     with Busy("flying published cases") as busy:
-        sources = dict(checks_by_source())
+        sources = checks_by_source()
         for source, checks in sources.items():
             busy(source)
             for check in checks:

@@ -74,6 +74,7 @@ def print_validation(sources: Sources, *, short: bool) -> None:
     """All items with the reasons of their tolerances (not with ``short``), one line a source, the misses with their reasons, the sum."""
     console = make_console()
     if not short:
+        console.print("A letter says why more is allowed than the printed digits.\n", highlight=False)
         for source, rows in sources.items():
             console.print(f"[bold]{source}[/bold]", highlight=False)
             _print_rows(console, rows)

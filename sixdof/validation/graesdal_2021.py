@@ -1,7 +1,7 @@
 """2.5 m electric pusher: Graesdal, MSc thesis, NTNU 2021, the author's model file (coefficients read).
 
 Trim and modes computed from them by an independent program (thrust held along x).  Here drag has its own share of the
-side force, so CYb + CD enters for a CYb that is the whole of it.  Limits: 1e-5 of |lambda|; trim 0.01 deg and 0.1 %.
+side force, so CYb + CD enters for a CYb that is the whole of it.  Limits: 1e-5 of |lambda|; trim to its printed digits.
 """
 
 from __future__ import annotations

@@ -111,27 +111,11 @@ def trim_checks(
     prefix: str = "",
     **more: Any,
 ) -> list[Check]:
-    """Alpha and elevator [deg] within 0.01, thrust [N] within 0.1 %; ``thrust`` [N] is that of full throttle."""
-    why = "of a trim that was computed to more digits"
+    """Alpha and elevator [deg], thrust [N] to their printed digits; ``thrust`` [N] is that of full throttle."""
     alpha, elevator, T = published
+    fine = {"within": 1e-5, **more}
     return [
-        row(
-            f"{prefix}angle of attack",
-            alpha,
-            lambda: found().alpha / DEG,
-            unit="deg",
-            within=0.01,
-            why=why,
-            **more,
-        ),
-        row(
-            f"{prefix}elevator",
-            elevator,
-            lambda: found().targets[2] / DEG,
-            unit="deg",
-            within=0.01,
-            why=why,
-            **more,
-        ),
-        row(f"{prefix}thrust", T, lambda: found().targets[5] * thrust, unit="N", share=1e-3, why=why, **more),
+        row(f"{prefix}angle of attack", alpha, lambda: found().alpha / DEG, unit="deg", **fine),
+        row(f"{prefix}elevator", elevator, lambda: found().targets[2] / DEG, unit="deg", **fine),
+        row(f"{prefix}thrust", T, lambda: found().targets[5] * thrust, unit="N", **fine),
     ]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from importlib import import_module
 
 from sixdof.validation.check import Check
+
+__all__ = ["MODULES", "checks_by_source", "checks_of"]
 
 #: Modules of this folder, each with ``checks()``: author and year, or what they are about; in the order shown.
 MODULES = (
@@ -46,10 +47,10 @@ def checks_of(module: str, *, all_of_them: bool = False) -> list[Check]:
     return found
 
 
-def checks_by_source() -> Iterator[tuple[str, list[Check]]]:
+def checks_by_source() -> dict[str, list[Check]]:
     """Every source by its title, with its checks."""
     found: dict[str, list[Check]] = {}
     for module in MODULES:
         for check in checks_of(module):
             found.setdefault(check.source, []).append(check)
-    yield from found.items()
+    return found

@@ -57,6 +57,8 @@ LINEAR_MODEL = {
     "short period": -5.1018 + 4.3838j, "roll": -7.7848, "Dutch roll": -0.8157 + 3.0544j, "spiral": 0.0943,
 }  # fmt: skip
 
+PHUGOID = -0.153 + 0.752j
+
 
 def _angle_of_attack() -> float:
     """Angle [rad] at which the weight is carried in the authors' air."""
@@ -111,4 +113,11 @@ def checks() -> list[Check]:
     ]  # fmt: skip
     why = "of coefficients turned from body axes to wind axes"
     rows += mode_checks(row, lambda: flown()[1], LINEAR_MODEL, share=0.01, special={"spiral": 0.05}, why=why)
+    limit = 0.01 * abs(PHUGOID)
+    known = "it hangs on a thrust table that falls with speed and is not at hand"
+    rows += [
+        row("phugoid dies out", PHUGOID.real, lambda: flown()[1]["phugoid"].real, unit="1/s", within=limit, why=why),
+        row("phugoid swings", PHUGOID.imag, lambda: flown()[1]["phugoid"].imag, unit="rad/s", within=limit, why=why,
+            known=known),
+    ]  # fmt: skip
     return rows + geometry_checks(row, "virginia", CL, PUBLISHED, KNOWN)
