@@ -134,7 +134,7 @@ def checks() -> list[Check]:
     The formula takes the speed that was flown, so the published side of these rows is worked out with it.
     """
     row = partial(Check, "Drift hands off (common practice, no source; derived)", tag="practice")
-    why = "of an airplane whose short period is not infinitely quick"
+    why = "the short period is not infinitely quick"
     rows = []
     for V0, V, SM in KNIFE_EDGES:
         for side, name in ((1.0, "right"), (-1.0, "left")):

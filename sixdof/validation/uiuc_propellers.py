@@ -222,7 +222,7 @@ def _straight() -> list[Check]:
         said = f"J {J:g}: "
         rows += [
             _row(f"{said}CT", CT, lambda J=J, scale=scale: _ten(J)["X"] / scale, within=5e-4,
-                 why="of a digit more than the last of the rows between which it lies"),
+                 why="interpolated between measured rows"),
             _row(f"{said}thrust", T, lambda J=J: _ten(J)["X"], unit="N", within=0.05),
             _row(f"{said}induced speed", v, lambda J=J, V=V: 0.5 * (_ten(J)["slipstream"] - V), unit="m/s",
                  within=0.005 if v < 1.0 else 0.05),

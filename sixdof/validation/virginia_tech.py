@@ -111,7 +111,7 @@ def checks() -> list[Check]:
         row("angle of attack", math.degrees(_angle_of_attack()), lambda: flown()[0].alpha / DEG, tag="computed",
             unit="deg", within=0.01, why="weight carried, without thrust")
     ]  # fmt: skip
-    why = "of coefficients turned from body axes to wind axes"
+    why = "coefficients turned from body axes to wind axes"
     rows += mode_checks(row, lambda: flown()[1], LINEAR_MODEL, share=0.01, special={"spiral": 0.05}, why=why)
     limit = 0.01 * abs(PHUGOID)
     known = "it hangs on a thrust table that falls with speed and is not at hand"
