@@ -524,12 +524,14 @@ def validate(
     short
         One line a source instead of every number.
     """
+    from threadpoolctl import threadpool_limits
+
     from sixdof.cli.setup import Busy
     from sixdof.cli.validation import print_validation, say_first_run, validation_object
     from sixdof.validation.registry import checks_by_source
 
     say_first_run()
-    with Busy("flying published cases") as busy:
+    with Busy("flying published cases") as busy, threadpool_limits(limits=1, user_api="blas"):
         sources = checks_by_source()
         for source, checks in sources.items():
             busy(source)
