@@ -512,6 +512,42 @@ def check(
 
 
 @app.command
+def validate(
+    *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
+) -> None:
+    """Hold the model to published numbers: NASA's check-cases, airplanes, wings, propellers, the air.
+
+    Exit code 1 if any number is missed that is not a known miss, told with its reason.
+
+    Parameters
+    ----------
+    short
+        One line a source instead of every number.
+    """
+    from threadpoolctl import threadpool_limits
+
+    from sixdof.cli.setup import Busy
+    from sixdof.cli.validation import print_validation, say_first_run, validation_object
+    from sixdof.validation.registry import checks_by_source
+
+    say_first_run()
+    with Busy("flying published cases") as busy, threadpool_limits(limits=1, user_api="blas"):
+        sources = checks_by_source()
+        for source, checks in sources.items():
+            busy(source)
+            for check in checks:
+                _ = check.ours
+    if json:
+        import json as writer
+
+        print(writer.dumps(validation_object(sources), indent=1))
+    else:
+        print_validation(sources, short=short)
+    if any(check.missed for checks in sources.values() for check in checks):
+        sys.exit(1)
+
+
+@app.command
 def new(name: str, *, units: Literal["metric", "inch"] = "metric", json: Json = False) -> None:
     """Write an aircraft file to fill in, which tells step by step what to measure and how.
 
