@@ -56,6 +56,8 @@ def _headline(console: Console, result: Result, what: str) -> None:
     )
     if result.changes:
         console.print(f"changed and re-trimmed: {', '.join(result.changes)}", highlight=False)
+    if result.air != "calm":
+        console.print(f"in {result.air}; drifts are of the way through the air", highlight=False)
     if result.aircraft.invented:
         console.print("[bold red]invented airplane: do not dial this in[/bold red]")
 
@@ -107,6 +109,7 @@ def print_tuning(result: Result, run: Path) -> None:
     if wrong:
         more = ", and some flights do not even finish" if some else ""
         console.print(f"with every sign reversed the worst drift is {max(wrong):.0f}°{more}", highlight=False)
+    _print_wind(console, result)
     for part in result.split:
         _lines(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
     _warnings(console, result)
@@ -145,6 +148,28 @@ def _print_doubts(console: Console, result: Result) -> None:
     if most:
         text = f"what is least known: {', '.join(most)}"
         console.print(Text(textwrap.fill(text, console.width - 1, initial_indent=" ", subsequent_indent=" ")))
+
+
+def _print_wind(console: Console, result: Result) -> None:
+    """Drift over many airs."""
+    wind = result.wind
+    if wind is None:
+        return
+    console.print(
+        f"\n[bold]In wind[/bold]: {wind.air}, {wind.airs} airs; mean ± standard deviation", highlight=False
+    )
+    table = _table(("maneuver", "left"), ("bare", "right"), ("blended", "right"))
+
+    def cell(mean: float | None, spread: float | None) -> str:
+        return f"{mean:.1f}° ± {spread:.1f}°" if mean is not None and math.isfinite(mean) else "-"
+
+    for m in wind.maneuvers:
+        before, after = cell(m.drift_before, m.spread_before), cell(m.drift_after, m.spread_after)
+        table.add_row(maneuver_words(m.name, m.side), before, after)
+    console.print(table, highlight=False)
+    for line in wind.words:
+        text = textwrap.fill(line, console.width - 1, initial_indent=" - ", subsequent_indent="   ")
+        console.print(Text(text), soft_wrap=True)
 
 
 def print_flights(result: Result, flights: Flights, scripts: list[Script], run: Path) -> None:
@@ -245,6 +270,8 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
         ]
         blends = ", ".join(found or run.result["flown_with"])
         airplane = ", ".join([run.result["aircraft"]["name"], *run.result.get("changes", [])])
+        air = run.result.get("air", "calm")
+        airplane += "" if air == "calm" else f"; in {air}"
         console.print(
             f"[bold]{letter}[/bold] {run.path.name}: {airplane}; {blends or 'no blends'}",
             highlight=False,
