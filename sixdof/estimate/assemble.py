@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import fields, replace
 from functools import lru_cache
 from typing import NamedTuple, cast
 
@@ -16,8 +15,9 @@ from sixdof.airframe.model import Airframe, Controls, Speeds
 from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
-from sixdof.estimate.drag import DOUBT, broadside, control_drag, drag_build_up, induced_factor
+from sixdof.estimate.drag import DOUBT, aileron_yaw, broadside, control_drag, drag_build_up, induced_factor
 from sixdof.estimate.fit import Fit, fit_terms, grid
+from sixdof.estimate.junction import without_junction
 from sixdof.estimate.lattice import Conditions, Lattice, Loads, lattice_of, solve
 from sixdof.estimate.panels import sheets_of
 from sixdof.estimate.passes import drag_from_passes
@@ -43,8 +43,9 @@ __all__ = ["from_geometry"]
 _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
-#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up elevator
-#: at full rudder (common practice, no source); with it the demos want 3.5 % in the mean of both sides.
+#: Pitch from sideslip that no method gives, what fin and tailplane do to each other included
+#: (:mod:`sixdof.estimate.junction`): most models tuck in knife-edge and want 2 to 6 % of up elevator at full rudder
+#: (common practice, no source); with it the demos want 3 % in the mean of both sides.
 _TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
@@ -58,7 +59,7 @@ _SOURCES = {
     "CD0": "drag build-up", "CDk": "span and friction", "CDb2": "vortex lattice, crossflow",
     "CDda2": "plain flaps (R&M 2622)", "CDde2": "plain flaps (R&M 2622)", "CDdr2": "plain flaps (R&M 2622)",
     "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, and the usual tuck of models in knife-edge (common practice, no source)",
-    "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
+    "Cndads": "vortex lattice, plain flaps (R&M 2622)", "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
     "CD90": "flat plate (NASA CP-2230)", "alpha_min": "stall", "alpha_max": "stall", "beta_max": "usual",
     "CLmind": "camber",
     **{name: "plain flaps (DATCOM 6.1.1.1)" for name in SHAPE if name.startswith("saturation")},
@@ -107,7 +108,7 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions,
     }
     conditions = grid(airframe)
     lattice = lattice_of(sheets, S=S, b=b, c=c, point=point)
-    loads = _without_junction(lattice, conditions, solve(lattice, conditions, effectiveness=left))
+    loads = without_junction(lattice, conditions, solve(lattice, conditions, effectiveness=left))
     parts = body_parts(airframe, conditions, S=S, b=b, c=c, point=point)
     body = np.stack((parts["pitch"] + parts["yaw"], parts["crossflow"], parts["roll"]), axis=1)
     loads = Loads(
@@ -116,31 +117,6 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions,
     )  # fmt: skip
     fit = fit_terms(conditions, loads, {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN})
     return data, lattice, conditions, loads, fit
-
-
-def _without_junction(lattice: Lattice, conditions: Conditions, loads: Loads) -> Loads:
-    """Lift, drag and pitch of the tailplane as if there were no fin, and none of the fin.
-
-    In sideslip the fin's flow sucks at the side of the tailplane that it stands on: side force, roll and yaw by
-    the flow, pitch by its square.  The square lives from edges without thickness; with a tailplane at the root of
-    the fin the lattice makes of it Cmb2 -.25, still a fifth short of what finer ones tend to, and -.09 with one
-    that crosses the fin 20 mm higher, against what flyers find of high and low tailplanes.  No knowledge, so it
-    is not counted; at the rudder that holds the sideslip it is -.08 to -.13 in all, which is what :data:`_TUCK`
-    stands for.  Nor is the suction of the fin's own thin edge counted, forward and times its height.
-    """
-    table = conditions.table()
-    even = [0, 2, 4]  # CX, CZ, Cm
-    names = [f.name for f in fields(Conditions)]
-    rudder = names.index("dr")
-    rows = np.flatnonzero(table[:, [names.index("beta"), rudder]].any(axis=1))
-    table[:, rudder] = 0.0
-    apart = solve(lattice.part("wing", "tailplane"), Conditions(*table[rows].T))
-    body, tail = loads.body.copy(), loads.components.index("tailplane")
-    body[np.ix_(rows, [tail], even)] = apart.body[:, [apart.components.index("tailplane")]][..., even]
-    for i, name in enumerate(loads.components):
-        if name in ("fin", "ventral"):
-            body[:, i, even] = 0.0
-    return replace(loads, body=body)
 
 
 @threadpool_limits.wrap(limits=1, user_api="blas")
@@ -170,8 +146,8 @@ def from_geometry(airframe: Airframe) -> Derivatives:
 
     # the tailplane by itself: how much of the angle of attack the downwash leaves
     step = math.radians(2.0)
-    slope = _TAILPLANE * solve(lattice.part("tailplane"), Conditions(alpha=np.array([-step, step]))).total[:, 0]
-    slope = (slope[1] - slope[0]) / (2.0 * step)
+    low, high = solve(lattice.part("tailplane"), Conditions(alpha=np.array([-step, step]))).total[:, 0]
+    slope = _TAILPLANE * (high - low) / (2.0 * step)
     tail_alpha = shares[place["CLa"], column["tailplane"]] / slope
     behind = point[0] - tail.quarter_chord[0]
     lag = 2.0 * slope * (1.0 - tail_alpha) * behind / c
@@ -185,6 +161,7 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     scale, drag_sigma, remarks = _least_drag(airframe, sum(drag.values()), CDk, S)
     shares[place["CD0"]] *= scale
     shares[place["CDb2"]] = _sideslip_drag(conditions, loads, len(components))
+    shares[place["Cndads"], column["wing"]] += aileron_yaw(airframe, S=S, b=b)
     for name, value in control_drag(airframe, S=S).items():
         home = {"aileron": "wing", "elevator": "tailplane", "rudder": "fin", "flap": "wing"}[name]
         if name == "flap":  # linear in the deflection, right at the full one

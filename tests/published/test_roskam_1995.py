@@ -8,7 +8,8 @@ Limit: 1e-5 of |lambda|.
 The same airplane from its geometry (from memory: ``tests/files/roskam_a.yaml``): two and a half of our standard
 deviations, and 30 % where the published value itself is not in doubt.  Left out: Cma, -1.34 against -.613 or, in
 another condition of the same appendix, -.65: four standard deviations, the published neutral point lies at 40 % of the
-chord, ours at 52 %.  Cnb, Cnr and CYr: the other condition has .0907, -.1199 and .267, so both ends count.
+chord, ours at 52 %: 4 % of that is the wing standing .6 chords above the CG; the rest is downwash, .6 by the set's own Cmad
+over Cmq, which would leave -.8, but .34 by DATCOM 4.4.1 and .32 here.  Cnb, Cnr and CYr: the other condition has .0907, -.1199 and .267, so both ends count.
 """
 
 from __future__ import annotations
