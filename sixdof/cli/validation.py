@@ -93,10 +93,10 @@ def print_validation(sources: Sources, *, short: bool) -> None:
     for source in dict.fromkeys(check.source for check in missed):
         console.print(f"\n[bold red]MISSED: {source}[/bold red]", highlight=False)
         _print_rows(console, [check for check in missed if check.source == source])
-    text = f"{len(checks)} items from {len(sources)} sources, "
-    text += f"{len(missed)} MISSED" if missed else "all passed"
+    text = f"{len(checks)} items from {len(sources)} sources: {sum(check.passed for check in checks)} within their tolerance"
     if known:
-        text += f"{' and' if missed else ' but'} {len(known)} known misses"
+        text += f", {len(known)} known misses, each with its reason"
+    text += f", {len(missed)} MISSED" if missed else ", none missed without one" if known else ""
     console.print(f"\n[bold]{text}[/bold]", highlight=False)
 
 
