@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -25,13 +27,27 @@ Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures"
 
 def main() -> None:
     """Entry point: one line and exit code 2 for bad input, 130 when interrupted."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a letter that the terminal lacks is shown as ?
+            stream.reconfigure(errors="replace")
     try:
         _run(sys.argv[1:])
+        sys.stdout.flush()
     except KeyboardInterrupt:
         print("sixdof: interrupted; nothing unfinished was kept", file=sys.stderr)
         sys.exit(130)
     except BrokenPipeError:
+        _drop_output()
         sys.exit(1)
+    except OSError as error:  # a full disk, no temporary folder
+        _drop_output()
+        _refuse(error)
+
+
+def _drop_output() -> None:
+    """Let what could not be written go nowhere, so that Python does not try again at its end."""
+    if isinstance(sys.stdout, TextIOWrapper):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: list[str]) -> None:
@@ -129,7 +145,16 @@ def tune(
         for kind, track in zip(("bare", "blended"), pair, strict=True)
     }
     draw = (lambda folder: draw_flights(folder, airframe, files, tracks)) if pictures else None
-    run = save(out, f"tune-{airframe.name}", result, airframe, names, tracks, clock, draw)
+    run = save(
+        out,
+        f"tune-{airframe.name}",
+        result,
+        airframe,
+        dict(zip(names, files, strict=True)),
+        tracks,
+        clock,
+        draw,
+    )
     if json:
         print(result.text(run=str(run)), end="")
         return
@@ -195,7 +220,9 @@ def fly(
         result.warnings.append("the blends in the file were switched off: only those named here are flown")
     tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
     draw = (lambda folder: draw_flights(folder, airframe, [file], tracks, way=way)) if pictures else None
-    run = save(out, f"fly-{file.name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
+    run = save(
+        out, f"fly-{file.name}-{airframe.name}", result, airframe, {maneuver: file}, tracks, clock, draw
+    )
     if json:
         print(result.text(run=str(run)), end="")
         return
@@ -238,7 +265,8 @@ def explore(
     check_out(out)
     airframe = load_airframe(aircraft)
     clock = Clock()
-    name = check_maneuvers([maneuver])[0].name
+    [file] = check_maneuvers([maneuver])
+    name = file.name
     if not 2 <= count <= 201:
         raise InputError(f"--count {count}: 2 to 201 settings are wanted")
     unknown, low, high = read_range(vary)
@@ -261,7 +289,9 @@ def explore(
     result = make_result("explore", airframe, rate, settings=rows)
     tracks = {f"{name}.{s.side}.{100.0 * s.amount:+.3f}": s.track for s in settings}
     draw = (lambda folder: draw_explore(folder, settings, unknown, name)) if pictures else None
-    run = save(out, f"explore-{name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
+    run = save(
+        out, f"explore-{name}-{airframe.name}", result, airframe, {maneuver: file}, tracks, clock, draw
+    )
     if json:
         print(result.text(run=str(run)), end="")
         return
@@ -278,7 +308,7 @@ def compare(*runs: str, out: Out = None, json: Json = False) -> None:
         Two or more run folders, or their names in ./runs.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.pictures import draw_compare
+    from sixdof.cli.pictures import check_picture, draw_compare
     from sixdof.cli.text import compared, print_compared
     from sixdof.runs import read_run
 
@@ -286,6 +316,7 @@ def compare(*runs: str, out: Out = None, json: Json = False) -> None:
         raise InputError("compare: two or more runs are wanted; `sixdof list` shows what there is")
     if len(runs) > 10:
         raise InputError(f"compare: {len(runs)} runs came; at most 10 fit side by side")
+    check_picture("--out", out)
     found = [read_run(name) for name in runs]
     for run in found:
         if not run.result["maneuvers"]:
@@ -326,11 +357,10 @@ def view(
         Write a picture to this file instead of opening a window.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.pictures import pick_flights
-    from sixdof.runs import read_run
+    from sixdof.cli.pictures import check_picture, pick_flights
+    from sixdof.runs import read_run, whole_file
 
-    if png and Path(png).suffix.lower() != ".png":
-        raise InputError(f"--png {png}: give a name that ends in .png")
+    check_picture("--png", png)
     found = read_run(run)
     airframe = found.airframe()
     shown = pick_flights(found, flight)
@@ -343,15 +373,15 @@ def view(
 
             names = dict.fromkeys(name.split(".")[0] for name in flight or list(found.tracks())[:1])
             title = f"{airframe.name}: {', '.join(SAID.get(name, name) for name in names)}"
-            print(save_png(png, airframe, shown, view=angle, title=title))
+            with whole_file(Path(png), advice="choose another --png") as unfinished:
+                save_png(unfinished, airframe, shown, view=angle, title=title)
+            print(png)
         else:
             from sixdof.show.viewer import open_viewer
 
             open_viewer(airframe, shown)
     except NoRenderer as error:
         raise InputError(str(error)) from None
-    except OSError as error:
-        raise InputError(f"{png}: cannot be written ({error.strerror})") from None
 
 
 @app.command
@@ -374,13 +404,16 @@ def check(
     no_picture
         Draw nothing.
     """
+    from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
     from sixdof.checking import check_airframe
     from sixdof.cli.pictures import check_picture, draw_check
     from sixdof.cli.setup import Clock, ready_plane
     from sixdof.cli.text import print_check
 
-    check_picture(picture, no_picture)
+    if picture is not None and no_picture:
+        raise InputError(f"--picture {picture}: came with --no-picture; one of them is wanted")
+    check_picture("--picture", picture)
     airframe = load_airframe(aircraft)
     planes, rate, known = ready_plane(airframe, rate, Clock())
     report = check_airframe(airframe, planes, rate, known)
@@ -434,12 +467,11 @@ def list_(*, json: Json = False) -> None:
 
     console = make_console()
     for title, rows in (("Aircraft", airframes), ("Maneuvers", maneuvers)):
-        console.print(f"[bold]{title}[/bold]")
+        console.print(f"{title}", style="bold")
         for row in rows:
-            console.print(
-                f"  {row['name']:<16} {row['about']}", highlight=False, no_wrap=True, overflow="ellipsis"
-            )
-    console.print("[bold]Runs[/bold]  " + (", ".join(runs) or "none in ./runs"), highlight=False)
+            console.print(f"  {row['name']:<16} {row['about']}", no_wrap=True, overflow="ellipsis")
+    console.print("Runs", style="bold", end="  ")
+    console.print(", ".join(runs) or "none in ./runs")
 
 
 @app.command

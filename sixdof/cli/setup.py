@@ -30,10 +30,10 @@ class Clock:
 
 
 def make_console(*, error: bool = False) -> Console:
-    console = Console(stderr=error)
-    if not console.is_terminal:
-        console = Console(stderr=error, width=80)
-    return console
+    """Console that prints texts as they are: a name with brackets or colons in it is no mark-up."""
+    plain: dict[str, Any] = {"stderr": error, "markup": False, "emoji": False, "highlight": False}
+    console = Console(**plain)
+    return console if console.is_terminal else Console(**plain, width=80)
 
 
 class Busy:
