@@ -463,6 +463,8 @@ def list_(*, json: Json = False) -> None:
 
         print(writer.dumps({"aircraft": airframes, "maneuvers": maneuvers, "runs": runs}, indent=1))
         return
+    from rich.text import Text
+
     from sixdof.cli.setup import make_console
 
     console = make_console()
@@ -470,8 +472,7 @@ def list_(*, json: Json = False) -> None:
         console.print(f"{title}", style="bold")
         for row in rows:
             console.print(f"  {row['name']:<16} {row['about']}", no_wrap=True, overflow="ellipsis")
-    console.print("Runs", style="bold", end="  ")
-    console.print(", ".join(runs) or "none in ./runs")
+    console.print(Text.assemble(("Runs", "bold"), f"  {', '.join(runs) or 'none in ./runs'}"))
 
 
 @app.command

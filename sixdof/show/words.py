@@ -32,9 +32,15 @@ def write(
     pyvista.Text
         Its ``input`` is the text.
     """
+    # a $ in a name begins no formula
     draw: Any = plotter  # the decorated method's type loses its first argument
     words = draw.add_text(
-        text, position=at, viewport=True, font_size=max(round(size), 1), color=color, name=name
+        text.replace("$", r"\$"),
+        position=at,
+        viewport=True,
+        font_size=max(round(size), 1),
+        color=color,
+        name=name,
     )
     words.prop.SetLineSpacing(SPACING)
     return words
