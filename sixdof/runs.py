@@ -22,7 +22,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from sixdof.airframe.errors import InputError, shown
 from sixdof.airframe.load import make_airframe
 from sixdof.airframe.model import Airframe
-from sixdof.airframe.yamlio import parse_yaml, read_plain_file
+from sixdof.airframe.yamlio import open_plain_file, parse_yaml
 
 if TYPE_CHECKING:
     from sixdof.flight.script import ManeuverFile
@@ -322,13 +322,13 @@ class Run(BaseModel):
 
         path = self.path / "tracks.npz"
         try:
-            with zipfile.ZipFile(path) as archive:
+            with open_plain_file(path) as file, zipfile.ZipFile(file) as archive:
                 size = sum(member.file_size for member in archive.infolist())
             if size > MOST_TRACKS:
                 raise ValueError(
                     f"tracks.npz holds {size / 2**30:.1f} GB, at most {MOST_TRACKS >> 30} are read"
                 )
-            with np.load(path, allow_pickle=False) as arrays:
+            with open_plain_file(path) as file, np.load(file, allow_pickle=False) as arrays:
                 tracks = {name: arrays[name] for name in arrays.files if name != "columns"}
         except Exception as error:  # the readers of damaged archives raise nearly everything
             raise _damaged(self.path, error) from None
@@ -382,7 +382,7 @@ def read_run(text: str) -> Run:
     try:
         result = json.loads(_text(file), parse_constant=_finite, parse_float=_finite)
         inputs = yaml.safe_load(_text(path / "inputs.yaml"))
-        with zipfile.ZipFile(path / "tracks.npz"):
+        with open_plain_file(path / "tracks.npz") as packed, zipfile.ZipFile(packed):
             pass
     except (FileNotFoundError, NotADirectoryError) as error:
         raise InputError(
@@ -405,7 +405,8 @@ def read_run(text: str) -> Run:
 
 
 def _text(path: Path) -> str:
-    raw = read_plain_file(path, MOST_RESULT + 1)
+    with open_plain_file(path) as file:
+        raw = file.read(MOST_RESULT + 1)
     if len(raw) > MOST_RESULT:
         raise ValueError(f"{path.name} is longer than {MOST_RESULT >> 20} MB")
     return raw.decode()

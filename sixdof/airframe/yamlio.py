@@ -17,13 +17,13 @@ import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import yaml
 
 from sixdof.airframe.errors import InputError, KeyPath, shown
 
-__all__ = ["Document", "parse_yaml", "read_bytes", "read_plain_file", "read_yaml"]
+__all__ = ["Document", "open_plain_file", "parse_yaml", "read_bytes", "read_yaml"]
 
 MOST_BYTES = 256 * 1024  # common practice, no source: a hundred times the demo files
 MOST_DEPTH = 20  # the deepest key of an aircraft file lies at 6
@@ -112,7 +112,8 @@ def read_bytes(path: Path) -> bytes:
         Cannot be read, or is longer than any input file.
     """
     try:
-        raw = read_plain_file(path, MOST_BYTES + 1)
+        with open_plain_file(path) as file:
+            raw = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(f"cannot be read: {reason}", file=path) from None
@@ -121,18 +122,19 @@ def read_bytes(path: Path) -> bytes:
     return raw
 
 
-def read_plain_file(path: Path, most: int = -1) -> bytes:
-    """Bytes of a file, the first `most` of them; never waits, as a pipe or a terminal would let it.
+def open_plain_file(path: Path) -> BinaryIO:
+    """Open a file to read its bytes; never waits, as a pipe or a terminal would let it.
 
     Raises
     ------
     OSError
         Not there, not readable, not a plain file.
     """
-    with open(path, "rb", opener=lambda name, flags: os.open(name, flags | _NO_WAIT)) as file:
-        if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-            raise OSError(errno.EINVAL, "Not a plain file", str(path))
-        return file.read(most)
+    file = open(path, "rb", opener=lambda name, flags: os.open(name, flags | _NO_WAIT))  # noqa: SIM115
+    if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+        file.close()
+        raise OSError(errno.EINVAL, "Not a plain file", str(path))
+    return file
 
 
 class _Reader:

@@ -113,6 +113,8 @@ def tune(
     names = maneuver or usual_maneuvers(airframe)
     files = check_maneuvers(names, tuned=True)
     planes, rate, known = ready_plane(airframe, rate, clock)
+    flown = dict(zip(names, files, strict=True))
+    check_starts(planes, flown)
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import save, tune_result
     from sixdof.cli.text import print_tuning

@@ -103,6 +103,29 @@ def check_maneuvers(names: list[str], *, tuned: bool = False) -> list[ManeuverFi
     return files
 
 
+def check_starts(planes: np.ndarray, maneuvers: dict[str, ManeuverFile], share: float = 1.0) -> None:
+    """Refuse a maneuver that cannot begin in steady level flight; ``share`` of its speed is flown.
+
+    ``maneuvers``: name or path as the command gave it -> the maneuver.
+    """
+    import numpy as np
+
+    from sixdof.airframe.errors import InputError
+    from sixdof.flight.script import maneuver_path
+    from sixdof.flight.trim import trim_batch
+    from sixdof.physics.air import make_air
+
+    for name, maneuver in maneuvers.items():
+        speed = float(planes["cruise"][0]) * maneuver.speed * share
+        level = trim_batch(planes[:1], make_air(), speed=speed, height=maneuver.height)[0, 0]
+        alpha_beta_sticks = level["unknowns"]
+        if not level["converged"] or np.max(np.abs(alpha_beta_sticks[2:5])) > 1.0:
+            raise InputError(
+                f"no steady level flight at {speed:.1f} m/s to begin with; a faster one is wanted",
+                file=maneuver_path(name), key=("speed",),
+            )  # fmt: skip
+
+
 def read_blends(texts: list[str]) -> list[Any]:
     from sixdof.airframe.errors import InputError
     from sixdof.tuning.unknowns import make_blends, read_unknown
