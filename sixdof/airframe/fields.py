@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
 from sixdof.airframe.errors import KeyPath, nearest, shown
@@ -189,6 +189,16 @@ Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 _ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]+$"
 Word = Annotated[str, Field(strict=True, min_length=1, max_length=80, pattern=_ONE_LINE)]
 Text = Annotated[str, Field(strict=True, max_length=2000)]
+
+
+def _no_boolean(value: Any) -> Any:
+    if isinstance(value, bool):
+        raise ValueError(f"{value} came; 1 is wanted")
+    return value
+
+
+#: Version of a file's format; in Python, true equals 1.
+Version = Annotated[Literal[1], BeforeValidator(_no_boolean)]
 
 
 class PointForm(Model):

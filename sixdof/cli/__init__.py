@@ -100,7 +100,7 @@ def tune(
     """
     from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Busy, Clock, check_maneuvers, ready_plane, usual_maneuvers
+    from sixdof.cli.setup import Busy, Clock, check_maneuvers, check_starts, ready_plane, usual_maneuvers
     from sixdof.runs import check_out
 
     if not 0.0 <= step <= 5.0:
@@ -152,7 +152,7 @@ def tune(
         f"tune-{airframe.name}",
         result,
         airframe,
-        dict(zip(names, files, strict=True)),
+        flown,
         tracks,
         clock,
         draw,
@@ -194,7 +194,7 @@ def fly(
     """
     from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Clock, check_maneuvers, read_blends, ready_plane
+    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, read_blends, ready_plane
     from sixdof.runs import check_out
 
     check_out(out)
@@ -205,6 +205,7 @@ def fly(
         raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
     specs = read_blends(blend) if blend else list(airframe.radio.blends)
     planes, rate, _known = ready_plane(airframe, rate, clock)
+    check_starts(planes, {maneuver: file}, speed / 100.0)
     from sixdof.airframe.describe import blend_words
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import flight_row, make_result, save
@@ -260,7 +261,7 @@ def explore(
 
     from sixdof.airframe.errors import InputError
     from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Clock, check_maneuvers, ready_plane
+    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, ready_plane
     from sixdof.runs import check_out
     from sixdof.tuning.explore import read_range
 
@@ -273,6 +274,7 @@ def explore(
         raise InputError(f"--count {count}: 2 to 201 settings are wanted")
     unknown, low, high = read_range(vary)
     planes, rate, _known = ready_plane(airframe, rate, clock)
+    check_starts(planes, {maneuver: file})
     from sixdof.cli.pictures import draw_explore
     from sixdof.cli.results import make_result, save
     from sixdof.cli.text import print_settings

@@ -10,13 +10,13 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import numpy as np
 from pydantic import Field, model_validator
 
 from sixdof.airframe.errors import InputError, nearest, shown
-from sixdof.airframe.fields import AnyAngle, Model, Quantity, Share, Text, Word, complaint, words
+from sixdof.airframe.fields import AnyAngle, Model, Quantity, Share, Text, Version, Word, complaint, words
 from sixdof.airframe.validate import validate
 from sixdof.airframe.yamlio import parse_yaml, read_bytes
 from sixdof.flight.channels import CHANNELS, NUMBER
@@ -65,7 +65,7 @@ class Phase(Model):
 class ManeuverFile(Model):
     """What a maneuver file holds."""
 
-    sixdof_maneuver: Literal[1]
+    sixdof_maneuver: Version
     name: Word
     about: Text = ""
     sides: Annotated[str, words("rudder", "roll", "none")]

@@ -1,0 +1,348 @@
+"""Bad days: killed, two at once, full disks, nothing writable, no home, poor terminals; the same bytes again."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+from commanding import Done, end, everything_in, runs_in, sixdof_here, start, start_python
+
+import sixdof
+from sixdof.airframe.errors import InputError
+from sixdof.physics.compile import CACHE_FOLDER
+from sixdof.runs import UNFINISHED, read_run
+
+#: A cheap search with its run folder.
+SHORT = ("tune", "--airplanes", "0", "--no-pictures", "-m", "knife_edge")
+WHOLE = {"inputs.yaml", "result.json", "timings.json", "tracks.npz"}
+
+
+@pytest.fixture(scope="module")
+def made_here(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The result of a search in this process, whose kernels are now in the cache."""
+    folder = tmp_path_factory.mktemp("here")
+    done = sixdof_here(folder, *SHORT, "--out", "run")
+    assert done.code == 0, done
+    return (folder / "run" / "result.json").read_bytes()
+
+
+def refused(done: Done, *words: str) -> None:
+    """Exit code 2, nothing on standard output, one line on standard error that says so."""
+    assert done.code == 2, done
+    assert done.out == "" and done.err.startswith("sixdof: ") and done.err.count("\n") == 1, done
+    for word in words:
+        assert word in done.err, (word, done.err)
+
+
+def whole_runs(place: Path) -> list[Path]:
+    """The folders that a reader takes for runs; fails where one of them is not whole."""
+    whole = []
+    for path in runs_in(place):
+        try:
+            run = read_run(str(path))
+        except InputError as error:
+            assert "\n" not in str(error)
+            assert path.name.startswith(UNFINISHED), error
+            continue
+        assert {p.name for p in path.iterdir()} == WHOLE
+        assert len(run.tracks()) == 4 and run.airframe().name == "corvane" and len(run.maneuvers()) == 1
+        whole.append(path)
+    return whole
+
+
+# ---------------------------------------------------------------- killed
+
+BEGUN = "from sixdof.cli import main; print('begun', flush=True); main()"
+
+
+def kill_some(place: Path, count: int, seed: int, *, at_once: int) -> dict[str, int]:
+    """Kill so many searches, each at its random moment; each asks for a folder of its own.
+
+    Moments come from the whole length of a search, and a fifth of them as soon as the folder
+    that is being written is there.
+    """
+    draw = np.random.default_rng(seed)
+    found = {"killed": 0, "ended before": 0, "left unfinished": 0, "whole": 0}
+    for first in range(0, count, at_once):
+        processes = []
+        for i in range(first, min(first + at_once, count)):
+            process = start_python(place, BEGUN, *SHORT, "--out", f"out-{i}")
+            processes.append((process, i, draw.uniform(0.0, 0.8 + 0.7 * at_once), draw.uniform() < 0.2))
+        begun = {}
+        for process, i, _, _ in processes:
+            assert process.stdout is not None and process.stdout.readline() == "begun\n"
+            begun[i] = time.monotonic()
+        waiting = list(processes)
+        while waiting:
+            for one in list(waiting):
+                process, i, moment, in_writing = one
+                if in_writing:
+                    due = any(place.glob(f"{UNFINISHED}out-{i}-*")) or process.poll() is not None
+                else:
+                    due = time.monotonic() - begun[i] >= moment
+                if due:
+                    process.send_signal(signal.SIGKILL)
+                    waiting.remove(one)
+            time.sleep(0.001)
+        for process, *_ in processes:
+            done = end(process)
+            assert done.code in (0, -signal.SIGKILL) and done.err == "", done
+            found["killed" if done.code else "ended before"] += 1
+    found["left unfinished"] = len(list(place.glob(f"{UNFINISHED}*")))
+    found["whole"] = len(whole_runs(place))
+    assert found["whole"] >= found["ended before"]
+    return found
+
+
+def test_killed_at_any_moment(made_here: bytes, tmp_path: Path) -> None:
+    kill_some(tmp_path, 8, 5, at_once=4)
+    for path in whole_runs(tmp_path):
+        assert (path / "result.json").read_bytes() == made_here
+    left = everything_in(tmp_path)
+    name = next(f"out-{i}" for i in range(9) if not (tmp_path / f"out-{i}").exists())
+    assert sixdof_here(tmp_path, *SHORT, "--out", name).code == 0, "the next one works"
+    assert (tmp_path / name / "result.json").read_bytes() == made_here
+    assert left.items() <= everything_in(tmp_path).items(), "and touches nothing"
+
+
+@pytest.mark.study
+def test_killed_fifty_times(made_here: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    found = kill_some(tmp_path, 50, 6, at_once=2)
+    with capsys.disabled():
+        print("\n50 kills:", ", ".join(f"{n} {what}" for what, n in found.items()))
+    for path in whole_runs(tmp_path):
+        assert (path / "result.json").read_bytes() == made_here
+
+
+def test_what_a_killed_one_of_the_same_number_left_is_not_in_the_way(tmp_path: Path) -> None:
+    """In a container every run may have the same process number."""
+    for name in ("out", "tune-corvane"):
+        for number in ("", f"-{os.getpid()}"):
+            (tmp_path / f"{UNFINISHED}{name}{number}").mkdir()
+            (tmp_path / "runs" / f"{UNFINISHED}{name}{number}").mkdir(parents=True)
+    assert sixdof_here(tmp_path, *SHORT, "--out", "out").code == 0
+    assert sixdof_here(tmp_path, *SHORT).code == 0
+    assert {path.name for path in whole_runs(tmp_path)} == {"out", "tune-corvane"}
+
+
+# ---------------------------------------------------------------- two at once; the same bytes
+
+
+def test_two_at_once_on_other_threads(made_here: bytes, tmp_path: Path) -> None:
+    """Two pairs: one into the same --out, where one comes too late; one into ./runs, where both find a name.
+
+    The threads of kernels and of linear algebra differ in each pair; the bytes do not.
+    """
+    for words in ((*SHORT, "--out", "mine"), SHORT):
+        pair = [
+            start(tmp_path, *words, NUMBA_NUM_THREADS=n, OPENBLAS_NUM_THREADS=m)
+            for n, m in (("1", "2"), ("2", "1"))
+        ]
+        done = sorted((end(process) for process in pair), key=lambda done: done.code)
+        assert done[0].code == 0, done
+        if "--out" in words:
+            refused(done[1], "mine: exists already")
+        else:
+            assert done[1].code == 0, done
+    whole = whole_runs(tmp_path)
+    assert {path.name for path in whole} == {"mine", "tune-corvane", "tune-corvane-2"}
+    assert not list(tmp_path.rglob(f"{UNFINISHED}*"))
+    assert {(path / "result.json").read_bytes() for path in whole} == {made_here}
+
+
+@pytest.mark.study
+@pytest.mark.parametrize("threads", ["1", "2"])
+def test_a_cold_compile_gives_the_same_bytes(
+    threads: str, made_here: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    begun = time.perf_counter()
+    cold = start(
+        tmp_path, *SHORT, "--out", "cold",
+        NUMBA_CACHE_DIR=str(tmp_path / "cache"), NUMBA_NUM_THREADS=threads, OPENBLAS_NUM_THREADS=threads,
+    )  # fmt: skip
+    done = end(cold)
+    with capsys.disabled():
+        print(f"\ncold compile on {threads} threads: {time.perf_counter() - begun:.1f} s")
+    assert done.code == 0 and list((tmp_path / "cache").rglob("*.nbc")), done
+    assert (tmp_path / "cold" / "result.json").read_bytes() == made_here
+
+
+@pytest.mark.study
+def test_the_whole_search_gives_the_same_bytes_on_any_threads(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """All maneuvers and the airplanes drawn from the doubt."""
+    found = set()
+    for n in ("1", "2"):
+        for m in ("1", "2"):
+            process = start(
+                tmp_path, "tune", "--no-pictures", "--out", n + m, NUMBA_NUM_THREADS=n, OPENBLAS_NUM_THREADS=m
+            )
+            assert end(process).code == 0
+            found.add((tmp_path / (n + m) / "result.json").read_bytes())
+    with capsys.disabled():
+        print(f"\nwhole search on 2 x 2 settings of threads: {len(found)} result")
+    assert len(found) == 1
+
+
+# ---------------------------------------------------------------- full disks
+
+#: A command that may write files of so many bytes at most.
+SMALL_FILES = (
+    "import resource, sys; n = int(sys.argv.pop(1)); resource.setrlimit(resource.RLIMIT_FSIZE, (n, n)); "
+    "from sixdof.cli import main; main()"
+)
+
+
+@pytest.mark.parametrize("most", [0, 3000, 60_000])
+def test_a_disk_that_fills_up(most: int, made_here: bytes, tmp_path: Path) -> None:
+    """At nothing at all, in the result, in the tracks."""
+    refused(
+        end(start_python(tmp_path, SMALL_FILES, str(most), *SHORT, "--out", "out")), "out: cannot be written"
+    )
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("words", [("new", "mine"), ("check",), ("compare", "run", "run", "--out", "x.png")])
+def test_single_files_on_a_full_disk(words: Sequence[str], tmp_path: Path) -> None:
+    if words[0] == "compare":
+        assert sixdof_here(tmp_path, *SHORT, "--out", "run").code == 0
+    before = everything_in(tmp_path)
+    refused(end(start_python(tmp_path, SMALL_FILES, "1000", *words)), "cannot be written")
+    assert everything_in(tmp_path) == before
+
+
+def in_a_room_of_its_own(place: Path, mounts: str, *words: str, **variables: str) -> Done:
+    """Run a command where `mounts` holds for it alone; skips where this is not allowed."""
+    if (
+        not shutil.which("unshare")
+        or subprocess.run(["unshare", "-m", "true"], capture_output=True).returncode
+    ):
+        pytest.skip("no leave to mount")
+    code = "from sixdof.cli import main; main()"
+    script = f'{mounts} || exit 77; cd "{place}" && exec "$@"'
+    done = subprocess.run(
+        ["unshare", "-m", "sh", "-c", script, "sh", sys.executable, "-c", code, *words],
+        env={**os.environ, **variables}, capture_output=True, text=True, check=False, timeout=300,
+    )  # fmt: skip
+    if done.returncode == 77:
+        pytest.skip(f"no leave to mount: {done.stderr.strip()}")
+    return Done(done.returncode, done.stdout, done.stderr)
+
+
+def test_a_full_file_system(made_here: bytes, tmp_path: Path) -> None:
+    mount = f'mount -t tmpfs -o size=64k none "{tmp_path}"'
+    done = in_a_room_of_its_own(tmp_path, mount, *SHORT, "--out", "out")
+    refused(done, "out: cannot be written (No space left on device)")
+
+
+# ---------------------------------------------------------------- nothing writable, no home
+
+
+def test_a_read_only_install_without_home(made_here: bytes, tmp_path: Path) -> None:
+    """Kernels come from the private temporary folder, where a copy of the compiled ones lies."""
+    assert CACHE_FOLDER is not None
+    package = Path(sixdof.__file__).parent
+    scratch = tmp_path / "scratch"
+    private = scratch / f"sixdof-{os.getuid()}"
+    private.mkdir(parents=True, mode=0o700)
+    shutil.copytree(CACHE_FOLDER, private / Path(CACHE_FOLDER).name)
+    mount = f'mount --bind "{package}" "{package}" && mount -o remount,bind,ro "{package}"'
+    done = in_a_room_of_its_own(
+        tmp_path, mount, *SHORT, "--out", "out",
+        HOME="/nonexistent", XDG_CACHE_HOME="", TMPDIR=str(scratch), NUMBA_CACHE_DIR="",
+    )  # fmt: skip
+    assert done.code == 0 and done.err == "", done
+    assert (tmp_path / "out" / "result.json").read_bytes() == made_here
+
+
+@pytest.mark.study
+def test_a_read_only_install_compiles_into_the_private_folder(
+    made_here: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    package = Path(sixdof.__file__).parent
+    mount = f'mount --bind "{package}" "{package}" && mount -o remount,bind,ro "{package}"'
+    begun = time.perf_counter()
+    done = in_a_room_of_its_own(
+        tmp_path, mount, *SHORT, "--out", "out",
+        HOME="/nonexistent", XDG_CACHE_HOME="", TMPDIR=str(tmp_path), NUMBA_CACHE_DIR="",
+    )  # fmt: skip
+    with capsys.disabled():
+        print(f"\nread-only install, first run: {time.perf_counter() - begun:.1f} s")
+    assert done.code == 0 and done.err.count("\n") == 1 and "compiling" in done.err, done
+    assert list((tmp_path / f"sixdof-{os.getuid()}").rglob("*.nbc"))
+    assert (tmp_path / "out" / "result.json").read_bytes() == made_here
+
+
+@pytest.mark.parametrize("home", [None, "", "/nonexistent", "/proc"])
+def test_no_home(home: str | None, made_here: bytes, tmp_path: Path) -> None:
+    variables = {
+        k: v for k, v in os.environ.items() if k not in ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME")
+    }
+    if home is not None:
+        variables["HOME"] = home
+    code = "from sixdof.cli import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", code, "check", "--picture", "x.png"],
+        cwd=tmp_path, env=variables, capture_output=True, text=True, check=False, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0 and "corvane" in done.stdout
+    assert [path.name for path in tmp_path.iterdir()] == ["x.png"]
+    assert done.stderr == "", done.stderr
+
+
+# ---------------------------------------------------------------- poor terminals
+
+
+def piped(place: Path, target: str, *words: str, **variables: str) -> subprocess.CompletedProcess[str]:
+    """Run with standard output into a file or device."""
+    with open(target, "w") as out:
+        return subprocess.run(
+            [sys.executable, "-c", "from sixdof.cli import main; main()", *words], cwd=place,
+            env={**os.environ, **variables}, stdout=out, stderr=subprocess.PIPE, text=True, check=False, timeout=120,
+        )  # fmt: skip
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+@pytest.mark.parametrize("words", [("list",), ("list", "--json"), ("schema",)])
+def test_output_into_a_full_device(words: Sequence[str], tmp_path: Path) -> None:
+    done = piped(tmp_path, "/dev/full", *words)
+    assert done.returncode == 2 and done.stderr.count("\n") == 1, done
+    assert done.stderr.startswith("sixdof: ") and "No space left" in done.stderr
+
+
+def test_a_reader_that_went_away(tmp_path: Path) -> None:
+    code = "import time, sys; time.sleep(1.0); from sixdof.cli import main; main()"
+    process = start_python(tmp_path, code, "schema")
+    assert process.stdout is not None and process.stderr is not None
+    process.stdout.close()
+    assert process.stderr.read() == "" and process.wait(60) == 1
+    process.stderr.close()
+
+
+def test_a_terminal_of_few_letters(tmp_path: Path) -> None:
+    """Degrees and arrows become question marks; the run is whole, its result in full letters."""
+    done = piped(
+        tmp_path, str(tmp_path / "said"), "fly", "--no-pictures", "--out", "mine", PYTHONIOENCODING="ascii"
+    )
+    assert done.returncode == 0 and done.stderr == "", done
+    assert "?" in (tmp_path / "said").read_text("ascii")
+    assert read_run(str(tmp_path / "mine")).tracks()
+
+
+def test_a_folder_that_is_gone(tmp_path: Path) -> None:
+    code = "import os; os.rmdir(os.getcwd()); from sixdof.cli import main; main()"
+    gone = [tmp_path / name for name in ("a", "b", "c")]
+    commands: list[Sequence[str]] = [("new", "mine"), ("fly", "--no-pictures", "--out", "x"), ("view", "x")]
+    for folder, words in zip(gone, commands, strict=True):
+        folder.mkdir()
+        refused(end(start_python(folder, code, *words)))
+    assert list(tmp_path.iterdir()) == []
