@@ -40,8 +40,13 @@ def run(folder: Path, tmp_path: Path) -> Path:
 
 
 def test_two_at_once_on_other_threads_end_whole_and_equal(folder: Path, tmp_path: Path) -> None:
-    """Two searches at once into one folder, on one thread and on two, and the one made here."""
-    processes = [start(tmp_path, *SHORT, NUMBA_NUM_THREADS=str(n)) for n in (1, 2)]
+    """Two searches at once into one folder, on one thread and on two, and the one made here.
+
+    Kernels and linear algebra have their own threads; where one has one, the other has two.
+    """
+    processes = [
+        start(tmp_path, *SHORT, NUMBA_NUM_THREADS=str(n), OPENBLAS_NUM_THREADS=str(3 - n)) for n in (1, 2)
+    ]
     for process in processes:
         done = end(process)
         assert done.code == 0, done.err
