@@ -316,6 +316,8 @@ PLANES: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "100 blades": ("blades: 2", "blades: 100", ("propeller.blades",)),
     "turns as one likes": ("turns: clockwise", "turns: both", ("propeller.turns", "clockwise")),
     "a motor of steam": ("kind: electric", "kind: steam", ("motor.kind", "electric")),
+    "a motor beyond numbers": ("static_speed: 5900 rpm", "static_speed: 1e300 rpm", ("motor.static_speed", "most")),
+    "a motor of no power": ("static_power: 2.2 kW", "static_power: 1e-300 W", ("motor.static_power", "least")),
     "standing motor": ("static_speed: 5900 rpm", "static_speed: 0 rpm", ("motor.static_speed",)),
     "throw beyond all": ("left: 35 deg, right: 35 deg", "left: 95 deg, right: 35 deg", ("rates.normal.rudder.left",)),
     "no throw": ("elevator: {up: 13 deg", "elevator: {up: 0 deg", ("rates.normal.elevator.up",)),
