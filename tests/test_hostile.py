@@ -566,13 +566,13 @@ def through_the_command(kind: str, text: str, folder: Path) -> int:
 
 @pytest.mark.parametrize(("plane", "seed"), [(PLANE, 1), (FENLARK, 2)], ids=["corvane", "fenlark"])
 def test_slips_in_an_airplane(plane: str, seed: int, tmp_path: Path) -> None:
-    codes = [through_the_command("plane", text, tmp_path) for text in slips(plane, 40, seed)]
+    codes = [through_the_command("plane", text, tmp_path) for text in slips(plane, 20, seed)]
     assert set(codes) == {0, 2}, "some fly, some are refused"
 
 
 @pytest.mark.parametrize("name", MANEUVERS)
 def test_slips_in_a_maneuver(name: str, tmp_path: Path) -> None:
-    for text in slips(MANEUVERS[name], 12, len(name)):
+    for text in slips(MANEUVERS[name], 5, len(name)):
         through_the_command("move", text, tmp_path)
 
 
@@ -750,7 +750,7 @@ def test_the_whole_run_is_read(whole: Path) -> None:
 # ---------------------------------------------------------------- any text at all
 
 quick = settings(
-    deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
+    deadline=None, max_examples=30, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
 )  # fmt: skip
 slip = st.tuples(st.floats(0.0, 1.0), st.integers(0, 30), st.text(max_size=6))
 
