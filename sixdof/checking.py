@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sixdof.airframe.changes import flown_with
 from sixdof.airframe.describe import blend_words, stick_words
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES, Derivatives
@@ -66,7 +67,7 @@ def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str, known: Der
         ],
         "fit_residual": known.residual,
         "made_of": [_made_of(known, name) for name in _MADE_OF if known[name]],
-        "warnings": warnings + list(airframe.warnings) + list(known.remarks) + remarks,
+        "warnings": warnings + flown_with(airframe) + list(airframe.warnings) + list(known.remarks) + remarks,
     }
 
 

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from sixdof.airframe.changes import changed, read_changes
 from sixdof.airframe.errors import InputError, shown
 from sixdof.airframe.load import make_airframe
 from sixdof.airframe.model import Airframe
@@ -128,11 +129,44 @@ class SettingRow(_Row):
     height_used_m: float | None
 
 
+class RemedyRow(_Row):
+    """The airplane with some changes, re-trimmed and bare; percent with + up and right, degrees, points of ten.
+
+    Ratios are those of held knife-edges, ``constant`` the constant part of their elevator; ``dive`` is toward
+    canopy over the power-off dive, ``adverse`` the sideslip against the roll in the roll reversal.  All
+    null where ``trouble`` says why it was not flown.
+    """
+
+    changes: list[str]
+    words: str
+    trouble: str
+    elevator_right: float | None
+    elevator_left: float | None
+    aileron_right: float | None
+    aileron_left: float | None
+    constant: float | None
+    dive: float | None
+    adverse: float | None
+    trim_aileron: float | None
+    trim_elevator: float | None
+    trim_rudder: float | None
+    static_margin: float | None
+    points: float | None
+
+
+class BestRow(RemedyRow):
+    """A set of changes as it flew, and what the single steps had promised."""
+
+    expected_constant: float | None
+    expected_dive: float | None
+
+
 class Result(_Row):
     """What a command found; the same object that ``--json`` prints."""
 
     command: str
     aircraft: AircraftRow
+    changes: list[str] = []
     step_percent: float | None = None
     airplanes: int = 0
     unstable_percent: float | None = None
@@ -141,6 +175,8 @@ class Result(_Row):
     maneuvers: list[ManeuverRow] = []
     split: list[SplitRow] = []
     settings: list[SettingRow] = []
+    remedies: list[RemedyRow] = []
+    best: BestRow | None = None
     warnings: list[str] = []
     cautions: list[str] = []
 
@@ -339,8 +375,12 @@ class Run(BaseModel):
         return tracks
 
     def airframe(self) -> Airframe:
-        """The airplane of the run, from the copy of its file."""
-        return make_airframe(parse_yaml(*self._copy("aircraft.yaml")))
+        """The airplane of the run, from the copy of its file and what was changed."""
+        airframe = make_airframe(parse_yaml(*self._copy("aircraft.yaml")))
+        try:
+            return changed(airframe, read_changes(self.inputs.get("changes.txt", "").splitlines()))
+        except InputError as error:
+            raise _damaged(self.path, ValueError(f"inputs.yaml: changes.txt: {error}")) from None
 
     def maneuvers(self) -> list[ManeuverFile]:
         """The maneuvers of the run, from the copies of their files."""

@@ -77,7 +77,7 @@ def fly(
     x = x.copy()
     work = [np.zeros(N_STATE) for _ in range(3)]
     for _ in range(steps):
-        rk4_step(plane, air, x, targets, time / steps, *work)
+        rk4_step(plane, air, x, targets, np.zeros(6), time / steps, *work)
     return x
 
 

@@ -24,7 +24,7 @@ SPEEDS = """speeds:
   stall: 11.5 m/s
   never_exceed: 55 m/s"""
 LIMITS = "limits: {g_positive: 10 g, g_negative: 8 g}   # both as positive numbers\n"
-CG = "cg: {aft: 672 mm, up: -10 mm}        # 38 % of the mean chord"
+CG = "cg: {aft: 666 mm, up: -10 mm}        # 36 % of the mean chord"
 
 
 def mass(**given):

@@ -69,10 +69,13 @@ def by_table(values, m, alphadot=0.0):
 
 
 def by_kernel(values, m, alphadot=0.0):
-    """The same by the compiled sums."""
+    """The same by the compiled sums; speed and angles are those at the reference point."""
     plane = plane_of(1.0, (1.0, 1.0, 1.0), S, B, C, **values)
     V, alpha, beta = m["speed"], m["alpha"], m["beta"]
-    velocity = V * math.cos(alpha) * math.cos(beta), V * math.sin(beta), V * math.sin(alpha) * math.cos(beta)
+    velocity = V * np.array(
+        [math.cos(alpha) * math.cos(beta), math.sin(beta), math.sin(alpha) * math.cos(beta)]
+    )
+    velocity -= np.cross([m[name] for name in "pqr"], [values.get(f"ref_{axis}", 0.0) for axis in "xyz"])
     surfaces = [m[name] for name in ("ail_right", "ail_left", "de", "dr", "df")]
     out = np.array(aerodynamics(plane, RHO, *velocity, m["p"], m["q"], m["r"], *surfaces, 0.0, 0.0))
     by_rate = np.array([out[6], 0.0, out[7], 0.0, out[8], 0.0])
@@ -126,7 +129,7 @@ def test_finite_at_rest():
 
 
 def test_reference_point_moves_the_moment():
-    """Moments about a reference point behind and above the CG: r x F more."""
+    """Same motion of a reference point behind and above the CG: the same forces, moments r x F more."""
     values = {"CL0": 0.6, "CD0": 0.05, "CYb": -0.5, "Cm0": 0.1}
     reference = np.array([-0.11, 0.02, -0.03])
     plain = by_kernel(values, EXAMPLE)

@@ -69,7 +69,11 @@ class MassProperties(Model):
 
     @model_validator(mode="after")
     def _possible(self) -> MassProperties:
-        """No body has one moment of inertia above the sum of the others."""
+        self.check_possible()
+        return self
+
+    def check_possible(self) -> None:
+        """Complain where one moment of inertia is above the sum of the others, which no body has."""
         for name in _AXES:
             value = getattr(self, name)
             others = self.Ixx + self.Iyy + self.Izz - value
@@ -87,7 +91,6 @@ class MassProperties(Model):
         low, middle, high = np.linalg.eigvalsh(tensor)
         if low <= 0.0 or high > (low + middle) * (1 + _ROUNDING):
             raise complaint("the products Ixz, Ixy, Iyz are too large for these moments; make them smaller")
-        return self
 
 
 class Swing(Model):

@@ -208,6 +208,11 @@ class AirframeFile(Model):
 
     @model_validator(mode="after")
     def _fits_together(self) -> AirframeFile:
+        self.check_fit()
+        return self
+
+    def check_fit(self) -> None:
+        """Complain about parts that cannot be of one airplane."""
         for name in ("tailplane", "fin"):
             if getattr(self, name).quarter_chord[0] >= self.wing.quarter_chord[0]:
                 raise complaint(
@@ -216,7 +221,6 @@ class AirframeFile(Model):
         refuse_crossing(self.wing, self.tailplane)
         self._surfaces_fit()
         self._throws_fit()
-        return self
 
     def _throws_fit(self) -> None:
         """Each rate moves the flap there is, and nothing further than its hinge allows."""
@@ -262,11 +266,17 @@ class Airframe(AirframeFile):
         Hash of that file.
     warnings : tuple of str
         What its flyer should know before believing a flight.
+    changes : tuple of (str, float)
+        What was changed since, by name and amount in SI: :mod:`sixdof.airframe.changes`.
+    as_filed : Airframe, optional
+        The airplane before that.
     """
 
     path: str = ""
     sha256: str = ""
     warnings: tuple[str, ...] = ()
+    changes: tuple[tuple[str, float], ...] = ()
+    as_filed: Airframe | None = None
 
     @property
     def default_rate(self) -> str:
@@ -277,8 +287,10 @@ class Airframe(AirframeFile):
     def reference(self) -> Reference:
         """What makes the coefficients: as the file says, else area, span, mean chord of the wing.
 
-        Its point is then the quarter point of that chord.
+        Its point is then the quarter point of that chord.  A change does not move it.
         """
+        if self.as_filed is not None:
+            return self.as_filed.reference
         if self.derivatives is not None and self.derivatives.reference is not None:
             return self.derivatives.reference
         wing = self.wing

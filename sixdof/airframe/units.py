@@ -21,7 +21,7 @@ UNITS: dict[str, dict[str, float]] = {
     "area": {"m2": 1.0, "dm2": 1e-2, "in2": (_FOOT / 12) ** 2},
     "mass": {"kg": 1.0, "g": 1e-3, "lb": _POUND, "oz": _POUND / 16},
     "angle": {"deg": math.pi / 180, "rad": 1.0},
-    "speed": {"m/s": 1.0, "km/h": 1 / 3.6, "mph": 5280 * _FOOT / 3600},
+    "speed": {"m/s": 1.0, "km/h": 1 / 3.6, "kt": 1852 / 3600, "mph": 5280 * _FOOT / 3600},
     "turning speed": {"deg/s": math.pi / 180, "rpm": _REVOLUTION / 60, "rad/s": 1.0},
     "moment of inertia": {"kg m2": 1.0, "g m2": 1e-3},
     "time": {"s": 1.0, "ms": 1e-3},

@@ -22,6 +22,14 @@ View = Literal["caller", "above", "along"]
 Json = Annotated[bool, Parameter(name="--json", negative=(), help="Print one JSON object instead of text.")]
 Out = Annotated[str | None, Parameter(name="--out", help="Folder of the run; default ./runs/NAME.")]
 RateName = Annotated[str | None, Parameter(name="--rate", help="Rate of the file whose throws count.")]
+ChangeTexts = Annotated[
+    list[str] | None,
+    Parameter(
+        name=["--change", "-c"],
+        negative=(),
+        help="Change the airframe first and trim it again, e.g. 'cg=5 mm aft'. May be given again.",
+    ),
+]
 Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
 
 
@@ -77,6 +85,7 @@ def tune(
     *,
     maneuver: Annotated[list[str] | None, Parameter(name=["--maneuver", "-m"], negative=())] = None,
     step: float = 0.5,
+    change: ChangeTexts = None,
     airplanes: int = 200,
     rate: RateName = None,
     out: Out = None,
@@ -99,8 +108,15 @@ def tune(
         for none.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Busy, Clock, check_maneuvers, check_starts, ready_plane, usual_maneuvers
+    from sixdof.cli.setup import (
+        Busy,
+        Clock,
+        check_maneuvers,
+        check_starts,
+        load_changed,
+        ready_plane,
+        usual_maneuvers,
+    )
     from sixdof.runs import check_out
 
     if not 0.0 <= step <= 5.0:
@@ -108,7 +124,7 @@ def tune(
     if not (airplanes == 0 or 20 <= airplanes <= 5000):
         raise InputError(f"--airplanes {airplanes}: 20 to 5000 airplanes are wanted, or 0 for none")
     check_out(out)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     clock = Clock()
     names = maneuver or usual_maneuvers(airframe)
     files = check_maneuvers(names, tuned=True)
@@ -171,6 +187,7 @@ def fly(
     way: Literal["free", "held"] = "free",
     blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
     speed: float = 100.0,
+    change: ChangeTexts = None,
     rate: RateName = None,
     out: Out = None,
     pictures: Pictures = True,
@@ -193,12 +210,11 @@ def fly(
         Percent of the maneuver's speed.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, read_blends, ready_plane
+    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, load_changed, read_blends, ready_plane
     from sixdof.runs import check_out
 
     check_out(out)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     clock = Clock()
     [file] = check_maneuvers([maneuver])
     if not 50.0 <= speed <= 200.0:
@@ -239,6 +255,7 @@ def explore(
     *,
     vary: str,
     count: int = 17,
+    change: ChangeTexts = None,
     rate: RateName = None,
     out: Out = None,
     pictures: Pictures = True,
@@ -260,13 +277,12 @@ def explore(
     import numpy as np
 
     from sixdof.airframe.errors import InputError
-    from sixdof.airframe.load import load_airframe
-    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, ready_plane
+    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, load_changed, ready_plane
     from sixdof.runs import check_out
     from sixdof.tuning.explore import read_range
 
     check_out(out)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     clock = Clock()
     [file] = check_maneuvers([maneuver])
     name = file.name
@@ -300,6 +316,54 @@ def explore(
         print(result.text(run=str(run)), end="")
         return
     print_settings(result, unknown, name, run)
+
+
+@app.command
+def remedies(
+    aircraft: str = DEMO,
+    *,
+    over: str | None = None,
+    change: ChangeTexts = None,
+    rate: RateName = None,
+    out: Out = None,
+    json: Json = False,
+) -> None:
+    """Change the airframe instead of blending: what one usual step of each change does, re-trimmed.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file.
+    over
+        One change, as cg or down-thrust: several steps of it each way instead of one step of each.
+    """
+    from sixdof.airframe.changes import find_change
+    from sixdof.cli.setup import Busy, Clock, load_changed, ready_plane
+    from sixdof.runs import check_out
+
+    check_out(out)
+    airframe = load_changed(aircraft, change)
+    if over is not None:
+        find_change(over)
+    clock = Clock()
+    _, rate, _ = ready_plane(airframe, rate, clock)
+    from sixdof.cli.remedies import print_remedies, remedies_result
+    from sixdof.cli.results import save
+    from sixdof.flight.script import load_maneuver
+    from sixdof.tuning.remedies import FLOWN, best_set, standings, steps_over, usual_changes
+
+    sets = usual_changes(airframe) if over is None else steps_over(over, airframe)
+    with Busy("changing") as busy:
+        now, *steps = standings(airframe, [{}, *sets], rate=rate, progress=busy)
+        best = best_set(airframe, now, steps, rate=rate) if over is None else None
+    clock.lap("work")
+    result = remedies_result(airframe, rate, [now, *steps], best)
+    flown = {name: load_maneuver(name) for name in FLOWN}
+    run = save(out, f"remedies-{airframe.name}", result, airframe, flown, {}, clock, None)
+    if json:
+        print(result.text(run=str(run)), end="")
+        return
+    print_remedies(result, airframe, aircraft, run, over)
 
 
 @app.command
@@ -366,6 +430,8 @@ def view(
 
     check_picture("--png", png)
     found = read_run(run)
+    if not found.tracks():
+        raise InputError(f"{found.path}: has no flights to see (a run of `{found.result['command']}`)")
     airframe = found.airframe()
     shown = pick_flights(found, flight)
     from sixdof.show.probe import NoRenderer
@@ -392,6 +458,7 @@ def view(
 def check(
     aircraft: str = DEMO,
     *,
+    change: ChangeTexts = None,
     rate: RateName = None,
     picture: str | None = None,
     no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
@@ -409,16 +476,15 @@ def check(
         Draw nothing.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.airframe.load import load_airframe
     from sixdof.checking import check_airframe
     from sixdof.cli.pictures import check_picture, draw_check
-    from sixdof.cli.setup import Clock, ready_plane
+    from sixdof.cli.setup import Clock, load_changed, ready_plane
     from sixdof.cli.text import print_check
 
     if picture is not None and no_picture:
         raise InputError(f"--picture {picture}: came with --no-picture; one of them is wanted")
     check_picture("--picture", picture)
-    airframe = load_airframe(aircraft)
+    airframe = load_changed(aircraft, change)
     planes, rate, known = ready_plane(airframe, rate, Clock())
     report = check_airframe(airframe, planes, rate, known)
     report["picture"] = None if no_picture else draw_check(picture, airframe, known, report["warnings"])

@@ -10,11 +10,12 @@ from typing import Any
 
 import numpy as np
 
+from sixdof.airframe.changes import change_text, change_words, flown_with
 from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
 from sixdof.airframe.yamlio import read_bytes
 from sixdof.cli.setup import Clock
-from sixdof.field.cautions import BEFORE_FLYING
+from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.flight.fly import Flights
 from sixdof.flight.loop import TRACK_NAMES
 from sixdof.flight.pack import Drawn
@@ -31,8 +32,10 @@ def make_result(command: str, airframe: Airframe, rate: str, **parts: Any) -> Re
 
     row = AircraftRow(name=airframe.name, sha256=airframe.sha256, invented=airframe.invented, rate=rate)
     warnings = [f"{airframe.name} is an invented airplane: do not dial this in"] if airframe.invented else []
-    parts.setdefault("warnings", warnings + list(airframe.warnings))
-    return Result(command=command, aircraft=row, cautions=list(BEFORE_FLYING), **parts)
+    parts.setdefault("warnings", warnings + flown_with(airframe) + list(airframe.warnings))
+    parts.setdefault("cautions", [*(BEFORE_CHANGING if airframe.changes else ()), *BEFORE_FLYING])
+    changes = [change_words(name, amount) for name, amount in airframe.changes]
+    return Result(command=command, aircraft=row, changes=changes, **parts)
 
 
 def tune_result(
@@ -119,6 +122,8 @@ def save(
     inputs = {
         "aircraft.yaml": _as_flown(aircraft, lambda raw: hashlib.sha256(raw).hexdigest() == airframe.sha256)
     }
+    if airframe.changes:
+        inputs["changes.txt"] = "".join(f"{change_text(*change)}\n" for change in airframe.changes)
     for name, flown in maneuvers.items():
         path = maneuver_path(name)
         inputs[f"maneuvers/{flown.name}.yaml"] = _as_flown(

@@ -57,6 +57,14 @@ class Busy:
             self._status.update(f"{self._text}: {text}")
 
 
+def load_changed(aircraft: str, texts: list[str] | None) -> Airframe:
+    """The airplane of a file, with what was changed by ``--change``."""
+    from sixdof.airframe.changes import changed, read_changes
+    from sixdof.airframe.load import load_airframe
+
+    return changed(load_airframe(aircraft), read_changes(texts or []))
+
+
 def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str, Derivatives]:
     """Plane record at a rate and what is known of it; compiles on the first run and says so."""
     from sixdof.airframe.errors import InputError, nearest
@@ -73,7 +81,7 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
         )
     from sixdof.estimate.layers import estimate_derivatives
     from sixdof.flight.fly import warm_up
-    from sixdof.flight.pack import pack
+    from sixdof.flight.pack import pack, static_margin
 
     with Busy("getting the flight model ready"):
         warm_up()
@@ -81,6 +89,13 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
         known = estimate_derivatives(airframe)
         clock.lap("estimate")
         planes = pack(airframe, known, rate=rate)
+    margin = float(static_margin(planes)[0])
+    if airframe.changes and margin <= 0.0:
+        print(
+            f"changed like this the CG is {-1e3 * margin * float(planes['c'][0]):.0f} mm behind the neutral point "
+            "(power off): the airplane diverges in pitch when let go",
+            file=sys.stderr,
+        )
     return planes, rate, known
 
 

@@ -58,13 +58,16 @@ def _lines(console: Console, title: str, lines: list[str], mark: str = "-") -> N
 
 def _headline(console: Console, result: Result, what: str) -> None:
     console.print(lead(result.aircraft.name, f", rate {result.aircraft.rate}, {what}"))
+    if result.changes:
+        console.print(f"changed and re-trimmed: {', '.join(result.changes)}")
     if result.aircraft.invented:
         console.print("invented airplane: do not dial this in", style="bold red")
 
 
 def _warnings(console: Console, result: Result) -> None:
-    """Warnings below the results; that an airplane is invented stands above them already."""
-    lines = [line for line in result.warnings if "is an invented airplane" not in line]
+    """Warnings below the results; that an airplane is invented or changed stands above them already."""
+    above = ("is an invented airplane", "flown with:")
+    lines = [line for line in result.warnings if not any(text in line for text in above)]
     if lines:
         _lines(console, "Warnings", lines, mark="!")
 
@@ -237,8 +240,8 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
             if b["percent"]
         ]
         blends = ", ".join(found or run.result["flown_with"])
-        name = run.result["aircraft"]["name"]
-        console.print(lead(letter, f" {run.path.name}: {name}; {blends or 'no blends'}"))
+        airplane = ", ".join([run.result["aircraft"]["name"], *run.result.get("changes", [])])
+        console.print(lead(letter, f" {run.path.name}: {airplane}; {blends or 'no blends'}"))
     if len({run.result["aircraft"]["sha256"] for run in runs}) > 1:
         console.print("! not the same aircraft file in all runs")
     console.print("\nWorst drift, as flown with each run's blends", style="bold")

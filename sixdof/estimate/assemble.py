@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
+from typing import NamedTuple, cast
 
 import numpy as np
 from threadpoolctl import threadpool_limits
 
+from sixdof.airframe.derivatives import Reference
 from sixdof.airframe.errors import InputError
-from sixdof.airframe.model import Airframe
-from sixdof.estimate.body import body_parts
+from sixdof.airframe.geometry import Fin, Station, Surface, Ventral
+from sixdof.airframe.model import Airframe, Controls, Speeds
+from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
 from sixdof.estimate.drag import DOUBT, broadside, control_drag, drag_build_up, induced_factor
-from sixdof.estimate.fit import fit_terms, grid
+from sixdof.estimate.fit import Fit, fit_terms, grid
 from sixdof.estimate.lattice import Conditions, Loads, lattice_of, solve
-from sixdof.estimate.panels import sheets_of
+from sixdof.estimate.panels import Sheet, sheets_of
 from sixdof.estimate.passes import drag_from_passes
 from sixdof.estimate.propeller import estimate_propeller
 from sixdof.estimate.section import (
     FLAP_SMALL,
     GAP,
     SATURATION,
+    SectionData,
     section,
     stall_angles,
     wing_cl_max,
@@ -32,14 +37,15 @@ from sixdof.physics.terms import SHAPE, TERM_NAMES
 
 __all__ = ["from_geometry"]
 
-#: Dynamic pressure at the tail over that of the free flow, behind wing and body; common practice, no
-#: source (0.9 to 1).
-_TAIL = 0.95
+#: Dynamic pressure at tailplane and fin over that of the free flow, behind wing and body; common practice, no
+#: source (0.85 to 1).  With .95 pitch damping, elevator and stiffness of two light airplanes came out a tenth
+#: too large (Navion; Roskam, airplane A).
+_TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
-#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up
-#: elevator at full rudder (common practice, no source).
-_TUCK = -0.1
+#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up elevator
+#: at full rudder (common practice, no source); with it the demos want 3.5 % in the mean of both sides.
+_TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
 #: Share of the propeller's torque that wing and tail take back, and of its swirl that is left at the
@@ -64,21 +70,26 @@ _SOURCES = {
 }  # fmt: skip
 
 
-@threadpool_limits.wrap(limits=1, user_api="blas")
-def from_geometry(airframe: Airframe) -> Derivatives:
-    """All terms and shape parameters of an airframe from its measurements alone.
+class _Shape(NamedTuple):
+    """All that the loads on surfaces and body depend on; of an airframe, under the same names."""
 
-    About `Airframe.reference`, at its cruise speed near the sea, power off.
+    wing: Surface
+    tailplane: Surface
+    fin: Fin
+    ventral: Ventral | None
+    body: tuple[Station, ...]
+    controls: Controls
+    speeds: Speeds
+    reference: Reference
 
-    Returns
-    -------
-    Derivatives
-    """
-    ref = airframe.reference
+
+@lru_cache(maxsize=64)
+def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], tuple[Sheet, ...], Conditions, Loads, Fit]:
+    """Sections, sheets, and the terms fitted to the loads; known already where only weight or power changed."""
+    airframe = cast(Airframe, shape)  # it reads nothing else of one
+    ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
-    wing, tail = airframe.wing, airframe.tailplane
-    V = airframe.speeds.cruise
-    surfaces = {"wing": wing, "tailplane": tail, "fin": airframe.fin}
+    surfaces = {"wing": airframe.wing, "tailplane": airframe.tailplane, "fin": airframe.fin}
     if airframe.ventral is not None:
         surfaces["ventral"] = airframe.ventral
     data = {
@@ -103,7 +114,25 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         (*loads.components, "body", "crossflow", "wing on body"),
         np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
     )  # fmt: skip
-    fit = fit_terms(conditions, loads, {"tailplane": _TAIL, "fin": _TAIL, "ventral": _TAIL})
+    fit = fit_terms(conditions, loads, {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN})
+    return data, sheets, conditions, loads, fit
+
+
+@threadpool_limits.wrap(limits=1, user_api="blas")
+def from_geometry(airframe: Airframe) -> Derivatives:
+    """All terms and shape parameters of an airframe from its measurements alone.
+
+    About `Airframe.reference`, at its cruise speed near the sea, power off.
+
+    Returns
+    -------
+    Derivatives
+    """
+    ref, V = airframe.reference, airframe.speeds.cruise
+    S, b, c, point = ref.area, ref.span, ref.chord, ref.point
+    wing, tail = airframe.wing, airframe.tailplane
+    shape_of = {field: getattr(airframe, field) for field in _Shape._fields}
+    data, sheets, conditions, loads, fit = _fitted(_Shape(**shape_of))
 
     components = (*loads.components, "usual tuck", "rest")
     shares = np.zeros((len(NAMES), len(components)))
@@ -114,11 +143,13 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     for name in ("Cmb2", "Cmdr2", "Cmbdr"):
         shares[place[name], [column[n] for n in ("fin", "ventral") if n in column]] = 0.0
     shares[place["Cmb2"], column["usual tuck"]] = _TUCK
+    for name in ("CYb", "CYb3", "Clb", "Clba", "Cnb", "Cnb3"):  # sidewash: the fin alone feels it
+        shares[place[name], column["fin"]] *= fin_in_sideslip(airframe) / _FIN
 
     # the tailplane by itself: how much of the angle of attack the downwash leaves
     alone = lattice_of([s for s in sheets if s.name == "tailplane"], S=S, b=b, c=c, point=point)
     step = math.radians(2.0)
-    slope = _TAIL * solve(alone, Conditions(alpha=np.array([-step, step]))).total[:, 0]
+    slope = _TAILPLANE * solve(alone, Conditions(alpha=np.array([-step, step]))).total[:, 0]
     slope = (slope[1] - slope[0]) / (2.0 * step)
     tail_alpha = shares[place["CLa"], column["tailplane"]] / slope
     behind = point[0] - tail.quarter_chord[0]
@@ -155,7 +186,6 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         )  # fmt: skip
     stall, plate = stall_angles(CLmax, CL0=term["CL0"], CLa=term["CLa"], CD90=CD90)
     fin = shares[place["CYb"], column["fin"]]
-    cg = airframe.mass.cg
     shape = {
         "CLmind": 0.5 * term["CL0"], "alpha_stall": stall, "alpha_plate": plate, "CD90": CD90,
         "alpha_min": -stall - _PAST_STALL, "alpha_max": stall + _PAST_STALL, "beta_max": _BETA,
@@ -163,7 +193,7 @@ def from_geometry(airframe: Airframe) -> Derivatives:
         "tau_elevator": shares[place["CLde"], column["tailplane"]] / slope,
         "tau_rudder": shares[place["CYdr"], column["fin"]] / max(-fin, 1e-6),
         "tail_alpha0": shares[place["CL0"], column["tailplane"]] / slope, "tail_alpha": tail_alpha,
-        "fin_arm": cg[0] - airframe.fin.quarter_chord[0], "tail_arm": cg[0] - tail.quarter_chord[0],
+        "fin_arm": point[0] - airframe.fin.quarter_chord[0], "tail_arm": behind,
         "swirl_recovered": _SWIRL, "torque_recovered": _TORQUE_BACK,
         "prop_crossflow_force": propeller.crossflow_force,
         "prop_crossflow_moment": propeller.crossflow_moment,
@@ -195,7 +225,8 @@ def _least_drag(
     V = airframe.speeds.full_throttle
     if V is None:
         return 1.0, DOUBT, ()
-    CL = airframe.mass.m * G0 / (0.5 * RHO0 * V * V * S)
+    mass = (airframe.as_filed or airframe).mass  # whose passes were timed
+    CL = mass.m * G0 / (0.5 * RHO0 * V * V * S)
     passes = drag_from_passes(airframe, S=S, lift_drag=CDk * CL**2)
     doubted = (
         f"speeds.full_throttle: {V:.1f} m/s does not go with the propeller and a drag coefficient of about {built:.3f}; "

@@ -25,7 +25,15 @@ from sixdof.airframe.model import Airframe
 from sixdof.estimate.lattice import Conditions
 from sixdof.estimate.section import zero_lift_angle
 
-__all__ = ["DOUBT", "body_loads", "body_parts", "spheroid_factor", "wing_body_roll", "wing_flow"]
+__all__ = [
+    "DOUBT",
+    "body_loads",
+    "body_parts",
+    "fin_in_sideslip",
+    "spheroid_factor",
+    "wing_body_roll",
+    "wing_flow",
+]
 
 #: One standard deviation of each part over its value.  Yaw: NACA TN 636, 1938, warns that
 #: interference dominates, our reading 30 % (abstract read); the others: common practice, no source.
@@ -274,6 +282,26 @@ def wing_body_roll(airframe: Airframe, *, b: float) -> float:
     dihedral = math.atan2(rise, 0.5 * wing.span)
     per_rad2 = _DIHEDRAL_ROLL * (180.0 / math.pi) ** 2
     return float(_HEIGHT_ROLL * math.sqrt(A) * z * (h + w) / b**2 + per_rad2 * A * h * w / b**2 * dihedral)
+
+
+def fin_in_sideslip(airframe: Airframe) -> float:
+    """What wing and body leave of sideslip and dynamic pressure at the fin: (1 + d sigma/d beta) q_v/q.
+
+    The flow around the body crosses over a high wing and turns with the sideslip at the fin, so that the fin
+    sees less of it; under a low wing more.
+
+    Sources
+    -------
+    DATCOM 5.4.1; Raymer, Eq. 16.51 (read in several transcriptions):
+    .724 + 3.06 (S_v/S)/(1 + cos sweep) + .4 z/d + .009 A, z the wing below the middle of the body.
+    """
+    body, wing, fin = _shape(airframe), airframe.wing, airframe.fin
+    back = sum(p.sweep + 0.25 * (p.tip_chord - p.root_chord) for p in fin.panels)
+    cosine = fin.span / math.hypot(fin.span, back)
+    z = -0.5 * body.height(body.along_wing).mean() * _wing_height(body, wing)
+    deep = float(np.max(body.bottom - body.top)) + _HAIR
+    A = wing.span**2 / wing.area
+    return float(0.724 + 3.06 * fin.area / wing.area / (1.0 + cosine) + 0.4 * z / deep + 0.009 * A)
 
 
 def _wing_height(body: _Shape, wing: Surface) -> float:

@@ -23,7 +23,7 @@ __all__ = ["FITTED", "Fit", "fit_terms", "grid"]
 FITTED: tuple[str, ...] = (
     "CL0", "CLa", "CLq", "CLde", "CLdf", "CLds",
     "CYb", "CYb3", "CYp", "CYr", "CYda", "CYdr",
-    "Clb", "Clba", "Clp", "Clr", "Clda", "Cldr",
+    "Clb", "Clba", "Clp", "Clr", "ClrCL", "Clda", "Cldr",
     "Cm0", "Cma", "Cmq", "Cmde", "Cmdf", "Cmds", "Cmb2", "Cmdr2", "Cmbdr",
     "Cnb", "Cnb3", "Cnp", "CnpCL", "Cnr", "Cnda", "CndaCL", "Cndads", "Cndr",
 )  # fmt: skip

@@ -38,10 +38,11 @@ COEFFICIENTS: tuple[str, ...] = ("CL", "CD", "CY", "Cl", "Cm", "Cn")
 _CORE = 1e-5
 #: Keeps the legs of a pointed tip, which have no length, from dividing by zero.
 _TINY = 1e-300
-#: Core of a vortex on the force points of another surface, over the width of its own strip.
-_OTHER_CORE = 0.25
-#: Core of a wake far behind its trailing edge on another surface, over the width of its strip: the
-#: distance at which a row of vortices looks like a sheet (a row's ripple falls as exp(-2 pi z/width)).
+#: Core of a vortex on the force points of another surface, over the width of its strip or the depth of its
+#: panel, whichever is more: a compromise between no spike where fin and tailplane meet and the loads on them.
+_OTHER_CORE = 0.35
+#: Core of a wake far behind its trailing edge on another surface, over the same: the distance at which a row of
+#: vortices looks like a sheet (a row's ripple falls as exp(-2 pi z/width)).
 _WAKE_CORE = 0.5
 
 
@@ -448,6 +449,9 @@ def _part(sheet: Sheet) -> _Part:
     sweep = np.abs(np.einsum("pk,pk->p", right - left, span)) / np.linalg.norm(right - left, axis=1)
     behind = np.where(strip[:, None] == strip, x_control[:, None] - x_vortex, np.inf)
     section = (1.0 - 1.0 / sheet.slope) / (2.0 * math.pi * behind * sweep)
+    # a panel looks like a sheet from as far as it is wide or deep
+    wide = np.maximum(width, 0.5 * (sheet.chord[1:] + sheet.chord[:-1]) / nc)
+    at_edge = np.maximum(_at_edges(width), sheet.chord / nc)
     return _Part(
         panels=m * nc, chordwise=nc, left=left, right=right, control=control, normal=normal, hinged=hinged, bent=bent,
         leg_start=vortex.reshape(-1, 3), leg_end=stops.reshape(-1, 3),
@@ -455,7 +459,7 @@ def _part(sheet: Sheet) -> _Part:
         leg_of=np.stack((np.arange(m * nc), np.arange(m * nc) + nc)),
         leg_carries=leg_carries.reshape((m + 1) * nc, m * nc),
         trailing=trailing, sheds=leg_carries[:, -1],
-        section=section, width=np.repeat(width, nc), edge_width=_at_edges(width), depth=sheet.chord,
+        section=section, width=np.repeat(wide, nc), edge_width=at_edge, depth=sheet.chord,
     )  # fmt: skip
 
 

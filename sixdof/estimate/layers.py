@@ -24,10 +24,10 @@ def estimate_derivatives(airframe: Airframe, *, as_filed: Airframe | None = None
     ----------
     airframe : Airframe
     as_filed : Airframe, optional
-        The airplane as its file has it, where ``airframe`` is that with something changed.  What the
-        file states then moves as the estimate does.
+        The airplane as its file has it, where ``airframe`` is that with something changed; default
+        ``airframe.as_filed``.  What the file states then moves as the estimate does.
     """
-    given = airframe.derivatives
+    given, as_filed = airframe.derivatives, as_filed or airframe.as_filed
     if given is None:
         return from_geometry(airframe)
     if as_filed is not None:
@@ -106,6 +106,7 @@ def _power_off(stated: Mapping[str, float], base: Derivatives, stream: float) ->
         return stated.get(name, base[name])
 
     tail, fin = stream * of("immersion_tailplane"), stream * of("immersion_fin")
+    straighter = (math.sqrt(1.0 + stream) - 1.0) / stream  # angles of the flow count less than deflections
     out = dict(stated)
     for name in ("CLde", "Cmde"):
         if name in out:
@@ -116,8 +117,8 @@ def _power_off(stated: Mapping[str, float], base: Derivatives, stream: float) ->
     for axis in ("CL", "Cm"):
         if axis + "a" in out:
             de = out.get(axis + "de", base[axis + "de"])
-            out[axis + "a"] -= tail * de * of("tail_alpha") / of("tau_elevator")
+            out[axis + "a"] -= straighter * tail * de * of("tail_alpha") / of("tau_elevator")
     for axis in ("CY", "Cl", "Cn"):
         if axis + "b" in out:
-            out[axis + "b"] += fin * out.get(axis + "dr", base[axis + "dr"]) / of("tau_rudder")
+            out[axis + "b"] += straighter * fin * out.get(axis + "dr", base[axis + "dr"]) / of("tau_rudder")
     return out

@@ -14,3 +14,14 @@ BEFORE_FLYING: tuple[str, ...] = (
     "Know which blends must be off for landing, and which (flap-elevator) must stay on.",
     "Fly where it is allowed, by local law and your club's code, away from people.",
 )
+
+#: Before the airframe is changed, or flown after it.
+BEFORE_CHANGING: tuple[str, ...] = (
+    "One change at a time, in calm air, each test twice and in both directions, before the next.",
+    "Propeller off or motor unplugged while you work on mounts, weights and linkages.",
+    "Balance it again on the bench after every change. A CG behind the range the airplane is known to fly in "
+    "can make it unflyable: go aft in small steps, high, on low rates, and stop when it gets touchy.",
+    "What was shimmed, cut or weighted must be as straight and as strong as before: measure both sides, fix weights "
+    "so that they cannot come loose.",
+    "Trim it level again at the same throttle before you judge; a change that is not trimmed again looks like trim.",
+)

@@ -151,6 +151,7 @@ def fly_batch(
     blends: np.ndarray | None = None,
     index: np.ndarray | None = None,
     airs: np.ndarray | None = None,
+    gusts: np.ndarray | None = None,
     starts: np.ndarray | None = None,
     keep_tracks: bool = False,
     substeps: int | None = None,
@@ -168,8 +169,10 @@ def fly_batch(
         plane 0, blends 0, air 0.
     airs : records (n_airs,), optional
         Default: standard atmosphere, no wind.
+    gusts : array (n_airs, rows, 6) [m/s, rad/s], optional
+        Of each air, a row a radio frame (:mod:`sixdof.flight.gusts`); default: none.
     starts : records (n_planes, n_scripts), optional
-        First states; default: trimmed here, in the first air.
+        First states as in calm air; default: trimmed here.
     keep_tracks : bool
     substeps : int, optional
         Runge-Kutta steps in a radio frame (that of the first plane); default: as few as keep
@@ -186,6 +189,8 @@ def fly_batch(
         blends = pack_blends(())[None]
     if index is None:
         index = np.array([[0, i, 0, 0] for i in range(len(scripts))], np.int64)
+    if gusts is None:
+        gusts = np.zeros((len(airs), 0, 6))
     if starts is None:
         starts = starts_for(planes, scripts, airs[0])
     frame = float(planes["frame"][0])
@@ -205,8 +210,8 @@ def fly_batch(
     tracks = np.zeros((n, rows, N_TRACK))
     with threads_for(n):
         fly_many(
-            planes, airs, phases, n_phases, np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)),
-            full, frame, substeps, errors, commands, ends, tracks,
+            planes, airs, np.ascontiguousarray(gusts), phases, n_phases, np.ascontiguousarray(blends),
+            np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps, errors, commands, ends, tracks,
         )  # fmt: skip
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
@@ -221,7 +226,13 @@ def warm_up() -> None:
 
 
 def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> np.ndarray:
-    """First states and sticks: level flight of every plane at each script's speed, records (n_planes, n_scripts)."""
+    """First states and sticks: level flight of every plane at each script's speed, records (n_planes, n_scripts).
+
+    As in calm air: the loop adds the wind.
+    """
+    air = air.copy()
+    for name in ("wind_north", "wind_east", "wind_down", "shear_north", "shear_east"):
+        air[name] = 0.0
     starts = np.zeros((len(planes), len(scripts)), START_DTYPE)
     if starts.size == 0:
         return starts

@@ -71,15 +71,29 @@ START_DTYPE = np.dtype([("state", "f8", (19,)), ("sticks", "f8", (5,)), ("speed"
 
 
 @kernel
-def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors, commands_at, end, track):
+def gust_at(gusts, row, part, gust):
+    """Gust (6) at a part of the way from one row to the next."""
+    last = gusts.shape[0] - 1
+    a, b = min(row, last), min(row + 1, last)
+    for i in range(6):
+        gust[i] = gusts[a, i] + part * (gusts[b, i] - gusts[a, i])
+
+
+@kernel
+def fly_one(
+    plane, air, gusts, phases, n_phases, blends, start, frame, substeps, errors, commands_at, end, track
+):
     """Fly one script.
 
     Parameters
     ----------
+    gusts : array (rows, 6) [m/s, rad/s]
+        Velocity (north, east, down) and turning (p, q, r) of the air beyond the wind, a row at the
+        start of each radio frame; the last row goes on.  No row: none.
     phases : records (MAX_PHASES,)
     blends : records (n,)
     start : record
-        First state, sticks and the speed to hold.
+        First state, as in calm air, sticks and the speed to hold.
     frame : float [s]
         Radio frame; ``substeps`` Runge-Kutta steps each.
     errors : array (MAX_MEASURED, SAMPLES, 4) [rad]
@@ -101,6 +115,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
     commands = np.zeros(5)
     integral = np.zeros(5)
     targets = np.zeros(6)
+    gust = np.zeros(6)
     held = np.empty(5)
     lost = np.zeros(4)
     level = np.full(blends.shape[0], -1.0)
@@ -116,6 +131,9 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
         sticks[i] = kept[i] = smooth[i] = integral[i] = start["sticks"][i]
         held[i] = x[13 + i]
     hold_speed = start["speed"]
+    wn, we, wd = wind(air, -x[2])
+    ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
+    x[3], x[4], x[5] = x[3] + ax, x[4] + ay, x[5] + az
     dt = frame / substeps
     base = -x[2]
     climb = bank = heading = 0.0
@@ -140,7 +158,7 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
             kept[i] = smooth[i]
         k_next = 0
         for n in range(n_frames + 1):
-            # see
+            # see the motion through the mean wind: nobody sees a gust, only what it does
             wn, we, wd = wind(air, -x[2])
             ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
             U, V, W = x[3] - ax, x[4] - ay, x[5] - az
@@ -161,26 +179,31 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
                 beta - entry[3],
             )
             n_frames_done = n
-            # ends
+            # ends, in the flow with its gust
+            felt, a_felt, b_felt = speed, alpha, beta
+            if gusts.shape[0] > 0:
+                gust_at(gusts, row, 0.0, gust)
+                ax, ay, az = to_body(x[6], x[7], x[8], x[9], gust[0], gust[1], gust[2])
+                felt, a_felt, b_felt, _, _ = flow_angles(U - ax, V - ay, W - az)
             if not (math.isfinite(speed) and math.isfinite(x[2]) and math.isfinite(x[10] + x[11] + x[12])):
                 status = NOT_FINITE
                 break
             if -x[2] <= 0.0:
                 status = GROUND
                 break
-            if alpha < plane["alpha_min"] or alpha > plane["alpha_max"]:
+            if a_felt < plane["alpha_min"] or a_felt > plane["alpha_max"]:
                 status = ALPHA_OUT
                 break
-            if abs(beta) > plane["beta_max"]:
+            if abs(b_felt) > plane["beta_max"]:
                 status = BETA_OUT
                 break
-            if speed > plane["never_exceed"]:
+            if felt > plane["never_exceed"]:
                 status = TOO_FAST
                 break
             if m >= 0 and phase["policy"][AILERON] == FREE and abs(now[2]) > LET_GO:
                 status = LET_GO_EARLY
                 break
-            top_speed = max(top_speed, speed)
+            top_speed = max(top_speed, felt)
             lowest = min(lowest, -x[2])
             # samples of a measured phase
             if m >= 0:
@@ -229,14 +252,16 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
                 for i in range(N_ERRORS):
                     track[row, 30 + i] = now[i]
                 track[row, 34], track[row, 35] = ph, m
-                track[row, 36], track[row, 37] = speed, alpha
+                track[row, 36], track[row, 37] = felt, a_felt
             bank += bank_step
             climb += climb_step
             # fly, and the load factor along the canopy, mean over the frame
             _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
             before, turning = x[5], x[10] * x[4] - x[11] * x[3]
-            for _ in range(substeps):
-                rk4_step(plane, air, x, targets, dt, slope, stage, total)
+            for k in range(substeps):
+                if gusts.shape[0] > 0:
+                    gust_at(gusts, row, (k + 0.5) / substeps, gust)
+                rk4_step(plane, air, x, targets, gust, dt, slope, stage, total)
             load = -((x[5] - before) / frame + turning - gz) / 9.80665
             top_g, low_g = max(top_g, load), min(low_g, load)
             if row < track.shape[0]:
@@ -282,16 +307,18 @@ def fly_one(plane, air, phases, n_phases, blends, start, frame, substeps, errors
 
 @kernel(parallel=True)
 def fly_many(
-    planes, airs, scripts, n_phases, blends, starts, index, frame, substeps, errors, commands, ends, tracks
-):
+    planes, airs, gusts, scripts, n_phases, blends, starts, index, frame, substeps,
+    errors, commands, ends, tracks,
+):  # fmt: skip
     """Fly a batch, flights shared out over the cores; each writes only to its own rows.
 
-    ``index`` (n, 5) picks plane, air, script, set of blends and start of each flight.
+    ``index`` (n, 5) picks plane, air with its gusts, script, set of blends and start of each flight.
     """
     for i in numba.prange(index.shape[0]):
         fly_one(
             planes[index[i, 0]],
             airs[index[i, 1]],
+            gusts[index[i, 1]],
             scripts[index[i, 2]],
             n_phases[index[i, 2]],
             blends[index[i, 3]],

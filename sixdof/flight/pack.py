@@ -111,18 +111,16 @@ def pack_drawn(
     for i, axis in enumerate("xyz"):
         planes[f"ref_{axis}"] -= shift[:, i]
         planes[f"prop_{axis}"] -= shift[:, i]
-    stable = planes["Cma"] + planes["CLa"] * planes["ref_x"] / planes["c"] < 0.0
-    planes, z, shift = planes[stable][:n], z[stable][:n], shift[stable][:n]
+    stable = static_margin(planes) > 0.0
+    planes, z = planes[stable][:n], z[stable][:n]
     grown = np.exp(z[:, aero + 3 : aero + 6] * mass.inertia_sigma)
-    for plane, row, off, factor in zip(planes, z, shift, grown, strict=True):
+    for plane, row, factor in zip(planes, z, grown, strict=True):
         Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * factor
         set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
         factors = {
             name: math.exp(propeller.sigma[name] * x) for name, x in zip(items, row[aero + 6 :], strict=True)
         }
         _pack_curves(plane, airframe, estimate_propeller(airframe.propeller, airframe.motor, factors=factors))
-        plane["fin_arm"] += off[0]
-        plane["tail_arm"] += off[0]
     steady = set_trims(planes, airframe.speeds.cruise)
     return Drawn(planes[steady], z[steady], names, 1.0 - float(np.mean(stable)))
 
@@ -189,6 +187,11 @@ def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
             plane[f"{channel}_expo"] = getattr(throws, channel).expo
         plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, 0.005)
         plane[f"{channel}_slop"], plane[f"{channel}_step"] = servo.slop, servo.step * throw
+
+
+def static_margin(planes: np.ndarray) -> np.ndarray:
+    """How far the CG is ahead of the neutral point, over the reference chord, power off; array (n,)."""
+    return -planes["Cma"] / planes["CLa"] - planes["ref_x"] / planes["c"]
 
 
 def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:

@@ -30,7 +30,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     Parameters
     ----------
     U, V, W : float [m/s]
-        Velocity through the air, body axes.
+        Velocity of the CG through the air, body axes.
     p, q, r : float [rad/s]
     ail_right, ail_left, de, dr, df : float [rad]
         Surfaces, ISO 1151 sense.
@@ -46,6 +46,9 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     Lift and drag along wind axes, drag along -V; side force along body y without the
     drag component.  Rates enter as V times the rate hat, finite at V = 0.
     """
+    # the coefficients know the motion of their reference point
+    du, dv, dw = cross(p, q, r, plane["ref_x"], plane["ref_y"], plane["ref_z"])
+    U, V, W = U + du, V + dv, W + dw
     speed, alpha, beta, ca, sa = flow_angles(U, V, W)
     qbar = 0.5 * rho * speed * speed
     half = 0.5 * rho * speed  # times V*hat(rate)
@@ -105,27 +108,31 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     lift = S * (qbar * CL + half * plane["CLq"] * qc)
     drag = S * qbar * CD
     Y = S * (qbar * CY + half * (plane["CYp"] * pb + plane["CYr"] * rb))
-    L = S * b * (qbar * Cl + half * (plane["Clp"] * pb + plane["Clr"] * rb))
+    L = S * b * (qbar * Cl + half * (plane["Clp"] * pb + (plane["Clr"] + plane["ClrCL"] * linear) * rb))
     M = S * c * (qbar * Cm + half * plane["Cmq"] * qc)
     N = S * b * (qbar * Cn + half * ((plane["Cnp"] + plane["CnpCL"] * linear) * pb + plane["Cnr"] * rb))
 
-    # slipstream: (q_s - q) more, on tailplane and fin as far as they still stand in it; sideslip carries
-    # it to the lee half of the wing
-    q_s = 0.5 * rho * slipstream * slipstream
-    more = max(q_s - qbar, 0.0)
-    ia = plane["immersion_angle"] * plane["immersion_angle"]
-    stream = slipstream + speed + 0.1
-    wing = S * plane["stream_lift"] * more / (1.0 + alpha * alpha / ia) * (alpha + plane["stream_alpha0"])
+    # slipstream, as far as they still stand in it: on deflections and built-in angles (q_s - q) more; on
+    # the speed across, which the stream keeps while it is blown straighter, rho (V_s - V)/2
+    faster = 0.5 * rho * max(slipstream - speed, 0.0)
+    stream = slipstream + speed + 1e-9
+    more = faster * stream
+    aside = 2.0 * speed / stream  # angle at which the stream is carried, over that of the free flow
+    out = aside / plane["immersion_angle"]
+    a_out, b_out = out * out * alpha * alpha, out * out * b2
+    wing = S * plane["stream_lift"] / (1.0 + a_out) * (more * plane["stream_alpha0"] + faster * speed * alpha)
     lift += wing
-    L += wing * plane["stream_arm"] * beta * 2.0 * speed / stream
-    fade = 1.0 / (1.0 + (alpha * alpha + b2) / ia)
-    tail = plane["tail_alpha0"] + plane["tail_alpha"] * alpha + 2.0 * q * plane["tail_arm"] / stream
-    tail = plane["immersion_tailplane"] * fade * more * (de + tail / plane["tau_elevator"])
+    L += wing * plane["stream_arm"] * aside * beta  # to the lee half of the wing
+    fade = 1.0 / (1.0 + a_out + b_out)
+    tail = more * plane["tail_alpha0"] + faster * (
+        plane["tail_alpha"] * alpha * speed + q * plane["tail_arm"]
+    )
+    tail = plane["immersion_tailplane"] * fade * (more * de + tail / plane["tau_elevator"])
     lift += S * plane["CLde"] * tail
     M += S * c * plane["Cmde"] * tail
-    fin = dr - (beta - 2.0 * r * plane["fin_arm"] / stream) / plane["tau_rudder"]
-    turned = plane["swirl_recovered"] * swirl / plane["tau_rudder"]
-    fin = plane["immersion_fin"] * fade * (more * fin + q_s * turned)
+    fin = faster * (beta * speed - r * plane["fin_arm"])
+    fin -= 0.5 * rho * slipstream * slipstream * plane["swirl_recovered"] * swirl
+    fin = plane["immersion_fin"] * fade * (more * dr - fin / plane["tau_rudder"])
     Y += S * plane["CYdr"] * fin
     L += S * b * plane["Cldr"] * fin
     N += S * b * plane["Cndr"] * fin

@@ -17,6 +17,7 @@ def state_derivative(
     north, east, down, u, v, w, q0, q1, q2, q3, p, q, r,
     ail_right, ail_left, de, dr, df, omega,
     to_right, to_left, to_de, to_dr, to_df, throttle,
+    gust_north, gust_east, gust_down, gust_p, gust_q, gust_r,
 ):  # fmt: skip
     """Rate of change of the nineteen states.
 
@@ -28,6 +29,10 @@ def state_derivative(
         The state, in the order of :data:`sixdof.physics.record.STATE_NAMES`.
     to_right ... throttle : float
         Targets of the surfaces [rad] and throttle, constant over a radio frame.
+    gust_north, gust_east, gust_down : float [m/s]
+        Velocity of the air beyond the mean wind.
+    gust_p, gust_q, gust_r : float [rad/s]
+        Turning of the air about the body axes: the gust differs from wing tip to wing tip, from nose to tail.
 
     Returns
     -------
@@ -44,14 +49,15 @@ def state_derivative(
     rho = density(air, height + air["elevation"])
     gx, gy, gz = to_body(q0, q1, q2, q3, 0.0, 0.0, gravity(air, height + air["elevation"]))
     wn, we, wd = wind(air, height)
-    ax, ay, az = to_body(q0, q1, q2, q3, wn, we, wd)
+    ax, ay, az = to_body(q0, q1, q2, q3, wn + gust_north, we + gust_east, wd + gust_down)
     U, V, W = u - ax, v - ay, w - az
     Xp, Yp, Zp, Lp, Mp, Np, omega_rate, slipstream, swirl = propeller(
         plane, rho, U, V, W, p, q, r, omega, throttle
     )
     Xa, Ya, Za, La, Ma, Na, X_rate, Z_rate, M_rate = aerodynamics(
-        plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, slipstream, swirl
-    )
+        plane, rho, U, V, W, p - gust_p, q - gust_q, r - gust_r,
+        ail_right, ail_left, de, dr, df, slipstream, swirl,
+    )  # fmt: skip
     m = plane["mass"]
     X, Y, Z = (Xa + Xp) / m + gx, (Ya + Yp) / m + gy, (Za + Zp) / m + gz
     # alpha' = (U W' - W U') / (U^2 + W^2), with W' and U' of the motion through the air
@@ -87,8 +93,8 @@ def state_derivative(
 
 
 @kernel
-def rk4_step(plane, air, x, targets, dt, slope, stage, total):
-    """One classical Runge-Kutta step of the state x (19) in place; three work arrays (19)."""
+def rk4_step(plane, air, x, targets, gust, dt, slope, stage, total):
+    """One classical Runge-Kutta step of the state x (19) in place, in a gust (6); three work arrays (19)."""
     for k in range(4):
         source = x if k == 0 else stage
         rates = state_derivative(
@@ -97,6 +103,7 @@ def rk4_step(plane, air, x, targets, dt, slope, stage, total):
             source[7], source[8], source[9], source[10], source[11], source[12], source[13],
             source[14], source[15], source[16], source[17], source[18],
             targets[0], targets[1], targets[2], targets[3], targets[4], targets[5],
+            gust[0], gust[1], gust[2], gust[3], gust[4], gust[5],
         )  # fmt: skip
         (
             slope[0], slope[1], slope[2], slope[3], slope[4], slope[5], slope[6],
@@ -117,7 +124,7 @@ def rk4_step(plane, air, x, targets, dt, slope, stage, total):
 
 @kernel
 def accelerations(plane, air, x, targets, out):
-    """Rates (19) of a state array, for trim and linear models."""
+    """Rates (19) of a state array in air without gusts, for trim and linear models."""
     (
         out[0], out[1], out[2], out[3], out[4], out[5], out[6], out[7], out[8], out[9],
         out[10], out[11], out[12], out[13], out[14], out[15], out[16], out[17], out[18],
@@ -126,4 +133,5 @@ def accelerations(plane, air, x, targets, out):
         x[0], x[1], x[2], x[3], x[4], x[5], x[6], x[7], x[8], x[9], x[10], x[11], x[12],
         x[13], x[14], x[15], x[16], x[17], x[18],
         targets[0], targets[1], targets[2], targets[3], targets[4], targets[5],
+        0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
     )  # fmt: skip

@@ -8,6 +8,7 @@ import numpy as np
 
 from sixdof.airframe.blendfile import THROTTLE_BAND
 from sixdof.airframe.blends import WAYS
+from sixdof.airframe.changes import flown_with
 from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import Derivatives
@@ -154,7 +155,7 @@ def split_words(part: Split) -> list[str]:
 def advice(tuning: Tuning, splits: list[Split], airframe: Airframe, plane: np.void, rate: str) -> list[str]:
     """What the flyer should know before acting on what was found, a sentence each."""
     found = [f"{airframe.name} is an invented airplane: do not dial this in"] if airframe.invented else []
-    found += airframe.warnings
+    found += [*flown_with(airframe), *airframe.warnings]
     for ratio in tuning.ratios:
         u, percent = ratio.unknown, 100.0 * abs(ratio.amount)
         what = f"{source_words(ratio)} to {u.target}"

@@ -11,6 +11,7 @@ import platform
 from datetime import datetime
 from importlib.metadata import version
 
+from tests.benchmarks.estimate import measure_estimate
 from tests.benchmarks.flights import measure_exactness, measure_order, measure_speed
 from tests.benchmarks.processes import ROOT, measure_commands, measure_memory, measure_start
 from tests.benchmarks.table import Row, print_rows
@@ -36,7 +37,8 @@ def main() -> None:
     print(", ".join(f"{key} {value}" for key, value in machine.items()), flush=True)
     rows: list[Row] = []
     for measure in (
-        measure_speed, measure_exactness, measure_order, measure_memory, measure_start, measure_commands
+        measure_estimate, measure_speed, measure_exactness, measure_order, measure_memory, measure_start,
+        measure_commands,
     ):  # fmt: skip
         found = measure()
         print_rows(found)

@@ -15,7 +15,7 @@ from bodies import LENGTH, SPAN, S, airplane, slope
 from support import agree
 
 from sixdof.airframe.load import load_airframe
-from sixdof.estimate.body import spheroid_factor, wing_body_roll
+from sixdof.estimate.body import fin_in_sideslip, spheroid_factor, wing_body_roll
 from sixdof.estimate.section import FLAP_SMALL, SATURATION, flap_effectiveness
 from sixdof.physics.aero import soften
 
@@ -64,6 +64,21 @@ def test_roll_by_dihedral_on_the_body():
     # the tilted panel is narrower from above: 0.4 % of the aspect ratio
     found = wing_body_roll(plane, b=2.0)
     agree("Clb per deg", found * math.pi / 180.0, -0.0005 * 6.0 * 0.1**2 * 5.0, share=0.005, source=DATCOM)
+
+
+@pytest.mark.parametrize(("wing_up", "by_hand"), [(0.0, 0.0), (0.06, -0.4 * 0.3), (-0.06, 0.4 * 0.3)])
+def test_sidewash_at_the_fin(wing_up, by_hand):
+    """.724 + 3.06 (S_v/S)/(1 + cos sweep) + .4 z/d + .009 A: A 6, wing .3 d above the middle, then below.
+
+    As many transcriptions have it (read); a high wing takes a seventh of the fin's sideslip, a low one adds it.
+    """
+    plane = airplane(lambda x: np.full_like(x, 0.2), chord=1.0 / 3.0, wing_up=wing_up)
+    fin = plane.fin
+    panel = fin.panels[0]
+    back = panel.sweep + 0.25 * (panel.tip_chord - panel.root_chord)
+    cosine = panel.span / math.hypot(panel.span, back)
+    exact = 0.724 + 3.06 * fin.area / plane.wing.area / (1.0 + cosine) + by_hand + 0.054
+    agree("(1 + d sigma/d beta) q_v/q", fin_in_sideslip(plane), exact, within=1e-6, source="DATCOM 5.4.1")
 
 
 # deflection [deg]: share of the thin-aerofoil effect of a plain sealed flap, E about .3, +-0.07

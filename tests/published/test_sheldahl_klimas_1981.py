@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 
 import pytest
-from support import agree
+from support import agree, plane_of
 
 from sixdof.estimate.section import section
+from sixdof.physics.aero import aerodynamics
 
 SOURCE = "SAND80-2114 (secondary copy)"
 # thickness, Reynolds number: highest cl before the stall, cd at 0, cl at 5 deg, cd at 10 deg with its cl
@@ -49,3 +50,14 @@ def test_drag_with_lift(row):
     found = section(row[0], 0.0, row[1])
     cd, cl = ROWS[row][3:]
     agree("cd", found.cd_min + found.cd_k * cl**2, cd, share=0.16, source=SOURCE)
+
+
+def test_plate_at_45_degrees():
+    """Far behind the stall lift is drag, as measured (1.050 and 1.075): the force stands upright on the chord."""
+    plane = plane_of(
+        4.0, (0.3, 0.5, 0.7), 0.6, 1.9, 0.32, CL0=0.1, CLa=4.5, CD0=0.03, CDk=0.06, alpha_stall=0.2, alpha_plate=0.4
+    )  # fmt: skip
+    a = math.radians(45.0)
+    X, _, Z = aerodynamics(plane, 1.2, 20.0 * math.cos(a), 0.0, 20.0 * math.sin(a), *[0.0] * 10)[:3]
+    lift, drag = X * math.sin(a) - Z * math.cos(a), -X * math.cos(a) - Z * math.sin(a)
+    agree("lift over drag", lift / drag, 1.05 / 1.075, share=0.05, source=SOURCE)

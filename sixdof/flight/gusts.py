@@ -1,0 +1,254 @@
+"""The air of a day: wind that grows with height, gusts as functions of time and a number alone.
+
+Low-altitude forms of MIL-F-8785C (5 Nov 1980), sec. 3.7, as read in secondary documents; the standard
+itself was not opened.  They were made for full-size aircraft: for a model, and below 3 m, they are a guide.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.signal import bilinear, lfilter
+
+from sixdof.airframe.errors import InputError, nearest
+from sixdof.airframe.units import read_quantity
+from sixdof.flight.loop import MAX_PHASES
+from sixdof.flight.script import Script
+from sixdof.physics.air import AIR_DTYPE, make_air
+
+__all__ = [
+    "Bump",
+    "Wind",
+    "airs_of",
+    "dryden",
+    "one_minus_cosine",
+    "read_bump",
+    "read_wind",
+    "scales",
+    "wind_share",
+]
+
+_FOOT = 0.3048  # m
+_ROUGHNESS = 0.15 * _FOOT  # short grass, as at a landing
+_LOWEST, _HIGHEST = 10.0 * _FOOT, 1000.0 * _FOOT  # where the forms hold
+_SETTLE = 6.0  # longest times of the filters until the noise has forgotten how it began
+_CHORDS = 25.0  # length of a bump, as of the classic design gust
+
+#: Where it comes from, as seen by who flies away along the line: north, east, down of its velocity.
+_FROM = {
+    "ahead": (-1.0, 0.0, 0.0), "behind": (1.0, 0.0, 0.0), "the right": (0.0, -1.0, 0.0),
+    "the left": (0.0, 1.0, 0.0), "above": (0.0, 0.0, 1.0), "below": (0.0, 0.0, -1.0),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Wind:
+    """Wind with its gusts.
+
+    Attributes
+    ----------
+    speed : float [m/s]
+        Mean wind 20 ft (6 m) above the ground.
+    toward : tuple of 3 float
+        Unit vector of its velocity: north (along the line), east (right), down.
+    words : str
+        As it was asked for.
+    """
+
+    speed: float
+    toward: tuple[float, float, float]
+    words: str
+
+
+@dataclass(frozen=True)
+class Bump:
+    """One gust, 1-cosine: its highest speed [m/s], unit vector, when it begins [s], and words."""
+
+    speed: float
+    toward: tuple[float, float, float]
+    start: float
+    words: str
+
+
+def read_wind(text: str) -> Wind:
+    """Read ``"4 m/s from the right"``; from ahead if nothing is said.
+
+    Raises
+    ------
+    InputError
+    """
+    speed, toward = _read(text, "--wind", [name for name in _FROM if name not in ("above", "below")])
+    if speed > 15.0:
+        raise InputError(f"--wind {text!r}: 0 to 15 m/s is wanted; nobody flies models in more")
+    return Wind(speed, toward, text.strip())
+
+
+def read_bump(text: str) -> Bump:
+    """Read ``"3 m/s from below at 4 s"``.
+
+    Raises
+    ------
+    InputError
+    """
+    what, at, when = text.rpartition(" at ")
+    if not at:
+        raise InputError(f"--gust {text!r}: when it comes is missing: 3 m/s from below at 4 s")
+    speed, toward = _read(what, "--gust", list(_FROM))
+    try:
+        start = read_quantity(when.strip(), "time")
+    except ValueError as error:
+        raise InputError(f"--gust {text!r}: {error}") from None
+    if not (speed <= 15.0 and 0.0 <= start <= 60.0):
+        raise InputError(f"--gust {text!r}: at most 15 m/s, and 0 to 60 s, are wanted")
+    return Bump(speed, toward, start, text.strip())
+
+
+def _read(text: str, option: str, known: list[str]) -> tuple[float, tuple[float, float, float]]:
+    amount, said, place = text.partition(" from ")
+    place = " ".join(place.split()) if said else "ahead"
+    place = f"the {place}" if place in ("right", "left") else place
+    try:
+        speed = read_quantity(amount.strip(), "speed")
+    except ValueError as error:
+        raise InputError(f"{option} {text!r}: {error}") from None
+    if speed < 0.0:
+        raise InputError(f"{option} {text!r}: a speed of 0 or more is wanted; say where it comes from")
+    if place not in known:
+        raise InputError(f"{option} {text!r}: from {place!r} is not known; {nearest(place, known)}")
+    return speed, _FROM[place]
+
+
+def wind_share(height: float) -> tuple[float, float]:
+    """Mean wind over that at 20 ft, ln(h/z0) / ln(20 ft/z0), and its slope [1/m], at a height [m]."""
+    height = min(max(height, _LOWEST / 3.0), _HIGHEST)
+    scale = math.log(20.0 * _FOOT / _ROUGHNESS)
+    return math.log(height / _ROUGHNESS) / scale, 1.0 / (height * scale)
+
+
+def scales(speed: float, height: float) -> tuple[float, float, float, float]:
+    """Strength and length of turbulence at low altitude.
+
+    Parameters
+    ----------
+    speed : float [m/s]
+        Mean wind at 20 ft.
+    height : float [m]
+
+    Returns
+    -------
+    sigma_u, sigma_w : float [m/s]
+        Along the ground (sigma_v is sigma_u), and upright.
+    L_u, L_w : float [m]
+        The same (L_v is L_u).
+    """
+    h = min(max(height, _LOWEST), _HIGHEST) / _FOOT
+    share = 0.177 + 0.000823 * h
+    sigma_w = 0.1 * speed
+    return sigma_w / share**0.4, sigma_w, h / share**1.2 * _FOOT, h * _FOOT
+
+
+def dryden(
+    speed: float, height: float, V: float, b: float, *, seed: int, frame: float, rows: int
+) -> np.ndarray:
+    """Gusts of Dryden's spectra, a row a radio frame.
+
+    Parameters
+    ----------
+    speed : float [m/s]
+        Mean wind at 20 ft.
+    height, V, b : float [m], [m/s], [m]
+        Of the flight, through the air, and of the span.
+    seed : int
+        Number of the air; the same number, the same gusts, however many rows.
+    frame : float [s]
+    rows : int
+
+    Returns
+    -------
+    array (rows, 6) [m/s, rad/s]
+        u along the mean wind, v to its right, w down; turning p, q, r of the air, in the axes of an
+        airplane that flies against or with the wind, wings level.
+
+    Notes
+    -----
+    White noise through the filters of the standard; noise of one-sided density 1 per rad/s has the
+    variance pi/frame.  Filters in time by the trapezoidal rule.
+    """
+    sigma_u, sigma_w, L_u, L_w = scales(speed, height)
+    T_u, T_w = L_u / V, L_w / V
+    first = math.ceil(_SETTLE * max(T_u, T_w) / frame)
+    bits = np.random.Generator(np.random.Philox(key=seed))
+    noise = math.sqrt(math.pi / frame) * bits.standard_normal((first + rows, 4))
+
+    def through(top: Sequence[float], bottom: Sequence[float], x: np.ndarray) -> np.ndarray:
+        return lfilter(*bilinear(top, bottom, 1.0 / frame), x)
+
+    def across(T: float, x: np.ndarray) -> np.ndarray:
+        gain = math.sqrt(T / math.pi)
+        return through([gain * math.sqrt(3.0) * T, gain], [T * T, 2.0 * T, 1.0], x)
+
+    u = sigma_u * through([math.sqrt(2.0 * T_u / math.pi)], [T_u, 1.0], noise[:, 0])
+    v = sigma_u * across(T_u, noise[:, 1])
+    w = sigma_w * across(T_w, noise[:, 2])
+    lag = 4.0 * b / (math.pi * V)
+    p_gain = math.sqrt(0.8 / V) * (math.pi / (4.0 * b)) ** (1.0 / 6.0) / L_w ** (1.0 / 3.0)
+    p = sigma_w * through([p_gain], [lag, 1.0], noise[:, 3])
+    q = through([-1.0 / V, 0.0], [lag, 1.0], w)  # air that turns nose-up falls ahead: q = -dw/dx
+    r = through([1.0 / V, 0.0], [0.75 * lag, 1.0], v)
+    return np.stack([u, v, w, p, q, r], axis=1)[first:]
+
+
+def one_minus_cosine(speed: float, start: float, length: float, time: np.ndarray) -> np.ndarray:
+    """Gust speed [m/s], U/2 (1 - cos(2 pi (t - start)/length)) while it lasts; all times in s.
+
+    The discrete gust of CS-23 and CS-25, from memory.
+    """
+    s = np.clip((time - start) / length, 0.0, 1.0)
+    return 0.5 * speed * (1.0 - np.cos(2.0 * math.pi * s))
+
+
+def airs_of(
+    plane: np.void,
+    scripts: Sequence[Script],
+    *,
+    wind: Wind | None = None,
+    bump: Bump | None = None,
+    seeds: Sequence[int] = (1,),
+) -> tuple[np.ndarray, np.ndarray]:
+    """Airs of a day for scripts: one for each seed and script, in that order.
+
+    Returns
+    -------
+    airs : records (seeds * scripts,)
+    gusts : array (seeds * scripts, rows, 6)
+        For :func:`sixdof.flight.fly.fly_batch`: an air is a function of time, its seed and the script's
+        height and speed, so that all ratios and airplanes meet the same.
+    """
+    frame = float(plane["frame"])
+    longest = max(float(np.sum(s.phases["duration"][: s.n_phases])) for s in scripts)
+    rows = int(longest / frame) + MAX_PHASES
+    airs = np.zeros(len(seeds) * len(scripts), AIR_DTYPE)
+    gusts = np.zeros((len(airs), rows, 6))
+    time = frame * np.arange(rows)
+    for i, (seed, script) in enumerate((seed, script) for seed in seeds for script in scripts):
+        V = float(plane["cruise"]) * script.speed
+        airs[i] = make_air()
+        if wind is not None:
+            share, slope = wind_share(script.height)
+            north, east, _ = wind.toward
+            at_ground = wind.speed * (share - slope * script.height)
+            airs[i] = make_air(
+                wind=(at_ground * north, at_ground * east, 0.0),
+                shear=(wind.speed * slope * north, wind.speed * slope * east),
+            )
+            u, v, *others = dryden(
+                wind.speed, script.height, V, float(plane["b"]), seed=seed, frame=frame, rows=rows
+            ).T
+            gusts[i] = np.stack([u * north - v * east, u * east + v * north, *others], axis=1)
+        if bump is not None:
+            length = _CHORDS * float(plane["c"]) / V
+            gusts[i, :, :3] += one_minus_cosine(bump.speed, bump.start, length, time)[:, None] * bump.toward
+    return airs, gusts

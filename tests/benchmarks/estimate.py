@@ -1,0 +1,24 @@
+"""From measurements to airplanes that fly: derivatives, the plane record, many drawn from the doubt."""
+
+from __future__ import annotations
+
+from sixdof.airframe.load import load_airframe
+from sixdof.estimate.assemble import from_geometry
+from sixdof.flight.pack import pack, pack_drawn
+from tests.benchmarks.table import Row, best
+
+AIRPLANE, DRAWN = "corvane", 200
+
+
+def measure_estimate() -> list[Row]:
+    """Everything warm: kernels loaded, the file read."""
+    airframe = load_airframe(AIRPLANE)
+    known = from_geometry(airframe)
+    pack(airframe, known)
+    unstable = pack_drawn(airframe, known, DRAWN).unstable
+    return [
+        Row("derivatives from geometry", best(lambda: from_geometry(airframe), 7), "s", "<= 0.5", "one thread"),
+        Row("pack: plane record, trimmed", 1e3 * best(lambda: pack(airframe, known), 7), "ms"),
+        Row(f"{DRAWN} airplanes drawn and trimmed", best(lambda: pack_drawn(airframe, known, DRAWN), 3), "s", "",
+            f"{100.0 * unstable:.0f} % of all drawn were unstable"),
+    ]  # fmt: skip

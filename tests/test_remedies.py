@@ -1,0 +1,282 @@
+"""What changes of the airframe do, against what flyers find at the field; and the command that tells it."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from commanding import sixdof_here
+from flying import ideal_servos, script
+from support import agree, rates_of
+
+from sixdof.airframe.changes import CHANGES, changed, usual_step
+from sixdof.airframe.load import load_airframe
+from sixdof.airframe.model import Airframe
+from sixdof.flight.fly import fly_batch
+from sixdof.flight.pack import pack
+from sixdof.flight.trim import trim
+from sixdof.physics.air import make_air
+from sixdof.tuning.deviation import drift
+from sixdof.tuning.remedies import LEAST_MARGIN, Standing, best_set, standings, steps_over, usual_changes
+
+DEMOS = ("corvane", "fenlark", "tessel")
+NAMES = (
+    "cg",
+    "wing-incidence",
+    "tailplane-incidence",
+    "dihedral",
+    "wing-height",
+    "tailplane-height",
+    "tip-weight",
+)
+
+#: One airplane's standings: None as it is, else (name, +1 or -1) one usual step.
+Found = dict[tuple[str, int] | None, Standing]
+
+
+@pytest.fixture(scope="module", params=DEMOS)
+def found(request) -> Found:
+    airframe = load_airframe(request.param)
+    keys = [(name, sign) for name in NAMES for sign in (1, -1)]
+    sets = [{}, *({name: sign * usual_step(name, airframe)} for name, sign in keys)]
+    return dict(zip([None, *keys], standings(airframe, sets), strict=True))
+
+
+def steps(found: Found, name: str, of) -> tuple[float, float, float]:
+    """A number one step less, as it is, one step more."""
+    return of(found[name, -1]), of(found[None]), of(found[name, 1])
+
+
+def rises(numbers: tuple[float, float, float]) -> bool:
+    return numbers[0] < numbers[1] < numbers[2]
+
+
+def even(standing: Standing) -> float:
+    """Elevator that both rudders ask for alike."""
+    return 0.5 * float(standing.ratios[0] + standing.ratios[1])
+
+
+def opposite(standing: Standing) -> float:
+    """Aileron against the rudder's side: left with right rudder, right with left."""
+    return 0.5 * float(standing.ratios[3] - standing.ratios[2])
+
+
+@pytest.mark.parametrize(
+    ("what", "of"),
+    [
+        ("static margin", lambda s: s.margin),
+        ("resting elevator up", lambda s: s.trims[1]),
+        ("dive to canopy", lambda s: s.dive),
+        ("constant part down", lambda s: -s.constant),
+    ],
+)
+def test_the_cg_forward_gives_more_of(found: Found, what: str, of) -> None:
+    """Common practice: nose-heavy is stable, wants up trim, and pulls to the canopy in the dive."""
+    aft = steps(found, "cg", of)
+    assert rises(aft[::-1]), (what, aft)
+
+
+def test_the_cg_moves_the_margin_by_what_it_was_moved(found: Found) -> None:
+    """5 mm on a chord of 308 mm are 1.6 % of static margin."""
+    [(name, amount)] = found["cg", 1].changes.items()
+    assert name == "cg" and 0.003 <= amount <= 0.006
+    share = (found[None].margin - found["cg", 1].margin) / amount
+    chords = {load_airframe(demo).wing.mean_chord for demo in DEMOS}
+    assert any(share * chord == pytest.approx(1.0, rel=1e-6) for chord in chords), (share, chords)
+
+
+def test_more_dihedral_asks_for_more_opposite_aileron(found: Found) -> None:
+    """Common practice: dihedral makes rudder roll proverse."""
+    numbers = steps(found, "dihedral", opposite)
+    assert rises(numbers), numbers
+    assert 0.01 < numbers[2] - numbers[1] < 0.10, numbers
+
+
+def test_a_higher_wing_asks_for_more_opposite_aileron(found: Found) -> None:
+    """Common practice: a high wing rolls proverse, a low one adverse."""
+    numbers = steps(found, "wing-height", opposite)
+    assert rises(numbers), numbers
+
+
+def test_a_higher_tailplane_goes_to_the_belly(found: Found) -> None:
+    """Common practice: a high tailplane tucks to the belly, a low one to the canopy; up elevator holds it."""
+    numbers = steps(found, "tailplane-height", even)
+    assert rises(numbers), numbers
+
+
+@pytest.mark.parametrize(("name", "sign"), [("wing-incidence", -1.0), ("tailplane-incidence", 1.0)])
+def test_incidence_moves_the_resting_elevator_and_nothing_else(found: Found, name: str, sign: float) -> None:
+    """Common practice: once trimmed again, the resting elevator is the only sign of a wrong incidence."""
+    trims = steps(found, name, lambda s: sign * s.trims[1])
+    assert rises(trims), trims
+    dives = steps(found, name, lambda s: s.dive)
+    assert max(dives) - min(dives) < 0.5, dives
+    margins = steps(found, name, lambda s: s.margin)
+    assert max(margins) - min(margins) < 0.002, margins
+
+
+def test_a_heavy_right_tip_asks_for_left_aileron(found: Found) -> None:
+    trims = steps(found, "tip-weight", lambda s: -s.trims[0])
+    assert rises(trims), trims
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_down_thrust_reaches_the_dive_by_the_trim_alone(name: str) -> None:
+    """Without power the thrust line pushes nothing: what one more degree does is what the trim does."""
+    airframe = load_airframe(name)
+    before, after = pack(airframe), pack(changed(airframe, {"down-thrust": "1 deg more"}))
+    old_trim = after.copy()
+    for channel in ("aileron", "elevator", "rudder"):
+        old_trim[f"{channel}_trim"] = before[f"{channel}_trim"]
+    planes = ideal_servos(np.concatenate([before, after, old_trim]))
+    dive = script("power_off_dive", "both")
+    flights = fly_batch(planes, [dive], index=np.array([[i, 0, 0, 0] for i in range(3)]))
+    as_is, trimmed, not_trimmed = (drift(flights, i, dive, only="canopy").degrees for i in range(3))
+    agree("dive on the old trim [deg]", not_trimmed, as_is, within=1.0)
+    assert after["elevator_trim"][0] > before["elevator_trim"][0]  # up, against thrust that pulls down
+    assert trimmed > as_is + 2.0, (as_is, trimmed)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_with_more_down_thrust_a_chop_lifts_the_nose_more(name: str) -> None:
+    """Common practice: a chop that lifts the nose is too much down-thrust.  Pitch rate as the throttle closes."""
+    airframe, air = load_airframe(name), make_air()
+    lifts = []
+    for amount in (-0.5, 0.5):
+        plane = pack(changed(airframe, {"down-thrust": math.radians(amount)}))[0]
+        steady = trim(plane, air, speed=airframe.speeds.cruise)
+        slow, targets = steady.state.copy(), steady.targets.copy()
+        targets[5] = 0.0
+        slow[-1] *= 0.5  # the propeller at half its speed
+        lifts.append(float(rates_of(plane, air, slow, targets)[11]))
+    assert lifts[1] > lifts[0], lifts
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_differential_yaws_into_the_roll(name: str) -> None:
+    """Common practice: differential is against adverse yaw.  Yaw at full right aileron out of level flight."""
+    airframe, air = load_airframe(name), make_air()
+    turns = []
+    for amount in (-2.0, 2.0):
+        new = changed(airframe, {"differential": math.radians(amount)})
+        plane = pack(new)[0]
+        steady = trim(plane, air, speed=airframe.speeds.cruise)
+        x = steady.state.copy()
+        throw = new.rates[new.default_rate].aileron
+        x[13] -= throw.up  # right aileron up, left one down
+        x[14] += throw.down
+        turns.append(float(rates_of(plane, air, x, steady.targets)[12]))
+    assert turns[1] > turns[0], turns
+
+
+@pytest.fixture(scope="module")
+def fenlark() -> tuple[Airframe, list[Standing]]:
+    airframe = load_airframe("fenlark")
+    return airframe, standings(airframe, [{}, *usual_changes(airframe)])
+
+
+def test_every_change_is_flown_both_ways(fenlark) -> None:
+    _, found = fenlark
+    flown = {(name, amount > 0.0) for s in found for name, amount in s.changes.items() if not s.trouble}
+    assert flown == {(name, way) for name in CHANGES for way in (True, False)}
+
+
+def test_standing_alone_and_in_a_batch_is_the_same(fenlark) -> None:
+    airframe, found = fenlark
+    [alone] = standings(airframe, [found[1].changes])
+    assert np.array_equal(alone.ratios, found[1].ratios) and alone.dive == found[1].dive
+
+
+def test_the_best_set_brings_what_it_promises(fenlark) -> None:
+    airframe, (now, *steps_flown) = fenlark
+    best = best_set(airframe, now, steps_flown)
+    assert 1 <= len(best.changes) <= 3
+    assert abs(best.standing.dive) < 0.75 * abs(now.dive), (best.standing.dive, now.dive)
+    assert abs(best.standing.constant) < 0.75 * abs(now.constant), (best.standing.constant, now.constant)
+    assert best.standing.margin >= LEAST_MARGIN
+    assert abs(best.standing.constant - best.expected_constant) < 0.01
+    for name, amount in best.changes.items():
+        halves = 2.0 * amount / usual_step(name, airframe)
+        assert halves == pytest.approx(round(halves), abs=1e-9), (name, amount)
+
+
+def test_where_nothing_is_wrong_nothing_is_changed(fenlark) -> None:
+    from dataclasses import replace
+
+    airframe, (now, *steps_flown) = fenlark
+    shift = [
+        replace(s, constant=s.constant - now.constant, dive=s.dive - now.dive) for s in (now, *steps_flown)
+    ]
+    assert best_set(airframe, shift[0], shift[1:]).changes == {}
+
+
+def test_a_change_that_cannot_be_flown_says_so() -> None:
+    airframe = load_airframe("corvane")
+    good, bad = standings(airframe, [{}, {"wing-height": 0.1, "differential": math.radians(20.0)}])
+    assert good.trouble == "" and math.isfinite(good.dive)
+    assert "at most 10 deg" in bad.trouble and math.isnan(bad.dive), bad
+
+
+def test_steps_over_a_change_leave_out_the_middle() -> None:
+    airframe = load_airframe("corvane")
+    assert [round(s["cg"] * 1e3, 6) for s in steps_over("cg", airframe, most=2)] == [-10.0, -5.0, 5.0, 10.0]
+
+
+# ---------------------------------------------------------------- the command line
+
+
+def test_the_command_prints_its_table_in_80_columns(tmp_path: Path) -> None:
+    done = sixdof_here(tmp_path, "remedies", "tessel", "--out", "run")
+    assert done.code == 0 and max(map(len, done.out.splitlines())) <= 80, done.out
+    assert "next: sixdof tune tessel -c 'cg=" in done.out and "One change at a time" in done.out
+    kept = json.loads((tmp_path / "run" / "result.json").read_text())
+    rows = kept["remedies"]
+    assert rows[0]["words"] == "as it is" and len(rows) == 1 + 2 * len(CHANGES)
+    points = [row["points"] for row in rows[1:]]
+    assert points == sorted(points)
+    seen = sixdof_here(tmp_path, "view", "run", "--png", "x.png")
+    assert seen.code == 2 and "no flights to see" in seen.err
+
+
+def test_one_change_over_a_range(tmp_path: Path) -> None:
+    found = sixdof_here(tmp_path, "remedies", "--over", "cg", "--json").json
+    dives = {row["words"]: row["dive"] for row in found["remedies"]}
+    assert dives["CG 10 mm further forward"] > dives["as it is"] > dives["CG 5 mm further aft"], dives
+    assert found["best"] is None
+    refused = sixdof_here(tmp_path, "remedies", "--over", "cgg")
+    assert refused.code == 2 and "did you mean cg?" in refused.err
+
+
+def test_a_changed_airplane_flies_and_is_compared_with_the_one_as_it_is(tmp_path: Path) -> None:
+    dive = ("fly", "-m", "power_off_dive", "--no-pictures", "--out")
+    sixdof_here(tmp_path, *dive, "bare")
+    done = sixdof_here(tmp_path, *dive, "changed", "--change", "cg=5 mm aft", "-c", "dihedral=0.5 deg more")
+    assert "changed and re-trimmed: CG 5 mm further aft, dihedral 0.5° more" in done.out, done.out
+    kept = json.loads((tmp_path / "changed" / "result.json").read_text())
+    assert "flown with: CG 5 mm further aft, dihedral 0.5° more (re-trimmed)" in kept["warnings"]
+    from sixdof.runs import read_run
+
+    again = read_run(str(tmp_path / "changed")).airframe()
+    assert [name for name, _ in again.changes] == ["cg", "dihedral"]
+    compared = sixdof_here(tmp_path, "compare", "bare", "changed")
+    assert "B changed: corvane, CG 5 mm further aft" in compared.out, compared.out
+    rows = sixdof_here(tmp_path, "compare", "bare", "changed", "--json").json["maneuvers"]
+    assert rows[0]["drift"][0] > rows[0]["drift"][1] + 3.0, rows
+
+
+@pytest.mark.parametrize("command", [("tune", "-m", "power_off_dive"), ("explore", "power_off_dive", "--vary", "throttle-elevator.low=-2..0", "--count", "2")])  # fmt: skip
+def test_every_command_that_flies_takes_a_change(tmp_path: Path, command: tuple[str, ...]) -> None:
+    plain = sixdof_here(tmp_path, *command, "--no-pictures", "--json").json
+    moved = sixdof_here(tmp_path, *command, "--no-pictures", "--json", "--change", "cg=5 mm forward").json
+    assert plain["changes"] == [] and moved["changes"] == ["CG 5 mm further forward"]
+    key = "maneuvers" if command[0] == "tune" else "settings"
+    drift_name = "drift_before" if command[0] == "tune" else "drift"
+    assert moved[key][-1][drift_name] > plain[key][-1][drift_name] + 3.0
+
+
+def test_a_cg_behind_the_neutral_point_is_said(tmp_path: Path) -> None:
+    done = sixdof_here(tmp_path, "fly", "-m", "level", "--change", "cg=20 mm aft", "--no-pictures")
+    assert "behind the neutral point" in done.err, done.err
