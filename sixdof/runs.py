@@ -102,6 +102,39 @@ class ManeuverRow(_Row):
     top_g: float | None
 
 
+class WindyRow(_Row):
+    """A maneuver to one side over many airs: size of the worst drift [deg], mean and standard deviation."""
+
+    name: str
+    side: str
+    drift_before: float | None
+    spread_before: float | None
+    finished_before_percent: float
+    drift_after: float | None
+    spread_after: float | None
+    finished_after_percent: float
+
+
+class WindyRatioRow(_Row):
+    """What one held pass tells of a ratio in wind: its standard deviation, and passes for half a percent."""
+
+    source: str
+    target: str
+    side: str
+    spread_percent: float
+    passes: int
+
+
+class WindRow(_Row):
+    """Bare and blended in many airs of a wind."""
+
+    air: str
+    airs: int
+    maneuvers: list[WindyRow]
+    ratios: list[WindyRatioRow]
+    words: list[str]
+
+
 class SplitRow(_Row):
     """Parts of a knife-edge ratio at cruise [% of the target's throw]; doubts: what two methods differ by."""
 
@@ -167,6 +200,7 @@ class Result(_Row):
     command: str
     aircraft: AircraftRow
     changes: list[str] = []
+    air: str = "calm"
     step_percent: float | None = None
     airplanes: int = 0
     unstable_percent: float | None = None
@@ -174,6 +208,7 @@ class Result(_Row):
     flown_with: list[str] = []
     maneuvers: list[ManeuverRow] = []
     split: list[SplitRow] = []
+    wind: WindRow | None = None
     settings: list[SettingRow] = []
     remedies: list[RemedyRow] = []
     best: BestRow | None = None

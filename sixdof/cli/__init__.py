@@ -30,6 +30,16 @@ ChangeTexts = Annotated[
         help="Change the airframe first and trim it again, e.g. 'cg=5 mm aft'. May be given again.",
     ),
 ]
+WindText = Annotated[
+    str | None,
+    Parameter(
+        name="--wind",
+        help="Wind at 6 m with its gusts, e.g. '4 m/s from the right' (ahead, behind, the left, the right).",
+    ),
+]
+AirNumber = Annotated[
+    int, Parameter(name="--air", help="Number of the air: the same number, the same gusts.")
+]
 Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
 
 
@@ -87,6 +97,8 @@ def tune(
     step: float = 0.5,
     change: ChangeTexts = None,
     airplanes: int = 200,
+    wind: WindText = None,
+    airs: int = 40,
     rate: RateName = None,
     out: Out = None,
     pictures: Pictures = True,
@@ -106,6 +118,9 @@ def tune(
     airplanes
         How many airplanes are drawn from what is not known, to tell how sure the ratios are; 0
         for none.
+    airs
+        With --wind: in how many different airs of it bare and blended are flown. Ratios are
+        always tuned in calm air.
     """
     from sixdof.airframe.errors import InputError
     from sixdof.cli.setup import (
@@ -117,12 +132,16 @@ def tune(
         ready_plane,
         usual_maneuvers,
     )
+    from sixdof.flight.gusts import read_wind
     from sixdof.runs import check_out
 
     if not 0.0 <= step <= 5.0:
         raise InputError(f"--step {step:g}: a step of 0 to 5 percent is wanted")
     if not (airplanes == 0 or 20 <= airplanes <= 5000):
         raise InputError(f"--airplanes {airplanes}: 20 to 5000 airplanes are wanted, or 0 for none")
+    if not 2 <= airs <= 1000:
+        raise InputError(f"--airs {airs}: 2 to 1000 airs are wanted")
+    day = None if wind is None else read_wind(wind)
     check_out(out)
     airframe = load_changed(aircraft, change)
     clock = Clock()
@@ -132,12 +151,13 @@ def tune(
     flown = dict(zip(names, files, strict=True))
     check_starts(planes, flown)
     from sixdof.cli.pictures import draw_flights
-    from sixdof.cli.results import save, tune_result
+    from sixdof.cli.results import save, tune_result, wind_row
     from sixdof.cli.text import print_tuning
     from sixdof.flight.pack import pack_drawn
     from sixdof.tuning.doubt import doubt_of
     from sixdof.tuning.search import tune as search
     from sixdof.tuning.split import split
+    from sixdof.tuning.windy import in_wind
     from sixdof.tuning.words import advice, doubt_advice
 
     with Busy("tuning") as busy:
@@ -147,6 +167,11 @@ def tune(
             busy(f"{airplanes} airplanes drawn from the doubt")
             drawn = pack_drawn(airframe, known, airplanes, rate=rate)
             doubts = doubt_of(drawn, tuning.ratios, names)
+        windy = None
+        if day is not None:
+            busy(f"{airs} airs")
+            drifts, told = in_wind(planes, tuning.ratios, names, day, range(1, airs + 1))
+            windy = wind_row(day, airs, tuning, drifts, told)
     found = [
         part
         for t in ("elevator", "aileron")
@@ -156,7 +181,7 @@ def tune(
     if drawn is not None:
         warnings += doubt_advice(tuning, doubts, drawn, known)
     clock.lap("work")
-    result = tune_result(airframe, rate, step, tuning, found, warnings, drawn, doubts)
+    result = tune_result(airframe, rate, step, tuning, found, warnings, drawn, doubts, windy)
     tracks = {
         f"{name}.{side}.{kind}": track.values
         for (name, side), pair in tuning.flights.items()
@@ -187,6 +212,9 @@ def fly(
     way: Literal["free", "held"] = "free",
     blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
     speed: float = 100.0,
+    wind: WindText = None,
+    gust: str | None = None,
+    air: AirNumber = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
     out: Out = None,
@@ -208,12 +236,29 @@ def fly(
         the blends of the aircraft file fly.
     speed
         Percent of the maneuver's speed.
+    gust
+        One gust, 25 chords long, e.g. '3 m/s from below at 4 s' (also above).
     """
+    import numpy as np
+
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, load_changed, read_blends, ready_plane
+    from sixdof.cli.setup import (
+        Clock,
+        air_words,
+        check_air,
+        check_maneuvers,
+        check_starts,
+        load_changed,
+        read_blends,
+        ready_plane,
+    )
+    from sixdof.flight.gusts import airs_of, read_bump, read_wind
     from sixdof.runs import check_out
 
     check_out(out)
+    day = None if wind is None else read_wind(wind)
+    bump = None if gust is None else read_bump(gust)
+    check_air(air)
     airframe = load_changed(aircraft, change)
     clock = Clock()
     [file] = check_maneuvers([maneuver])
@@ -230,11 +275,23 @@ def fly(
     from sixdof.flight.script import make_script, sides_of
 
     scripts = [make_script(file, side, way, speed=file.speed * speed / 100.0) for side in sides_of(file)]
-    flights = fly_batch(planes, scripts, blends=pack_blends(specs)[None], keep_tracks=True)
+    airs, gusts = airs_of(planes[0], scripts, wind=day, bump=bump, seeds=[air])
+    index = np.array([[0, s, 0, s] for s in range(len(scripts))])
+    flights = fly_batch(
+        planes,
+        scripts,
+        blends=pack_blends(specs)[None],
+        index=index,
+        airs=airs,
+        gusts=gusts,
+        keep_tracks=True,
+    )
     clock.lap("work")
     rows = [flight_row(flights, i, script) for i, script in enumerate(scripts)]
     words = [line for spec in specs for line in blend_words(spec, airframe, rate)]
-    result = make_result("fly", airframe, rate, maneuvers=rows, flown_with=words)
+    result = make_result(
+        "fly", airframe, rate, maneuvers=rows, flown_with=words, air=air_words(day, bump, air)
+    )
     if blend and airframe.radio.blends:
         result.warnings.append("the blends in the file were switched off: only those named here are flown")
     tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
@@ -255,6 +312,8 @@ def explore(
     *,
     vary: str,
     count: int = 17,
+    wind: WindText = None,
+    air: AirNumber = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
     out: Out = None,
@@ -277,11 +336,22 @@ def explore(
     import numpy as np
 
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.setup import Clock, check_maneuvers, check_starts, load_changed, ready_plane
+    from sixdof.cli.setup import (
+        Clock,
+        air_words,
+        check_air,
+        check_maneuvers,
+        check_starts,
+        load_changed,
+        ready_plane,
+    )
+    from sixdof.flight.gusts import read_wind
     from sixdof.runs import check_out
     from sixdof.tuning.explore import read_range
 
     check_out(out)
+    day = None if wind is None else read_wind(wind)
+    check_air(air)
     airframe = load_changed(aircraft, change)
     clock = Clock()
     [file] = check_maneuvers([maneuver])
@@ -297,7 +367,7 @@ def explore(
     from sixdof.runs import SettingRow
     from sixdof.tuning.explore import explore as sweep
 
-    settings = sweep(planes, maneuver, unknown, list(np.linspace(low, high, count)))
+    settings = sweep(planes, maneuver, unknown, list(np.linspace(low, high, count)), wind=day, seed=air)
     clock.lap("work")
     rows = [
         SettingRow(
@@ -306,7 +376,7 @@ def explore(
         )
         for s in settings
     ]  # fmt: skip
-    result = make_result("explore", airframe, rate, settings=rows)
+    result = make_result("explore", airframe, rate, settings=rows, air=air_words(day, None, air))
     tracks = {f"{name}.{s.side}.{100.0 * s.amount:+.3f}": s.track for s in settings}
     draw = (lambda folder: draw_explore(folder, settings, unknown, name)) if pictures else None
     run = save(
@@ -442,7 +512,8 @@ def view(
             from sixdof.tuning.words import SAID
 
             names = dict.fromkeys(name.split(".")[0] for name in flight or list(found.tracks())[:1])
-            title = f"{airframe.name}: {', '.join(SAID.get(name, name) for name in names)}"
+            who = f"{airframe.name}, invented" if airframe.invented else airframe.name
+            title = f"{who}: {', '.join(SAID.get(name, name) for name in names)}"
             with whole_file(Path(png), advice="choose another --png") as unfinished:
                 save_png(unfinished, airframe, shown, view=angle, title=title)
             print(png)

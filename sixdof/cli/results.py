@@ -17,15 +17,28 @@ from sixdof.airframe.yamlio import read_bytes
 from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.flight.fly import Flights
+from sixdof.flight.gusts import Wind
 from sixdof.flight.loop import TRACK_NAMES
 from sixdof.flight.pack import Drawn
 from sixdof.flight.script import ManeuverFile, Script, make_maneuver, maneuver_path
-from sixdof.runs import AircraftRow, BlendRow, DoubtRow, ManeuverRow, Result, SplitRow, write_run
+from sixdof.runs import (
+    AircraftRow,
+    BlendRow,
+    DoubtRow,
+    ManeuverRow,
+    Result,
+    SplitRow,
+    WindRow,
+    WindyRatioRow,
+    WindyRow,
+    write_run,
+)
 from sixdof.tuning.deviation import deviation, drift, points_lost
 from sixdof.tuning.doubt import RatioDoubt
 from sixdof.tuning.search import Ratio, Tuning
 from sixdof.tuning.split import Split
-from sixdof.tuning.words import degrees_of, range_words, ratio_words, split_words
+from sixdof.tuning.windy import Windy, WindyRatio
+from sixdof.tuning.words import degrees_of, range_words, ratio_words, split_words, windy_words
 
 
 def make_result(command: str, airframe: Airframe, rate: str, **parts: Any) -> Result:
@@ -40,7 +53,7 @@ def make_result(command: str, airframe: Airframe, rate: str, **parts: Any) -> Re
 
 def tune_result(
     airframe: Airframe, rate: str, step: float, tuning: Tuning, found: list[Split], warnings: list[str],
-    drawn: Drawn | None, doubts: list[RatioDoubt | None],
+    drawn: Drawn | None, doubts: list[RatioDoubt | None], wind: WindRow | None,
 ) -> Result:  # fmt: skip
 
     blends = []
@@ -81,8 +94,35 @@ def tune_result(
         blends=blends,
         maneuvers=maneuvers,
         split=parts,
+        wind=wind,
         warnings=warnings,
     )
+
+
+def wind_row(
+    wind: Wind, airs: int, tuning: Tuning, drifts: list[Windy], told: list[WindyRatio | None]
+) -> WindRow:
+    """What :func:`sixdof.tuning.windy.in_wind` found."""
+    return WindRow(
+        air=wind.words,
+        airs=airs,
+        maneuvers=[
+            WindyRow(
+                name=d.name, side=d.side, drift_before=d.bare, spread_before=d.bare_spread,
+                finished_before_percent=100.0 * d.bare_finished, drift_after=d.blended,
+                spread_after=d.blended_spread, finished_after_percent=100.0 * d.blended_finished,
+            )
+            for d in drifts
+        ],
+        ratios=[
+            WindyRatioRow(
+                source=r.unknown.source, target=r.unknown.target, side=r.unknown.side,
+                spread_percent=100.0 * t.spread, passes=t.passes,
+            )
+            for r, t in zip(tuning.ratios, told, strict=True) if t is not None
+        ],
+        words=windy_words(drifts, told, tuning.ratios, airs),
+    )  # fmt: skip
 
 
 def _doubt_row(ratio: Ratio, doubt: RatioDoubt) -> DoubtRow:

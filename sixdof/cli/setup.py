@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from sixdof.airframe.model import Airframe
     from sixdof.estimate.derivatives import Derivatives
+    from sixdof.flight.gusts import Bump, Wind
     from sixdof.flight.script import ManeuverFile
 
 
@@ -97,6 +98,21 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
             file=sys.stderr,
         )
     return planes, rate, known
+
+
+def check_air(number: int) -> None:
+    """The number of an air."""
+    from sixdof.airframe.errors import InputError
+
+    if not 1 <= number <= 1_000_000:
+        raise InputError(f"--air {number}: the number of an air, 1 to 1000000, is wanted")
+
+
+def air_words(wind: Wind | None, bump: Bump | None, number: int) -> str:
+    """``wind of 4 m/s from the right, air number 3``; ``calm``."""
+    said = [] if wind is None else [f"wind of {wind.words}, air number {number}"]
+    said += [] if bump is None else [f"one gust of {bump.words}"]
+    return "; ".join(said) or "calm"
 
 
 def usual_maneuvers(airframe: Airframe) -> list[str]:

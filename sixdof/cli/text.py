@@ -60,6 +60,8 @@ def _headline(console: Console, result: Result, what: str) -> None:
     console.print(lead(result.aircraft.name, f", rate {result.aircraft.rate}, {what}"))
     if result.changes:
         console.print(f"changed and re-trimmed: {', '.join(result.changes)}")
+    if result.air != "calm":
+        console.print(f"in {result.air}; drifts are of the way through the air")
     if result.aircraft.invented:
         console.print("invented airplane: do not dial this in", style="bold red")
 
@@ -110,6 +112,7 @@ def print_tuning(result: Result, run: Path) -> None:
     if wrong:
         more = ", and some flights do not even finish" if some else ""
         console.print(f"with every sign reversed the worst drift is {max(wrong):.0f}°{more}")
+    _print_wind(console, result)
     for part in result.split:
         _lines(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
     _warnings(console, result)
@@ -145,6 +148,26 @@ def _print_doubts(console: Console, result: Result) -> None:
     if most:
         text = f"what is least known: {', '.join(most)}"
         console.print(Text(textwrap.fill(text, console.width - 1, initial_indent=" ", subsequent_indent=" ")))
+
+
+def _print_wind(console: Console, result: Result) -> None:
+    """Drift over many airs."""
+    wind = result.wind
+    if wind is None:
+        return
+    console.print(lead("\nIn wind", f": {wind.air}, {wind.airs} airs; mean ± standard deviation"))
+    table = _table(("maneuver", "left"), ("bare", "right"), ("blended", "right"))
+
+    def cell(mean: float | None, spread: float | None) -> str:
+        return f"{mean:.1f}° ± {spread:.1f}°" if mean is not None and math.isfinite(mean) else "-"
+
+    for m in wind.maneuvers:
+        before, after = cell(m.drift_before, m.spread_before), cell(m.drift_after, m.spread_after)
+        table.add_row(maneuver_words(m.name, m.side), before, after)
+    console.print(table)
+    for line in wind.words:
+        text = textwrap.fill(line, console.width - 1, initial_indent=" - ", subsequent_indent="   ")
+        console.print(Text(text), soft_wrap=True)
 
 
 def print_flights(result: Result, flights: Flights, scripts: list[Script], run: Path) -> None:
@@ -241,6 +264,8 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
         ]
         blends = ", ".join(found or run.result["flown_with"])
         airplane = ", ".join([run.result["aircraft"]["name"], *run.result.get("changes", [])])
+        air = run.result.get("air", "calm")
+        airplane += "" if air == "calm" else f"; in {air}"
         console.print(lead(letter, f" {run.path.name}: {airplane}; {blends or 'no blends'}"))
     if len({run.result["aircraft"]["sha256"] for run in runs}) > 1:
         console.print("! not the same aircraft file in all runs")

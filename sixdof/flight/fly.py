@@ -24,7 +24,7 @@ from sixdof.flight.loop import (
 )  # fmt: skip
 from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
 from sixdof.flight.pilot import PHASE_DTYPE
-from sixdof.flight.script import Script
+from sixdof.flight.script import Script, frames_of
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.compile import threads_for
@@ -203,11 +203,7 @@ def fly_batch(
     errors = np.zeros((n, MAX_MEASURED, SAMPLES, N_ERRORS))
     commands = np.zeros((n, MAX_MEASURED, SAMPLES, 5))
     ends = np.zeros(n, END_DTYPE)
-    rows = 0
-    if keep_tracks:
-        longest = max(float(np.sum(s.phases["duration"][: s.n_phases])) for s in scripts)
-        rows = int(longest / frame) + MAX_PHASES
-    tracks = np.zeros((n, rows, N_TRACK))
+    tracks = np.zeros((n, frames_of(scripts, frame) if keep_tracks else 0, N_TRACK))
     with threads_for(n):
         fly_many(
             planes, airs, np.ascontiguousarray(gusts), phases, n_phases, np.ascontiguousarray(blends),

@@ -15,8 +15,7 @@ from scipy.signal import bilinear, lfilter
 
 from sixdof.airframe.errors import InputError, nearest
 from sixdof.airframe.units import read_quantity
-from sixdof.flight.loop import MAX_PHASES
-from sixdof.flight.script import Script
+from sixdof.flight.script import Script, frames_of
 from sixdof.physics.air import AIR_DTYPE, make_air
 
 __all__ = [
@@ -82,7 +81,7 @@ def read_wind(text: str) -> Wind:
     """
     speed, toward = _read(text, "--wind", [name for name in _FROM if name not in ("above", "below")])
     if speed > 15.0:
-        raise InputError(f"--wind {text!r}: 0 to 15 m/s is wanted; nobody flies models in more")
+        raise InputError(f"--wind {text!r}: 0 to 15 m/s is wanted, at 6 m above the ground")
     return Wind(speed, toward, text.strip())
 
 
@@ -151,7 +150,7 @@ def scales(speed: float, height: float) -> tuple[float, float, float, float]:
 
 
 def dryden(
-    speed: float, height: float, V: float, b: float, *, seed: int, frame: float, rows: int
+    speed: float, height: float, V: float, b: float, *, seeds: Sequence[int], frame: float, rows: int
 ) -> np.ndarray:
     """Gusts of Dryden's spectra, a row a radio frame.
 
@@ -161,16 +160,16 @@ def dryden(
         Mean wind at 20 ft.
     height, V, b : float [m], [m/s], [m]
         Of the flight, through the air, and of the span.
-    seed : int
-        Number of the air; the same number, the same gusts, however many rows.
+    seeds : sequence of int
+        Numbers of airs; the same number, the same gusts, however many rows and whatever others.
     frame : float [s]
     rows : int
 
     Returns
     -------
-    array (rows, 6) [m/s, rad/s]
+    array (seeds, rows, 6) [m/s, rad/s]
         u along the mean wind, v to its right, w down; turning p, q, r of the air, in the axes of an
-        airplane that flies against or with the wind, wings level.
+        airplane that flies along the wind, wings level.
 
     Notes
     -----
@@ -180,8 +179,10 @@ def dryden(
     sigma_u, sigma_w, L_u, L_w = scales(speed, height)
     T_u, T_w = L_u / V, L_w / V
     first = math.ceil(_SETTLE * max(T_u, T_w) / frame)
-    bits = np.random.Generator(np.random.Philox(key=seed))
-    noise = math.sqrt(math.pi / frame) * bits.standard_normal((first + rows, 4))
+    noise = np.empty((len(seeds), 4, first + rows))
+    for i, seed in enumerate(seeds):
+        bits = np.random.Generator(np.random.Philox(key=seed))
+        noise[i] = math.sqrt(math.pi / frame) * bits.standard_normal((first + rows, 4)).T
 
     def through(top: Sequence[float], bottom: Sequence[float], x: np.ndarray) -> np.ndarray:
         return lfilter(*bilinear(top, bottom, 1.0 / frame), x)
@@ -196,9 +197,9 @@ def dryden(
     lag = 4.0 * b / (math.pi * V)
     p_gain = math.sqrt(0.8 / V) * (math.pi / (4.0 * b)) ** (1.0 / 6.0) / L_w ** (1.0 / 3.0)
     p = sigma_w * through([p_gain], [lag, 1.0], noise[:, 3])
-    q = through([-1.0 / V, 0.0], [lag, 1.0], w)  # air that turns nose-up falls ahead: q = -dw/dx
+    q = through([-1.0 / V, 0.0], [lag, 1.0], w)  # air that turns nose-up sinks ahead: q = -dw/dx
     r = through([1.0 / V, 0.0], [0.75 * lag, 1.0], v)
-    return np.stack([u, v, w, p, q, r], axis=1)[first:]
+    return np.stack([u, v, w, p, q, r], axis=-1)[:, first:]
 
 
 def one_minus_cosine(speed: float, start: float, length: float, time: np.ndarray) -> np.ndarray:
@@ -227,28 +228,26 @@ def airs_of(
         For :func:`sixdof.flight.fly.fly_batch`: an air is a function of time, its seed and the script's
         height and speed, so that all ratios and airplanes meet the same.
     """
-    frame = float(plane["frame"])
-    longest = max(float(np.sum(s.phases["duration"][: s.n_phases])) for s in scripts)
-    rows = int(longest / frame) + MAX_PHASES
-    airs = np.zeros(len(seeds) * len(scripts), AIR_DTYPE)
-    gusts = np.zeros((len(airs), rows, 6))
-    time = frame * np.arange(rows)
-    for i, (seed, script) in enumerate((seed, script) for seed in seeds for script in scripts):
-        V = float(plane["cruise"]) * script.speed
-        airs[i] = make_air()
+    frame, b, c = (float(plane[name]) for name in ("frame", "b", "c"))
+    calm = wind is None and bump is None
+    rows = 0 if calm else frames_of(scripts, frame)
+    airs = np.full((len(seeds), len(scripts)), make_air(), AIR_DTYPE)
+    gusts = np.zeros((len(seeds), len(scripts), rows, 6))
+    flown = [(script.height, float(plane["cruise"]) * script.speed) for script in scripts]
+    for height, V in dict.fromkeys(() if calm else flown):
+        mine = [i for i, other in enumerate(flown) if other == (height, V)]
         if wind is not None:
-            share, slope = wind_share(script.height)
             north, east, _ = wind.toward
-            at_ground = wind.speed * (share - slope * script.height)
-            airs[i] = make_air(
-                wind=(at_ground * north, at_ground * east, 0.0),
-                shear=(wind.speed * slope * north, wind.speed * slope * east),
+            share, slope = wind_share(height)
+            ground, shear = wind.speed * (share - slope * height), wind.speed * slope
+            airs[:, mine] = make_air(
+                wind=(ground * north, ground * east, 0.0), shear=(shear * north, shear * east)
             )
-            u, v, *others = dryden(
-                wind.speed, script.height, V, float(plane["b"]), seed=seed, frame=frame, rows=rows
-            ).T
-            gusts[i] = np.stack([u * north - v * east, u * east + v * north, *others], axis=1)
+            found = dryden(wind.speed, height, V, b, seeds=seeds, frame=frame, rows=rows)
+            u, v = found[..., 0].copy(), found[..., 1].copy()
+            found[..., 0], found[..., 1] = u * north - v * east, u * east + v * north
+            gusts[:, mine] = found[:, None]
         if bump is not None:
-            length = _CHORDS * float(plane["c"]) / V
-            gusts[i, :, :3] += one_minus_cosine(bump.speed, bump.start, length, time)[:, None] * bump.toward
-    return airs, gusts
+            shape = one_minus_cosine(bump.speed, bump.start, _CHORDS * c / V, frame * np.arange(rows))
+            gusts[:, mine, :, :3] += shape[:, None] * bump.toward
+    return airs.reshape(-1), gusts.reshape(airs.size, rows, 6)

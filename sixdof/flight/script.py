@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -159,6 +160,12 @@ class Script:
         return out
 
 
+def frames_of(scripts: Sequence[Script], frame: float) -> int:
+    """Radio frames [s] that the longest of some scripts takes, or some more."""
+    longest = max((float(np.sum(s.phases["duration"][: s.n_phases])) for s in scripts), default=0.0)
+    return int(longest / frame) + MAX_PHASES
+
+
 _FOLDER = Path(__file__).resolve().parent.parent / "maneuvers"
 
 
@@ -259,6 +266,7 @@ def sides_of(maneuver: ManeuverFile) -> tuple[str, ...]:
 __all__ = [
     "ManeuverFile",
     "Script",
+    "frames_of",
     "list_maneuvers",
     "load_maneuver",
     "make_maneuver",

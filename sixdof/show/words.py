@@ -14,7 +14,14 @@ SPACING = 1.15  # of lines, so that letters of one do not touch the next
 
 
 def write(
-    plotter: pv.Plotter, text: str, at: tuple[float, float], *, name: str, size: float, color: str = INK
+    plotter: pv.Plotter,
+    text: str,
+    at: tuple[float, float],
+    *,
+    name: str,
+    size: float,
+    color: str = INK,
+    ground: str | None = None,
 ) -> Any:
     """Write text with its lower left corner at a place.
 
@@ -26,16 +33,17 @@ def write(
         A later text of the same name takes its place.
     size : float
         Points.
+    ground : str, optional
+        Color behind the text, so that nothing shows through.
 
     Returns
     -------
     pyvista.Text
         Its ``input`` is the text.
     """
-    # a $ in a name begins no formula
     draw: Any = plotter  # the decorated method's type loses its first argument
     words = draw.add_text(
-        text.replace("$", r"\$"),
+        text.replace("$", r"\$"),  # in a name it begins no formula
         position=at,
         viewport=True,
         font_size=max(round(size), 1),
@@ -43,6 +51,8 @@ def write(
         name=name,
     )
     words.prop.SetLineSpacing(SPACING)
+    if ground is not None:
+        words.prop.background_color, words.prop.background_opacity = ground, 1.0
     return words
 
 

@@ -8,42 +8,49 @@ from collections.abc import Sequence
 import numpy as np
 
 from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
+from sixdof.flight.gusts import Wind, airs_of
 from sixdof.flight.loop import SAMPLES
 from sixdof.flight.mixing import BLEND_DTYPE
 from sixdof.flight.script import Script
-from sixdof.physics.air import AIR_DTYPE, make_air
+from sixdof.physics.air import make_air
 from sixdof.tuning.deviation import weighted_errors
 from sixdof.tuning.unknowns import Unknown, make_blends
 
 
 class Bench:
-    """Flights of some scripts with many sets of ratios, by one plane or many, all in one batch."""
+    """Flights of some scripts with many sets of ratios, by one plane or many, all in one batch.
 
-    def __init__(self, planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown]) -> None:
+    In calm air, or in the airs of a day: ``seeds`` of them, the same for all planes and ratios.
+    """
+
+    def __init__(
+        self, planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown],
+        *, wind: Wind | None = None, seeds: Sequence[int] = (1,),
+    ) -> None:  # fmt: skip
         self.planes, self.scripts, self.unknowns = planes, list(scripts), list(unknowns)
-        self.airs = np.array([make_air()], AIR_DTYPE)
-        self.starts = starts_for(planes, self.scripts, self.airs[0])
-        self._rows = 1
+        self.airs, self.gusts = airs_of(planes[0], self.scripts, wind=wind, seeds=seeds)
+        self.starts = starts_for(planes, self.scripts, make_air())
+        self._days, self._rows = len(seeds), 1
 
     def fly(self, amounts: np.ndarray, *, keep_tracks: bool = False) -> Flights:
-        """Fly every script with every row of amounts (k, unknowns) and every plane; :meth:`flight` numbers them."""
-        planes, rows, scripts = len(self.planes), len(amounts), len(self.scripts)
-        index = np.array([
-            [p, s, k * scripts + s, 0] for p in range(planes) for k in range(rows) for s in range(scripts)
-        ]).reshape(-1, 4)  # fmt: skip
-        self._rows = rows
+        """Fly every script with every row of amounts (k, unknowns), every plane and air; :meth:`flight` numbers them."""
+        sizes = (len(self.planes), self._days, len(amounts), len(self.scripts))
+        plane, day, row, script = np.indices(sizes).reshape(4, -1)
+        scripts = len(self.scripts)
+        self._rows = len(amounts)
         return fly_batch(
-            self.planes, self.scripts, blends=self._sets(amounts), index=index,
-            airs=self.airs, starts=self.starts, keep_tracks=keep_tracks,
+            self.planes, self.scripts, blends=self._sets(amounts),
+            index=np.stack((plane, script, row * scripts + script, day * scripts + script), axis=1),
+            airs=self.airs, gusts=self.gusts, starts=self.starts, keep_tracks=keep_tracks,
         )  # fmt: skip
 
-    def flight(self, k: int, s: int, *, plane: int = 0) -> int:
-        """Number of the flight of row k of amounts, script s and a plane in the last batch."""
-        return (plane * self._rows + k) * len(self.scripts) + s
+    def flight(self, k: int, s: int, *, plane: int = 0, day: int = 0) -> int:
+        """Number of the flight of row k of amounts, script s, a plane and an air in the last batch."""
+        return ((plane * self._days + day) * self._rows + k) * len(self.scripts) + s
 
     def finished(self, flights: Flights, plane: int) -> bool:
         """Whether all flights of a plane finished."""
-        size = self._rows * len(self.scripts)
+        size = self._days * self._rows * len(self.scripts)
         return bool(np.all(flights.finished[plane * size : (plane + 1) * size]))
 
     def _sets(self, amounts: np.ndarray) -> np.ndarray:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.airframe.errors import InputError
+from sixdof.flight.gusts import Wind
 from sixdof.flight.script import load_maneuver, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import Drift, drift
@@ -61,8 +62,11 @@ def read_range(text: str) -> tuple[Unknown, float, float]:
     return unknown, first, last
 
 
-def explore(planes: np.ndarray, maneuver: str, unknown: Unknown, amounts: Sequence[float]) -> list[Setting]:
-    """Fly a maneuver, sticks let go, with each amount of one ratio and no other blend.
+def explore(
+    planes: np.ndarray, maneuver: str, unknown: Unknown, amounts: Sequence[float],
+    *, wind: Wind | None = None, seed: int = 1,
+) -> list[Setting]:  # fmt: skip
+    """Fly a maneuver, sticks let go, with each amount of one ratio and no other blend, all in the same air.
 
     The drift told is that of the term the ratio's target can cure, see :data:`CURED`.
 
@@ -76,7 +80,8 @@ def explore(planes: np.ndarray, maneuver: str, unknown: Unknown, amounts: Sequen
         fitting = ", ".join(file.tunes) or "none"
         raise InputError(f"{unknown.blend} says nothing about {maneuver}; the blends that do: {fitting}")
     scripts = [make_script(file, side, "free") for side in sides_of(file)]
-    flights = Bench(planes, scripts, [unknown]).fly(np.array(amounts)[:, None], keep_tracks=True)
+    bench = Bench(planes, scripts, [unknown], wind=wind, seeds=[seed])
+    flights = bench.fly(np.array(amounts)[:, None], keep_tracks=True)
     found = []
     for s, script in enumerate(scripts):
         if np.max(activity(unknown, flights.commands[s :: len(scripts), : len(script.measured)])) < 0.02:

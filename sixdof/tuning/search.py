@@ -11,6 +11,7 @@ from scipy.optimize import least_squares
 
 from sixdof.flight.channels import NUMBER
 from sixdof.flight.fly import Flights, Track
+from sixdof.flight.gusts import Wind
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
@@ -122,8 +123,9 @@ class Tuning:
 
 
 def held_ratios(
-    planes: np.ndarray, maneuvers: Sequence[ManeuverFile], unknowns: Sequence[Unknown]
-) -> np.ndarray:
+    planes: np.ndarray, maneuvers: Sequence[ManeuverFile], unknowns: Sequence[Unknown],
+    *, wind: Wind | None = None, seeds: Sequence[int] = (1,),
+) -> np.ndarray:  # fmt: skip
     """Ratios from held flights: the stick it takes over the source stick, NaN where nobody holds.
 
     The commands of all measured phases are fitted at once: the target's command is the sum of
@@ -131,15 +133,16 @@ def held_ratios(
 
     Returns
     -------
-    array (planes, unknowns)
+    array (planes * airs, unknowns)
+        Plane by plane; one air unless ``seeds`` asks for more.
     """
     scripts = [make_script(m, side, "held") for m in maneuvers if "held" in m.flown for side in sides_of(m)]
-    top, bottom = np.zeros((2, len(planes), len(unknowns)))
+    top, bottom = np.zeros((2, len(planes) * len(seeds), len(unknowns)))
     if scripts:
-        bench = Bench(planes, scripts, unknowns)
+        bench = Bench(planes, scripts, unknowns, wind=wind, seeds=seeds)
         flights = bench.fly(np.zeros((1, len(unknowns))))
-        for p, s in np.ndindex(len(planes), len(scripts)):
-            f = bench.flight(0, s, plane=p)
+        for p, s in np.ndindex(len(planes) * len(seeds), len(scripts)):
+            f = p * len(scripts) + s
             if not flights.finished[f]:
                 continue
             commands = flights.commands[f, : len(scripts[s].measured)]

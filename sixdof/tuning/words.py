@@ -16,6 +16,7 @@ from sixdof.flight.pack import Drawn
 from sixdof.tuning.doubt import FLY_BARE_ABOVE, RatioDoubt
 from sixdof.tuning.search import ManeuverResult, Ratio, Tuning
 from sixdof.tuning.split import Split
+from sixdof.tuning.windy import READ_TO, Windy, WindyRatio
 
 #: Names of the maneuvers as people say them.
 SAID = {
@@ -121,6 +122,52 @@ def doubt_advice(
             f"not every airplane that fits the measurements can hold knife-edge on {' and '.join(grounded)} rudder; "
             "the ranges are those of the ones that can"
         )
+    return found
+
+
+def size_words(rate: float) -> str:
+    """How large people call a drift [deg/s], sticks let go: our own scale, not calibrated yet."""
+    steps = {"nothing": 0.3, "a hair": 1.0, "slight": 3.0, "moderate": 6.0, "strong": 12.0}
+    return next((word for word, most in steps.items() if abs(rate) < most), "violent")
+
+
+def windy_words(
+    drifts: list[Windy], told: list[WindyRatio | None], ratios: list[Ratio], airs: int
+) -> list[str]:
+    """What a wind does to what one sees, a sentence each."""
+    found = []
+    most = max(
+        (d for d in drifts if not math.isnan(d.bare_spread)), key=lambda d: d.bare_spread, default=None
+    )
+    if most is not None:
+        rate = most.bare_spread / 3.0  # let go for 3 s
+        found.append(
+            f"gusts alone move the {maneuver_words(most.name, most.side)} by ± {most.bare_spread:.1f}° in 3 s "
+            f"(± {rate:.1f} °/s: {size_words(rate)}); a tendency smaller than that is not seen in one pass"
+        )
+    unsure = [(r, t) for r, t in zip(ratios, told, strict=True) if t is not None]
+    if unsure:
+        ratio, worst = max(unsure, key=lambda pair: pair[1].spread)
+        passes = "one pass is enough" if worst.passes == 1 else f"the mean of {worst.passes} passes is wanted"
+        found.append(
+            f"one held pass tells {source_words(ratio)} to {ratio.unknown.target} to ± {100.0 * worst.spread:.1f} %, "
+            f"the others better; for ± {100.0 * READ_TO:g} % {passes}"
+        )
+    worse = [
+        maneuver_words(d.name, d.side) for d in drifts
+        if d.blended_finished < 1.0 or d.blended + d.blended_spread > max(d.bare - d.bare_spread, 3.0)
+    ]  # fmt: skip
+    if worse:
+        found.append(f"in this wind one pass may not show that the blends help: {', '.join(worse)}")
+    lost = [d for d in drifts if min(d.bare_finished, d.blended_finished) < 1.0]
+    if lost:
+        found.append(
+            "flights that did not finish are left out: "
+            + ", ".join(
+                f"{maneuver_words(d.name, d.side)} {airs - round(airs * d.bare_finished)} bare, "
+                f"{airs - round(airs * d.blended_finished)} blended" for d in lost
+            )
+        )  # fmt: skip
     return found
 
 
