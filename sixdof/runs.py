@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import math
 import os
@@ -236,17 +237,19 @@ def plain_name(text: str) -> str:
 
 
 @contextmanager
-def whole_file(path: Path, *, advice: str) -> Iterator[Path]:
+def whole_file(path: Path, *, advice: str, over: bool = False) -> Iterator[Path]:
     """A path beside `path` to write to; what was written takes that name when it is whole, else it is gone.
 
     Raises
     ------
     InputError
-        Cannot be written; ends with `advice`.
+        It exists and is not to be written over, or cannot be written; ends with `advice`.
     """
     unfinished = path.with_name(f"{UNFINISHED}{os.getpid()}-{path.name}")
     try:
         yield unfinished
+        if not over and os.path.lexists(path):
+            raise FileExistsError(errno.EEXIST, "exists already")
         unfinished.replace(path)
     except OSError as error:
         raise InputError(f"{path}: cannot be written ({reason(error)}); {advice}") from None
@@ -272,12 +275,11 @@ def check_out(wanted: str | None) -> None:
         return
     target = Path(wanted)
     try:
-        taken = target.exists() or target.is_symlink()
+        if target.exists() or target.is_symlink():
+            raise InputError(f"{target}: exists already; choose another --out, or remove it")
         above = next(p for p in target.absolute().parents if p.exists())
     except OSError as error:
         raise InputError(f"{target}: cannot be written ({reason(error)}); choose another --out") from None
-    if taken:
-        raise InputError(f"{target}: exists already; choose another --out, or remove it")
     if target.name.startswith(UNFINISHED):
         raise InputError(f"{target}: names in {UNFINISHED}... are kept for runs that were not finished")
     if not (above.is_dir() and os.access(above, os.W_OK | os.X_OK)):

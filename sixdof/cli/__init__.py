@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import sys
+from _thread import interrupt_main
 from io import TextIOWrapper
 from pathlib import Path
-from typing import Annotated, Literal
+from threading import Timer
+from typing import Annotated, Any, Literal
 
 from cyclopts import App, CycloptsError, Parameter
 
@@ -18,6 +20,7 @@ app = App(
 )
 
 DEMO = "corvane"
+MOST_WORDS = 800  # letters of a complaint
 View = Literal["caller", "above", "along"]
 Json = Annotated[bool, Parameter(name="--json", negative=(), help="Print one JSON object instead of text.")]
 Out = Annotated[str | None, Parameter(name="--out", help="Folder of the run; default ./runs/NAME.")]
@@ -48,6 +51,7 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a letter that the terminal lacks is shown as ?
             stream.reconfigure(errors="replace")
+    sys.unraisablehook = _interrupt_again
     try:
         _run(sys.argv[1:])
         sys.stdout.flush()
@@ -82,8 +86,19 @@ def _run(words: list[str]) -> None:
 
 
 def _refuse(error: Exception) -> None:
-    print(f"sixdof: {' '.join(str(error).split())}", file=sys.stderr)
+    text = " ".join(str(error).split())
+    if len(text) > MOST_WORDS:  # somebody's endless word stands in it
+        text = f"{text[:300]} ... {text[-300:]}"
+    print(f"sixdof: {text}", file=sys.stderr)
     sys.exit(2)
+
+
+def _interrupt_again(lost: Any) -> None:
+    """An interrupt that fell into a place where Python can only remark on it comes again."""
+    if lost.exc_type is KeyboardInterrupt:
+        Timer(0.01, interrupt_main).start()
+    else:
+        sys.__unraisablehook__(lost)
 
 
 # ---------------------------------------------------------------- commands
@@ -437,13 +452,15 @@ def remedies(
 
 
 @app.command
-def compare(*runs: str, out: Out = None, json: Json = False) -> None:
+def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     """Compare finished runs: their blends, and what each maneuver drifted.
 
     Parameters
     ----------
     runs
         Two or more run folders, or their names in ./runs.
+    out
+        Draw the drifts side by side into this file, a new one that ends in .png.
     """
     from sixdof.airframe.errors import InputError
     from sixdof.cli.pictures import check_picture, draw_compare
@@ -492,7 +509,7 @@ def view(
     angle
         Where to look from.
     png
-        Write a picture to this file instead of opening a window.
+        Write a picture to this file, a new one, instead of opening a window.
     """
     from sixdof.airframe.errors import InputError
     from sixdof.cli.pictures import check_picture, pick_flights
@@ -542,7 +559,7 @@ def check(
     aircraft
         Name or path of an aircraft file.
     picture
-        File of the drawing; default ./runs/check-NAME.png.
+        File of the drawing, a new one; default ./runs/check-NAME.png, drawn anew each time.
     no_picture
         Draw nothing.
     """

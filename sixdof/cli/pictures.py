@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -158,19 +159,25 @@ def draw_compare(path: Path, runs: list[Run]) -> str:
 
 
 def check_picture(option: str, wanted: str | None) -> None:
-    """Refuse a name that is not one of a picture, before anything is worked out."""
-    if wanted is not None and Path(wanted).suffix.lower() != ".png":
+    """Refuse a name that is not one of a picture, or is taken, before anything is worked out."""
+    if wanted is None:
+        return
+    if Path(wanted).suffix.lower() != ".png":
         raise InputError(f"{option} {wanted}: give a name that ends in .png")
+    if os.path.lexists(wanted):
+        raise InputError(f"{wanted}: exists already; choose another {option}, or remove it")
 
 
 def draw_check(wanted: str | None, airframe: Airframe, known: Derivatives, notes: Sequence[str]) -> str:
-    """Draw the airplane of a file, by default into ``./runs``; the picture is replaced whole or not at all."""
+    """Draw the airplane of a file, by default into ``./runs``, where it takes the place of the last one."""
     from sixdof.show.drawing import draw_airframe
 
     path = Path("runs") / f"check-{plain_name(airframe.name)}.png" if wanted is None else Path(wanted)
     neutral_point = known.neutral_point if known["CLa"] > 0.0 else None
     notes = [note for note in notes if "is an invented airplane" not in note]  # said by the drawing itself
-    with whole_file(path, advice="choose another --picture, or --no-picture") as unfinished:
+    with whole_file(
+        path, advice="choose another --picture, or --no-picture", over=wanted is None
+    ) as unfinished:
         if wanted is None:
             path.parent.mkdir(exist_ok=True)
         draw_airframe(airframe, unfinished, neutral_point=neutral_point, notes=notes)

@@ -139,22 +139,20 @@ def check_starts(planes: np.ndarray, maneuvers: dict[str, ManeuverFile], share: 
 
     ``maneuvers``: name or path as the command gave it -> the maneuver.
     """
-    import numpy as np
-
     from sixdof.airframe.errors import InputError
     from sixdof.flight.script import maneuver_path
-    from sixdof.flight.trim import trim_batch
+    from sixdof.flight.trim import trim
     from sixdof.physics.air import make_air
 
+    cruise = float(planes["cruise"][0])
     for name, maneuver in maneuvers.items():
-        speed = float(planes["cruise"][0]) * maneuver.speed * share
-        level = trim_batch(planes[:1], make_air(), speed=speed, height=maneuver.height)[0, 0]
-        alpha_beta_sticks = level["unknowns"]
-        if not level["converged"] or np.max(np.abs(alpha_beta_sticks[2:5])) > 1.0:
-            raise InputError(
-                f"no steady level flight at {speed:.1f} m/s to begin with; a faster one is wanted",
-                file=maneuver_path(name), key=("speed",),
-            )  # fmt: skip
+        speed = cruise * maneuver.speed * share
+        if not trim(planes[0], make_air(), speed=speed, height=maneuver.height).reachable:
+            way = "faster" if speed < cruise else "slower"
+            text = f"no steady level flight at {speed:.1f} m/s to begin with; a {way} one is wanted"
+            if share != 1.0:
+                raise InputError(f"--speed {100.0 * share:g}: {text}")
+            raise InputError(text, file=maneuver_path(name), key=("speed",))
 
 
 def read_blends(texts: list[str]) -> list[Any]:
