@@ -46,6 +46,16 @@ def sixdof_here(folder: Path, *words: str) -> Done:
     return Done(code, out.getvalue(), err.getvalue())
 
 
+def refused(done: Done, *words: str) -> None:
+    """Exit code 2, nothing on standard output, one printable line on standard error that says so."""
+    assert done.code == 2, done
+    assert done.out == "" and done.err.startswith("sixdof: ") and done.err.count("\n") == 1, done
+    assert done.err[:-1].isprintable() and "Traceback" not in done.err, done.err
+    assert len(done.err) < 1000, done.err
+    for word in words:
+        assert word in done.err, (word, done.err)
+
+
 def start(folder: Path, *words: str, **variables: str) -> subprocess.Popen[str]:
     """Start a command in a process of its own."""
     return start_python(folder, "from sixdof.cli import main; main()", *words, **variables)

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from commanding import Done, end, everything_in, runs_in, sixdof_here, start, start_python
+from commanding import Done, end, everything_in, refused, runs_in, sixdof_here, start, start_python
 
 import sixdof
 from sixdof.airframe.errors import InputError
@@ -32,14 +32,6 @@ def made_here(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     done = sixdof_here(folder, *SHORT, "--out", "run")
     assert done.code == 0, done
     return (folder / "run" / "result.json").read_bytes()
-
-
-def refused(done: Done, *words: str) -> None:
-    """Exit code 2, nothing on standard output, one line on standard error that says so."""
-    assert done.code == 2, done
-    assert done.out == "" and done.err.startswith("sixdof: ") and done.err.count("\n") == 1, done
-    for word in words:
-        assert word in done.err, (word, done.err)
 
 
 def whole_runs(place: Path) -> list[Path]:
@@ -186,6 +178,30 @@ def test_the_whole_search_gives_the_same_bytes_on_any_threads(
     with capsys.disabled():
         print(f"\nwhole search on 2 x 2 settings of threads: {len(found)} result")
     assert len(found) == 1
+
+
+# ---------------------------------------------------------------- interrupted
+
+#: An interrupt that falls where Python can only remark on it, as in the end of an object.
+SWALLOWED = """
+import os, signal, time, sixdof.cli
+class Lost:
+    def __del__(self):
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(5)
+def run(words):
+    Lost()
+    time.sleep(20)
+sixdof.cli._run = run
+sixdof.cli.main()
+"""
+
+
+def test_an_interrupt_that_nobody_could_take_comes_again(tmp_path: Path) -> None:
+    begun = time.monotonic()
+    done = end(start_python(tmp_path, SWALLOWED))
+    assert done.code == 130 and done.err.count("\n") == 1 and "interrupted" in done.err, done
+    assert time.monotonic() - begun < 20.0
 
 
 # ---------------------------------------------------------------- full disks

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from commanding import Done, end, everything_in, runs_in, sixdof_here, start, start_python
+from commanding import end, everything_in, refused, runs_in, sixdof_here, start, start_python
 
 from sixdof.airframe.errors import InputError
 from sixdof.runs import UNFINISHED, AircraftRow, Result, SettingRow, list_runs, read_run
@@ -202,15 +202,6 @@ def test_a_name_with_slashes_stays_in_runs(tmp_path: Path) -> None:
 
 
 # ---------------------------------------------------------------- --out
-
-
-def refused(done: Done, *words: str) -> None:
-    """Exit code 2, nothing on standard output, one line on standard error that says so."""
-    assert done.code == 2, done
-    assert done.out == ""
-    assert done.err.count("\n") == 1 and done.err.startswith("sixdof: "), done.err
-    for word in words:
-        assert word in done.err, done.err
 
 
 @pytest.mark.parametrize("taken", ["a folder", "an empty folder", "a file", "a link to nowhere"])

@@ -86,7 +86,9 @@ def _run(words: list[str]) -> None:
 
 
 def _refuse(error: Exception) -> None:
-    text = " ".join(str(error).split())
+    from sixdof.airframe.errors import shown
+
+    text = shown(" ".join(str(error).split()), most=10**9)
     if len(text) > MOST_WORDS:  # somebody's endless word stands in it
         text = f"{text[:300]} ... {text[-300:]}"
     print(f"sixdof: {text}", file=sys.stderr)
