@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import os
+import resource
 import shutil
-import signal
 import subprocess
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
-import numpy as np
 import pytest
-from commanding import Done, end, everything_in, refused, runs_in, sixdof_here, start, start_python
+from commanding import Done, end, everything_in, main_here, refused, runs_in, sixdof_here, start, start_python
 
 import sixdof
 from sixdof.airframe.errors import InputError
@@ -52,42 +53,20 @@ def whole_runs(place: Path) -> list[Path]:
 
 # ---------------------------------------------------------------- killed
 
-BEGUN = "from sixdof.cli import main; print('begun', flush=True); main()"
+KILL_SOME = Path(__file__).with_name("kill_some.py")
 
 
-def kill_some(place: Path, count: int, seed: int, *, at_once: int) -> dict[str, int]:
-    """Kill so many searches, each at its random moment; each asks for a folder of its own.
-
-    Moments come from the whole length of a search, and a fifth of them as soon as the folder
-    that is being written is there.
-    """
-    draw = np.random.default_rng(seed)
-    found = {"killed": 0, "ended before": 0, "left unfinished": 0, "whole": 0}
-    for first in range(0, count, at_once):
-        processes = []
-        for i in range(first, min(first + at_once, count)):
-            process = start_python(place, BEGUN, *SHORT, "--out", f"out-{i}")
-            processes.append((process, i, draw.uniform(0.0, 0.8 + 0.7 * at_once), draw.uniform() < 0.2))
-        begun = {}
-        for process, i, _, _ in processes:
-            assert process.stdout is not None and process.stdout.readline() == "begun\n"
-            begun[i] = time.monotonic()
-        waiting = list(processes)
-        while waiting:
-            for one in list(waiting):
-                process, i, moment, in_writing = one
-                if in_writing:
-                    due = any(place.glob(f"{UNFINISHED}out-{i}-*")) or process.poll() is not None
-                else:
-                    due = time.monotonic() - begun[i] >= moment
-                if due:
-                    process.send_signal(signal.SIGKILL)
-                    waiting.remove(one)
-            time.sleep(0.001)
-        for process, *_ in processes:
-            done = end(process)
-            assert done.code in (0, -signal.SIGKILL) and done.err == "", done
-            found["killed" if done.code else "ended before"] += 1
+def kill_some(place: Path, count: int, seed: int) -> dict[str, int]:
+    """Kill so many searches, each at its random moment; each asks for a folder of its own."""
+    done = end(
+        subprocess.Popen(
+            [sys.executable, KILL_SOME, place, str(count), str(seed)], text=True,
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        )
+    )  # fmt: skip
+    assert done.code == 0 and done.err == "", done
+    found = done.json
+    assert found.pop("else") == [], "killed, or it ended well"
     found["left unfinished"] = len(list(place.glob(f"{UNFINISHED}*")))
     found["whole"] = len(whole_runs(place))
     assert found["whole"] >= found["ended before"]
@@ -95,7 +74,7 @@ def kill_some(place: Path, count: int, seed: int, *, at_once: int) -> dict[str, 
 
 
 def test_killed_at_any_moment(made_here: bytes, tmp_path: Path) -> None:
-    kill_some(tmp_path, 8, 5, at_once=4)
+    kill_some(tmp_path, 8, 5)
     for path in whole_runs(tmp_path):
         assert (path / "result.json").read_bytes() == made_here
     left = everything_in(tmp_path)
@@ -107,7 +86,7 @@ def test_killed_at_any_moment(made_here: bytes, tmp_path: Path) -> None:
 
 @pytest.mark.study
 def test_killed_fifty_times(made_here: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    found = kill_some(tmp_path, 50, 6, at_once=2)
+    found = kill_some(tmp_path, 50, 6)
     with capsys.disabled():
         print("\n50 kills:", ", ".join(f"{n} {what}" for what, n in found.items()))
     for path in whole_runs(tmp_path):
@@ -204,29 +183,31 @@ def test_an_interrupt_that_nobody_could_take_comes_again(tmp_path: Path) -> None
 
 # ---------------------------------------------------------------- full disks
 
-#: A command that may write files of so many bytes at most.
-SMALL_FILES = (
-    "import resource, sys; n = int(sys.argv.pop(1)); resource.setrlimit(resource.RLIMIT_FSIZE, (n, n)); "
-    "from sixdof.cli import main; main()"
-)
+
+@contextmanager
+def files_of_at_most(size: int) -> Iterator[None]:
+    """Every file that is written here meets a full disk after so many bytes."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
-def test_a_disk_that_fills_up(made_here: bytes, tmp_path: Path) -> None:
-    """In the result, in the copies of the inputs, in the tracks."""
-    limits = ("1000", "5600", "60000")
-    started = [start_python(tmp_path, SMALL_FILES, most, *SHORT, "--out", f"out-{most}") for most in limits]
-    for process, most in zip(started, limits, strict=True):
-        refused(end(process), f"out-{most}: cannot be written")
+@pytest.mark.parametrize("most", [1000, 5600, 60000], ids=["result", "inputs", "tracks"])
+def test_a_disk_that_fills_up(most: int, made_here: bytes, tmp_path: Path) -> None:
+    with files_of_at_most(most):
+        refused(sixdof_here(tmp_path, *SHORT, "--out", "out"), "out: cannot be written")
     assert list(tmp_path.iterdir()) == []
 
 
 def test_single_files_on_a_full_disk(tmp_path: Path) -> None:
     assert sixdof_here(tmp_path, *SHORT, "--out", "run").code == 0
     before = everything_in(tmp_path)
-    commands = (("new", "mine"), ("check",), ("compare", "run", "run", "--out", "x.png"))
-    started = [start_python(tmp_path, SMALL_FILES, "1000", *words) for words in commands]
-    for process in started:
-        refused(end(process), "cannot be written")
+    for words in (("new", "mine"), ("check",), ("compare", "run", "run", "--out", "x.png")):
+        with files_of_at_most(1000):
+            refused(sixdof_here(tmp_path, *words), "cannot be written")
     assert everything_in(tmp_path) == before
 
 
@@ -297,19 +278,20 @@ def test_no_home(made_here: bytes, tmp_path: Path) -> None:
     variables = {
         k: v for k, v in os.environ.items() if k not in ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME")
     }
+    days = ((("check", "--no-picture"), {}), (("check", "--picture", "x.png"), {"HOME": "/proc/nowhere"}))
     started = [
         subprocess.Popen(
-            [sys.executable, "-c", "from sixdof.cli import main; main()", "check", "--picture", f"{i}.png"],
+            [sys.executable, "-c", "from sixdof.cli import main; main()", *words],
             cwd=tmp_path, env=variables | home, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
         )
-        for i, home in enumerate(({}, {"HOME": "/proc/nowhere"}))
+        for words, home in days
     ]  # fmt: skip
     homeless, blocked = (end(process) for process in started)
     for done in (homeless, blocked):
         assert done.code == 0 and "corvane" in done.out, done
     assert homeless.err == ""
     assert all("matplotlib" in line.lower() for line in blocked.err.splitlines()), blocked.err
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["0.png", "1.png"]
+    assert [path.name for path in tmp_path.iterdir()] == ["x.png"]
 
 
 # ---------------------------------------------------------------- poor terminals
@@ -333,7 +315,7 @@ def test_output_into_a_full_device(words: Sequence[str], tmp_path: Path) -> None
 
 
 def test_a_reader_that_went_away(tmp_path: Path) -> None:
-    code = "import time, sys; time.sleep(1.0); from sixdof.cli import main; main()"
+    code = "import time, sys; time.sleep(0.3); from sixdof.cli import main; main()"
     process = start_python(tmp_path, code, "schema")
     assert process.stdout is not None and process.stderr is not None
     process.stdout.close()
@@ -341,23 +323,25 @@ def test_a_reader_that_went_away(tmp_path: Path) -> None:
     process.stderr.close()
 
 
-def test_a_terminal_of_few_letters(tmp_path: Path) -> None:
+def test_a_terminal_of_few_letters(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Degrees and arrows become question marks; the run is whole, its result in full letters."""
-    done = piped(
-        tmp_path, str(tmp_path / "said"), "fly", "--no-pictures", "--out", "mine", PYTHONIOENCODING="ascii"
-    )
-    assert done.returncode == 0 and done.stderr == "", done
-    assert "?" in (tmp_path / "said").read_text("ascii")
+    monkeypatch.chdir(tmp_path)
+    out, err = (io.TextIOWrapper(io.BytesIO(), encoding="ascii") for _ in "oe")
+    assert main_here(("fly", "--no-pictures", "--out", "mine"), out, err) == 0
+    out.seek(0)
+    err.seek(0)
+    assert err.read() == "" and "?" in out.read()
     assert read_run(str(tmp_path / "mine")).tracks()
 
 
-def test_a_folder_that_is_gone(tmp_path: Path) -> None:
-    code = "import os; os.rmdir(os.getcwd()); from sixdof.cli import main; main()"
-    started = []
-    for words in (("new", "mine"), ("fly", "--no-pictures", "--out", "x"), ("view", "x")):
-        folder = tmp_path / words[0]
-        folder.mkdir()
-        started.append(start_python(folder, code, *words))
-    for process in started:
-        refused(end(process))
+@pytest.mark.parametrize("words", [("new", "mine"), ("fly", "--no-pictures", "--out", "x"), ("view", "x")])
+def test_a_folder_that_is_gone(
+    words: Sequence[str], made_here: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "gone").mkdir()
+    monkeypatch.chdir(tmp_path / "gone")
+    (tmp_path / "gone").rmdir()
+    out, err = io.StringIO(), io.StringIO()
+    code = main_here(words, out, err)
+    refused(Done(code, out.getvalue(), err.getvalue()))
     assert list(tmp_path.iterdir()) == []
