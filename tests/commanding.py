@@ -75,9 +75,9 @@ def start_python(folder: Path, code: str, *words: str, **variables: str) -> subp
     )  # fmt: skip
 
 
-def end(process: subprocess.Popen[str]) -> Done:
+def end(process: subprocess.Popen[str], *, timeout: float = 120.0) -> Done:
     """Wait for a process."""
-    out, err = process.communicate(timeout=120)
+    out, err = process.communicate(timeout=timeout)
     return Done(process.returncode, out, err)
 
 

@@ -62,7 +62,8 @@ def kill_some(place: Path, count: int, seed: int) -> dict[str, int]:
         subprocess.Popen(
             [sys.executable, KILL_SOME, place, str(count), str(seed)], text=True,
             stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-        )
+        ),
+        timeout=120.0 + 20.0 * count,
     )  # fmt: skip
     assert done.code == 0 and done.err == "", done
     found = done.json

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from commanding import everything_in, refused, sixdof_here
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sixdof.airframe import InputError, load_airframe
+from sixdof.airframe.changes import changed, read_changes
+from sixdof.cli.setup import read_blends
+from sixdof.flight.gusts import read_bump, read_wind
+from sixdof.tuning.explore import read_range
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -103,6 +113,29 @@ def test_no_word(kind: str, word: str, tmp_path: Path) -> None:
     words = [part.replace("{}", word) for part in COMMANDS[kind]]
     refused(sixdof_here(tmp_path, *words), REFUSED[kind][word])
     assert list(tmp_path.iterdir()) == []
+
+
+PLANE = load_airframe("corvane")
+READERS: dict[str, Callable[[str], object]] = {
+    "cg=5 mm aft": lambda text: changed(PLANE, read_changes([text])),
+    "rudder-elevator.left=-6..2": read_range,
+    "rudder-elevator.left=3": lambda text: read_blends([text]),
+    "4 m/s from the right": read_wind,
+    "3 m/s from below at 4 s": read_bump,
+}
+
+
+@settings(deadline=None)
+@given(
+    word=st.sampled_from(list(READERS)), where=st.floats(0.0, 1.0), lost=st.integers(0, 8),
+    new=st.text(max_size=6) | st.text("0123456789.,-+ %=einfax", max_size=6),
+)  # fmt: skip
+def test_any_word_is_read_or_refused(word: str, where: float, lost: int, new: str) -> None:
+    at = int(where * len(word))
+    for text in (new, word[:at] + new + word[at + lost :]):
+        with contextlib.suppress(InputError):
+            READERS[word](text)
+    READERS[word](word)
 
 
 #: Odd and right: what the word is, the word, and what is then said.
