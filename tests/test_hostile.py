@@ -432,6 +432,21 @@ def test_no_measured_airplane(name: str, tmp_path: Path) -> None:
     assert everything_in(tmp_path) == before
 
 
+def test_a_cruise_beyond_full_throttle_says_what_it_takes(tmp_path: Path) -> None:
+    """A trim is found there too, so that the throttle it would take can be told."""
+    made = in_place_of(FENLARK, "cruise: 22 m/s", "cruise: 33 m/s")
+    (tmp_path / "bad.yaml").write_text(made, encoding="utf-8")
+    refused(
+        sixdof_here(tmp_path, *COMMANDS["plane"]),
+        "bad.yaml: speeds.cruise",
+        "% of throttle: a slower cruise",
+    )
+    (tmp_path / "bad.yaml").write_text(
+        in_place_of(FENLARK, "cruise: 22 m/s", "cruise: 31 m/s"), encoding="utf-8"
+    )
+    assert sixdof_here(tmp_path, *COMMANDS["plane"]).code == 0
+
+
 #: Absurd and legal, or surfaces in each other: name -> (sound file, piece, what stands there, what a warning says)
 LEGAL: dict[str, tuple[str, str, str, str]] = {
     "1 gram": (PLANE, TOTAL, "total: 1 g", "mass.total"),
@@ -650,7 +665,9 @@ def test_many_slips(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         codes["plane"] += [through_the_command("plane", t, tmp_path) for t in slips(text, 600, 100 + seed)]
     for seed, text in enumerate(MANEUVERS.values()):
         codes["move"] += [through_the_command("move", t, tmp_path) for t in slips(text, 120, 200 + seed)]
+    tables = (TEXTS, TEXTS, NO_FILES, NO_FILES, WRITTEN, PLANES, MEASUREMENTS, MOVES, RUNS)
     with capsys.disabled():
+        print(f"\nbroken files in the tables of this module: {sum(map(len, tables))}")
         for kind, found in codes.items():
             print(f"\n{kind}: {len(found)} slips, {found.count(2)} refused in a line, {found.count(0)} flown")
 
