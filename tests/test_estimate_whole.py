@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from chain import derivatives
 from support import agree
 
 from sixdof.airframe.derivatives import Derivatives, Reference
 from sixdof.airframe.load import load_airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.flight.pack import pack
+from sixdof.validation.chain import derivatives
 
 DEMOS = ("corvane", "fenlark", "tessel")
 

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planforms import derivative
 from support import DEG, agree
 
 from sixdof.airframe.geometry import Panel, Surface, Ventral
@@ -24,6 +23,7 @@ from sixdof.estimate.lattice import (
     solve,
 )
 from sixdof.estimate.panels import flap_wash, sheets_of
+from sixdof.validation.planforms import derivative
 
 AIRCRAFT = Path(__file__).parents[1] / "aircraft"
 PLANES = ("corvane", "fenlark")

@@ -10,7 +10,6 @@ import math
 
 import numpy as np
 import pytest
-from chain import FILES
 from scipy.optimize import brentq
 from support import agree, plane_of
 
@@ -18,6 +17,7 @@ from sixdof.airframe.load import load_airframe
 from sixdof.flight.pack import pack
 from sixdof.physics.aero import aerodynamics
 from sixdof.physics.propulsion import propeller
+from sixdof.validation.chain import FILES
 
 RHO, V = 1.225, 25.0
 

@@ -10,7 +10,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from chain import coefficients
 from scipy.optimize import brentq
 from support import agree
 
@@ -19,6 +18,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.flight.pack import pack
 from sixdof.flight.trim import trim
 from sixdof.physics.air import G0, make_air
+from sixdof.validation.chain import coefficients
 
 DEMOS = ("corvane", "fenlark", "tessel")
 PRACTICE = "common practice, no source"
