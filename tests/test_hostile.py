@@ -278,6 +278,7 @@ def test_a_mass_written_oddly(text: str, tmp_path: Path) -> None:
 WING = "- {span: 1000 mm, root_chord: 385 mm, tip_chord: 215 mm, sweep: 120 mm, dihedral: 1 deg}"
 TAIL = "root: {aft: 1440 mm, up: 15 mm}"
 [CG] = re.findall(r"cg: \{.*?\}", PLANE)
+[CRUISE] = re.findall(r"cruise: .*?(?=,)", FENLARK)
 NO_BLENDS = "blends: []"
 BLEND = '{{source: rudder, target: elevator, left: "3 % up", name: b{}, after: [{}]}}'
 
@@ -320,7 +321,7 @@ PLANES: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "a motor beyond numbers": ("static_speed: 5900 rpm", "static_speed: 1e300 rpm", ("motor.static_speed", "most")),
     "a motor of no power": ("static_power: 2.2 kW", "static_power: 1e-300 W", ("motor.static_power", "least")),
     "standing motor": ("static_speed: 5900 rpm", "static_speed: 0 rpm", ("motor.static_speed",)),
-    "throw beyond all": ("left: 35 deg, right: 35 deg", "left: 95 deg, right: 35 deg", ("rates.normal.rudder.left",)),
+    "throw beyond all": ("aileron: {up: 18 deg", "aileron: {up: 98 deg", ("rates.normal.aileron.up",)),
     "no throw": ("elevator: {up: 13 deg", "elevator: {up: 0 deg", ("rates.normal.elevator.up",)),
     "throw as a percent": ("elevator: {up: 13 deg", "elevator: {up: 13 %", ("rates.normal.elevator.up", "share")),
     "rates without a rate": (PLANE[PLANE.index("rates:") : PLANE.index("# As seen at")], "rates: {}\n", ("rates",)),
@@ -434,16 +435,14 @@ def test_no_measured_airplane(name: str, tmp_path: Path) -> None:
 
 def test_a_cruise_beyond_full_throttle_says_what_it_takes(tmp_path: Path) -> None:
     """A trim is found there too, so that the throttle it would take can be told."""
-    made = in_place_of(FENLARK, "cruise: 22 m/s", "cruise: 33 m/s")
+    made = in_place_of(FENLARK, CRUISE, "cruise: 34 m/s")
     (tmp_path / "bad.yaml").write_text(made, encoding="utf-8")
     refused(
         sixdof_here(tmp_path, *COMMANDS["plane"]),
         "bad.yaml: speeds.cruise",
         "% of throttle: a slower cruise",
     )
-    (tmp_path / "bad.yaml").write_text(
-        in_place_of(FENLARK, "cruise: 22 m/s", "cruise: 31 m/s"), encoding="utf-8"
-    )
+    (tmp_path / "bad.yaml").write_text(in_place_of(FENLARK, CRUISE, "cruise: 31 m/s"), encoding="utf-8")
     assert sixdof_here(tmp_path, *COMMANDS["plane"]).code == 0
 
 

@@ -51,7 +51,7 @@ CL = 0.47
 _TAIL = "tail, fin and body from memory of the usual look of such a model"
 KNOWN = {
     "CLq": "identified from flights, where it hardly shows; any lattice gives 7",
-    **dict.fromkeys(("CYb", "CYp", "Clr", "Cnb", "Cnr"), _TAIL),
+    **dict.fromkeys(("CYb", "CYp", "Clr", "Cnb"), _TAIL),
 }
 LINEAR_MODEL = {
     "short period": -5.1018 + 4.3838j, "roll": -7.7848, "Dutch roll": -0.8157 + 3.0544j, "spiral": 0.0943,
