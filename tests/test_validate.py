@@ -104,7 +104,7 @@ def test_a_miss_fails(two: None, tmp_path: Path) -> None:
     assert done.code == 1
     assert re.search(r"wrong \[m\] +2 +2\.1 +0\.1 +0\.01 MISSED", done.out)
     assert done.out.count("MISSED: ") == 2, "both sources again at the end"
-    assert done.out.rstrip().endswith("3 items from 2 sources, 2 MISSED")
+    assert done.out.rstrip().endswith("3 items from 2 sources: 1 agree, 0 known misses, 2 MISSED")
 
 
 def test_a_miss_fails_in_json(two: None, tmp_path: Path) -> None:
