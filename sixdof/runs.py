@@ -361,7 +361,7 @@ class Run(BaseModel):
         InputError
             Damaged.
         """
-        from sixdof.flight.loop import N_TRACK
+        from sixdof.flight.frame import N_TRACK
 
         try:
             with np.load(self.path / "tracks.npz", allow_pickle=False) as arrays:

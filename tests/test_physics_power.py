@@ -100,7 +100,7 @@ def _driven(**more):
     )  # fmt: skip
     plane = plane_of(4.5, (0.3, 0.5, 0.7), S, B, C, **{**values, **more})
     s = np.linspace(0.0, 1.0, PROP_POINTS)
-    plane["ct"], plane["cq"] = 0.11 - 0.15 * s, 0.008 - 0.011 * s * s
+    plane["ct"][:, 0], plane["cq"][:, 0] = 0.11 - 0.15 * s, 0.008 - 0.011 * s * s
     return plane
 
 

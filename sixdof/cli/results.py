@@ -17,7 +17,7 @@ from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.flight.fly import Flights
 from sixdof.flight.gusts import Wind
-from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.pack import Drawn
 from sixdof.flight.script import Script, load_maneuver, maneuver_path
 from sixdof.runs import (

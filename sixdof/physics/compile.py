@@ -17,12 +17,11 @@ from pathlib import Path
 from typing import Any
 
 import numba
+from numba.core.compiler import CompilerBase, DefaultPassBuilder
 
 #: Every kernel lives in one of these folders of the package.
 _KERNEL_ROOMS = ("physics", "flight")
-
-#: Not the full set: NaN must stay NaN, and sums keep their order.
-_FASTMATH = {"contract", "nsz"}
+_INLINED = "sixdof.physics."
 
 
 def _sources_hash() -> str:
@@ -75,7 +74,15 @@ def is_compiled() -> bool:
     return CACHE_FOLDER is not None and any(Path(CACHE_FOLDER).rglob("loop.fly_many*.nbc"))
 
 
-def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False) -> Any:
+class _Apart(CompilerBase):
+    """numba's usual compiler, told that no two arguments share memory."""
+
+    def define_pipelines(self) -> list[Any]:
+        self.state.flags.noalias = True
+        return [DefaultPassBuilder.define_nopython_pipeline(self.state)]
+
+
+def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False, lanes: bool = False) -> Any:
     """Compile a scalar function in numba's nopython mode, cached across runs.
 
     Parameters
@@ -84,9 +91,16 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
         Reads scalars, records and arrays; allocates nothing, raises nothing.
     parallel : bool
         Only for a loop over independent flights, moving or steady.
+    lanes : bool
+        Only for a loop over flights side by side; no two of its arguments share memory.
+
+    Notes
+    -----
+    Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits as a scalar
+    and in a vector.  Physics is inlined where it is called, or a loop over lanes stays scalar.
     """
     if function is None:
-        return lambda f: kernel(f, parallel=parallel)
+        return lambda f: kernel(f, parallel=parallel, lanes=lanes)
     settings: Any = numba.config
     before = settings.CACHE_DIR
     settings.CACHE_DIR = CACHE_FOLDER or before
@@ -95,20 +109,22 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
             function,
             cache=CACHE_FOLDER is not None,
             error_model="numpy",
-            fastmath=_FASTMATH,
             parallel=parallel,
             nogil=True,
+            forceinline=not lanes and function.__module__.startswith(_INLINED),
+            pipeline_class=_Apart if lanes else numba.core.compiler.Compiler,
         )
     finally:
         settings.CACHE_DIR = before
 
 
 @contextmanager
-def threads_for(n: int) -> Iterator[None]:
-    """No more threads than the ``n`` flights of a batch: one flight need not wait for idle ones."""
-    threads = numba.get_num_threads()
-    numba.set_num_threads(max(1, min(threads, n)))
+def threads_for(n: int) -> Iterator[int]:
+    """As many threads as there are cores, no more threads than the ``n`` flights of a batch: one flight need not wait for idle ones."""
+    before = numba.get_num_threads()
+    threads = max(1, min(before, n))
+    numba.set_num_threads(threads)
     try:
-        yield
+        yield threads
     finally:
-        numba.set_num_threads(threads)
+        numba.set_num_threads(before)

@@ -56,8 +56,7 @@ def angle(sine, cosine):
     once, then the series of the arctangent.  Error below 1e-13 rad.
     """
     side, ahead = abs(sine), abs(cosine)
-    t = min(side, ahead) / (max(side, ahead) + 1e-300)
-    t = t / (1.0 + math.sqrt(1.0 + t * t))
+    t = min(side, ahead) / (max(side, ahead) + math.sqrt(side * side + ahead * ahead) + 1e-300)
     s = t * t
     series = 1.0 / 29.0
     series = -1.0 / 27.0 + s * series

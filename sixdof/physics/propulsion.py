@@ -8,14 +8,14 @@ from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip, cross
 from sixdof.physics.record import PROP_POINTS
 
-_TWO_PI = 2.0 * math.pi
+_TURNS = 0.5 / math.pi  # in a radian
 
 
 @kernel
 def table(values, s):
     """Smooth look-up (cubic through four points) of a table over 0 <= s <= 1."""
     x = clip(s, 0.0, 1.0) * (PROP_POINTS - 1)
-    i = min(int(x), PROP_POINTS - 2)
+    i = max(min(int(x), PROP_POINTS - 2), 0)
     t = x - i
     a = values[max(i - 1, 0)]
     b = values[i]
@@ -81,20 +81,20 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
     along = ax * ex + ay * ey + az * ez
     cx, cy, cz = ax - along * ex, ay - along * ey, az - along * ez
     ahead = max(along, 0.0)
-    nD = omega * D / _TWO_PI
+    nD = omega * D * _TURNS
     square = ahead * ahead + nD * nD + 1e-12
     s = ahead / math.sqrt(square)
-    thrust = rho * D * D * square * table(plane["ct"], s)
-    torque = rho * D * D * D * square * table(plane["cq"], s)
+    thrust = rho * D * D * square * table(plane["ct"][:, 0], s)
+    torque = rho * D * D * D * square * table(plane["cq"][:, 0], s)
     pull = max(thrust, 0.0)
-    induced = 0.5 * (-ahead + math.sqrt(ahead * ahead + 2.0 * pull / (rho * area + 1e-12)))
+    induced = 0.5 * (-ahead + math.sqrt(abs(ahead * ahead + 2.0 * pull / (rho * area + 1e-12))))
     through = ahead + induced
     slipstream = ahead + 2.0 * induced
-    swirl = turn * 1.4 * max(torque, 0.0) / (math.pi * rho * R * R * R * (through + 0.1) + 1e-12)
-    swirl = clip(swirl / (slipstream + 0.1), -0.5, 0.5)
+    across = math.pi * rho * R * R * R * (through + 0.1) + 1e-12
+    swirl = clip(turn * 1.4 * max(torque, 0.0) / (across * (slipstream + 0.1)), -0.5, 0.5)
     # in-plane force and thrust offset
     sideways = -0.5 * rho * area * plane["prop_crossflow_force"] * through
-    pitch_speed = plane["prop_pitch"] * omega / _TWO_PI
+    pitch_speed = plane["prop_pitch"] * omega * _TURNS
     offset = max(2.0 * pitch_speed - through, 0.0)
     offset = -turn * 0.5 * rho * area * R * plane["prop_crossflow_moment"] * offset
     T = thrust + throttle * plane["ideal_thrust"]

@@ -33,7 +33,7 @@ static inline double clip(double x, double low, double high) { return smaller(la
 static double density(const Air *air, double height)
 {
     if (air->rho > 0.0) return air->rho;
-    double x = -LAPSE * (EARTH_RADIUS * height / (EARTH_RADIUS + height)) / T0, s = B[10];
+    double x = -(LAPSE / T0) * (EARTH_RADIUS * height / (EARTH_RADIUS + height)), s = B[10];
     for (int k = 9; k >= 0; k--) s = B[k] + x * s;
     return RHO0 * s;
 }
@@ -58,16 +58,16 @@ static Power propeller(const Plane *f, double rho, Vector V, Vector rates, doubl
     Vector r = cross(rates, at), a = vector(V.x + r.x, V.y + r.y, V.z + r.z);
     double along = a.x * e.x + a.y * e.y + a.z * e.z;
     Vector c = vector(a.x - along * e.x, a.y - along * e.y, a.z - along * e.z);
-    double ahead = larger(along, 0.0), nD = omega * D / (2.0 * M_PI);
+    double ahead = larger(along, 0.0), nD = omega * D * (0.5 / M_PI);
     double square = ahead * ahead + nD * nD + 1e-12, s = ahead / sqrt(square);
     double thrust = rho * D * D * square * table(f->ct, s);
     double torque = rho * D * D * D * square * table(f->cq, s);
     double induced = 0.5 * (-ahead + sqrt(ahead * ahead + 2.0 * larger(thrust, 0.0) / (rho * area + 1e-12)));
     double through = ahead + induced, slipstream = ahead + 2.0 * induced;
-    double swirl = turn * 1.4 * larger(torque, 0.0) / (M_PI * rho * R * R * R * (through + 0.1) + 1e-12);
-    swirl = clip(swirl / (slipstream + 0.1), -0.5, 0.5);
+    double across = M_PI * rho * R * R * R * (through + 0.1) + 1e-12;
+    double swirl = clip(turn * 1.4 * larger(torque, 0.0) / (across * (slipstream + 0.1)), -0.5, 0.5);
     double sideways = -0.5 * rho * area * f->prop_crossflow_force * through;
-    double offset = larger(2.0 * (f->prop_pitch * omega / (2.0 * M_PI)) - through, 0.0);
+    double offset = larger(2.0 * (f->prop_pitch * omega * (0.5 / M_PI)) - through, 0.0);
     offset *= -turn * 0.5 * rho * area * R * f->prop_crossflow_moment;
     double T = thrust + throttle * f->ideal_thrust;
     Vector F = vector(T * e.x + sideways * c.x, T * e.y + sideways * c.y, T * e.z + sideways * c.z);
@@ -86,8 +86,7 @@ static Power propeller(const Plane *f, double rho, Vector V, Vector rates, doubl
 
 static double soften(double deflection, double saturation)
 {
-    double x = deflection / saturation;
-    return deflection / sqrt(1.0 + x * x);
+    return deflection * saturation / sqrt(saturation * saturation + deflection * deflection);
 }
 
 typedef struct { Vector force, moment; double X_rate, Z_rate, M_rate; } Aero;
@@ -99,7 +98,7 @@ static Aero aerodynamics(const Plane *f, double rho, Vector air, Vector rates, c
     Vector ref = vector(f->ref_x, f->ref_y, f->ref_z), d = cross(rates, ref);
     double U = air.x + d.x, V = air.y + d.y, W = air.z + d.z;
     double in_plane = sqrt(U * U + W * W) + 1e-9, speed = sqrt(U * U + V * V + W * W) + 1e-9;
-    double alpha = atan2(W, U), beta = atan2(V, in_plane), ca = U / in_plane, sa = W / in_plane;
+    double alpha = atan2(W, U), beta = atan2(V, in_plane), share = 1.0 / in_plane, ca = U * share, sa = W * share;
     double qbar = 0.5 * rho * speed * speed, half = 0.5 * rho * speed;
     double S = f->S, b = f->b, c = f->c, pb = 0.5 * p * b, qc = 0.5 * q * c, rb = 0.5 * r * b;
     double da = soften(0.5 * (surface[0] - surface[1]), f->saturation_aileron);
@@ -145,7 +144,8 @@ static Aero aerodynamics(const Plane *f, double rho, Vector air, Vector rates, c
     L += S * b * f->Cldr * fin;
     N += S * b * f->Cndr * fin;
 
-    Vector F = vector(lift * sa - drag * U / speed, Y - drag * V / speed, -lift * ca - drag * W / speed);
+    double against = drag / speed;
+    Vector F = vector(lift * sa - against * U, Y - against * V, -lift * ca - against * W);
     double lift_rate = 0.5 * half * c * S * f->CLad, X_rate = lift_rate * sa, Z_rate = -lift_rate * ca;
     double M_rate = 0.5 * half * c * S * c * f->Cmad + ref.z * X_rate - ref.x * Z_rate;
     Vector m = cross(ref, F);
@@ -172,13 +172,14 @@ void state_derivative(const Plane *f, const Air *air, const double *x, const dou
     Power power = propeller(f, rho, V, rates, x[18], to[5]);
     Vector through_air = vector(p - gust[3], q - gust[4], r - gust[5]);
     Aero aero = aerodynamics(f, rho, V, through_air, x + 13, power.slipstream, power.swirl);
-    double m = f->mass;
-    double X = (aero.force.x + power.force.x) / m + g.x, Y = (aero.force.y + power.force.y) / m + g.y;
-    double Z = (aero.force.z + power.force.z) / m + g.z, square = V.x * V.x + V.z * V.z + 1e-9;
-    double open = (V.x * (Z - (p * V.y - q * V.x)) - V.z * (X - (q * V.z - r * V.y))) / square;
-    double alpha_rate = open / (1.0 - (V.x * aero.Z_rate - V.z * aero.X_rate) / (m * square));
-    X += aero.X_rate * alpha_rate / m;
-    Z += aero.Z_rate * alpha_rate / m;
+    double per_mass = 1.0 / f->mass, X_rate = aero.X_rate * per_mass, Z_rate = aero.Z_rate * per_mass;
+    double X = (aero.force.x + power.force.x) * per_mass + g.x;
+    double Y = (aero.force.y + power.force.y) * per_mass + g.y;
+    double Z = (aero.force.z + power.force.z) * per_mass + g.z;
+    double open = V.x * (Z - (p * V.y - q * V.x)) - V.z * (X - (q * V.z - r * V.y));
+    double alpha_rate = open / (V.x * V.x + V.z * V.z + 1e-9 - (V.x * Z_rate - V.z * X_rate));
+    X += X_rate * alpha_rate;
+    Z += Z_rate * alpha_rate;
 
     Vector h = vector(f->Ixx * p - f->Ixy * q - f->Ixz * r, -f->Ixy * p + f->Iyy * q - f->Iyz * r,
                       -f->Ixz * p - f->Iyz * q + f->Izz * r);

@@ -11,7 +11,8 @@ import numpy as np
 from sixdof.airframe.load import load_airframe
 from sixdof.flight import fly as front
 from sixdof.flight.fly import Flights, fly_batch, pack_scripts, starts_for
-from sixdof.flight.loop import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES, fly_many
+from sixdof.flight.frame import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES
+from sixdof.flight.loop import fly_many
 from sixdof.flight.mixing import BLEND_DTYPE
 from sixdof.flight.pack import pack
 from sixdof.flight.script import Script, load_maneuver, make_script

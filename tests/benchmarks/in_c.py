@@ -48,7 +48,8 @@ def recorded(plane: np.void, track: Track, blends: np.ndarray, frame: float) -> 
 def _header() -> str:
     """The records as C structs, in the order of their dtypes, and the constants of the air."""
     plane = "".join(
-        f"    double {name}{''.join(f'[{n}]' for n in PLANE_DTYPE[name].shape)};\n" for name in PLANE_DTYPE.names
+        f"    double {name}{''.join(f'[{n}]' for n in PLANE_DTYPE[name].shape)};\n"
+        for name in PLANE_DTYPE.names
     )
     day = "".join(f"    double {name};\n" for name in AIR_DTYPE.names)
     numbers = "".join(f"#define {name} {getattr(atmosphere, name)!r}\n" for name in ("RHO0", "T0", "LAPSE", "EARTH_RADIUS"))  # fmt: skip

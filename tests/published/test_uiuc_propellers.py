@@ -61,8 +61,8 @@ def _plane(D, pitch, J, CT, CP, **more):
     s = np.linspace(0.0, 1.0, PROP_POINTS)
     at = np.minimum(s / np.sqrt(np.maximum(1.0 - s**2, 1e-12)), J[-1])
     share = 1.0 / (1.0 + at**2)
-    plane["ct"] = PchipInterpolator(J, CT)(at) * share
-    plane["cq"] = PchipInterpolator(J, CP)(at) * share / (2.0 * math.pi)
+    plane["ct"][:, 0] = PchipInterpolator(J, CT)(at) * share
+    plane["cq"][:, 0] = PchipInterpolator(J, CP)(at) * share / (2.0 * math.pi)
     return plane
 
 
