@@ -16,8 +16,8 @@ from sixdof.airframe.model import Airframe
 from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.flight.fly import Flights
-from sixdof.flight.gusts import Wind
 from sixdof.flight.frame import TRACK_NAMES
+from sixdof.flight.gusts import Wind
 from sixdof.flight.pack import Drawn
 from sixdof.flight.script import Script, load_maneuver, maneuver_path
 from sixdof.runs import (

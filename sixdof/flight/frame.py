@@ -9,7 +9,6 @@ import numpy as np
 from sixdof.flight.channels import AILERON
 from sixdof.flight.mixing import mix
 from sixdof.flight.pilot import (
-    DELAY,
     FREE,
     HEIGHT_GAIN,
     N_SEEN,
