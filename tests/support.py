@@ -10,7 +10,8 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from sixdof.physics.lanes import new_lanes
-from sixdof.physics.motion import accelerations, rk4_step
+from sixdof.physics.motion import accelerations, rk4_step, state_derivative, velocity_in_air
+from sixdof.physics.propulsion import advance, propeller, table
 from sixdof.physics.record import N_STATE, STATE_NAMES, TARGET_NAMES, new_plane, set_inertia
 
 FOOT = 0.3048  # m, exact
@@ -87,6 +88,21 @@ def rates_of(plane: np.void, air: np.void, x: np.ndarray, targets: np.ndarray) -
     out = np.zeros(N_STATE)
     accelerations(plane, air, x, targets, out)
     return out
+
+
+def propeller_loads(plane: np.void, rho: float, *motion: float) -> tuple[float, ...]:
+    """:func:`sixdof.physics.propulsion.propeller` of U, V, W, p, q, r, omega and throttle, tables looked up."""
+    s = advance(plane, *motion[:7])
+    return propeller(plane, rho, *motion, table(plane["ct"], s), table(plane["cq"], s))
+
+
+def rates_in_gust(
+    plane: np.void, air: np.void, x: np.ndarray, targets: np.ndarray, gust: np.ndarray
+) -> np.ndarray:
+    """Rates (19) of a state in a gust (6)."""
+    s = advance(plane, *velocity_in_air(air, *x[2:10], *gust[:3]), *x[10:13], x[18])
+    found = state_derivative(plane, air, *x, *targets, *gust, table(plane["ct"], s), table(plane["cq"], s))
+    return np.array(found)
 
 
 def attitude(x: np.ndarray) -> Rotation:

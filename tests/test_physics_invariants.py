@@ -36,7 +36,7 @@ def lopsided_plane(seed=1):
     ).items():  # fmt: skip
         plane[name] = value
     J = np.linspace(0.0, 1.0, PROP_POINTS)
-    plane["ct"][:, 0], plane["cq"][:, 0] = 0.12 - 0.16 * J, 0.009 - 0.012 * J**2
+    plane["ct"], plane["cq"] = 0.12 - 0.16 * J, 0.009 - 0.012 * J**2
     return plane
 
 

@@ -33,7 +33,7 @@ def model(**more):
     s = np.linspace(0.0, 1.0, PROP_POINTS)
     J = np.minimum(s / np.sqrt(np.maximum(1.0 - s**2, 1e-12)), 1.0)
     share = 1.0 / (1.0 + J**2)
-    plane["ct"][:, 0], plane["cq"][:, 0] = (
+    plane["ct"], plane["cq"] = (
         0.11 * (1.0 - (J / 0.78) ** 1.65) * share,
         0.0078 * (1.0 - (J / 0.88) ** 3) * share,
     )

@@ -157,7 +157,7 @@ def _pack_power(plane: np.void, airframe: Airframe) -> None:
 
 
 def _pack_curves(plane: np.void, airframe: Airframe, estimate: PropellerEstimate) -> None:
-    plane["ct"][:, 0], plane["cq"][:, 0] = estimate.ct, estimate.cq
+    plane["ct"], plane["cq"] = estimate.ct, estimate.cq
     plane["motor_no_load"], plane["motor_stiffness"] = motor_line(
         airframe.propeller, airframe.motor, estimate.static_cp
     )

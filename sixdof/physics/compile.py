@@ -17,11 +17,9 @@ from pathlib import Path
 from typing import Any
 
 import numba
-from numba.core.compiler import CompilerBase, DefaultPassBuilder
 
 #: Every kernel lives in one of these folders of the package.
 _KERNEL_ROOMS = ("physics", "flight")
-_INLINED = "sixdof.physics."
 
 
 def _sources_hash() -> str:
@@ -74,15 +72,7 @@ def is_compiled() -> bool:
     return CACHE_FOLDER is not None and any(Path(CACHE_FOLDER).rglob("loop.fly_many*.nbc"))
 
 
-class _Apart(CompilerBase):
-    """numba's usual compiler, told that no two arguments share memory."""
-
-    def define_pipelines(self) -> list[Any]:
-        self.state.flags.noalias = True
-        return [DefaultPassBuilder.define_nopython_pipeline(self.state)]
-
-
-def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False, lanes: bool = False) -> Any:
+def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False) -> Any:
     """Compile a scalar function in numba's nopython mode, cached across runs.
 
     Parameters
@@ -91,16 +81,14 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
         Reads scalars, records and arrays; allocates nothing, raises nothing.
     parallel : bool
         Only for a loop over independent flights, moving or steady.
-    lanes : bool
-        Only for a loop over flights side by side; no two of its arguments share memory.
 
     Notes
     -----
-    Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits as a scalar
-    and in a vector.  Physics is inlined where it is called, or a loop over lanes stays scalar.
+    Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits in a scalar and
+    in a vector.  Physics is inlined where it is called: a loop over lanes with a call in it stays scalar.
     """
     if function is None:
-        return lambda f: kernel(f, parallel=parallel, lanes=lanes)
+        return lambda f: kernel(f, parallel=parallel)
     settings: Any = numba.config
     before = settings.CACHE_DIR
     settings.CACHE_DIR = CACHE_FOLDER or before
@@ -111,8 +99,7 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
             error_model="numpy",
             parallel=parallel,
             nogil=True,
-            forceinline=not lanes and function.__module__.startswith(_INLINED),
-            pipeline_class=_Apart if lanes else numba.core.compiler.Compiler,
+            forceinline=function.__module__.startswith("sixdof.physics."),
         )
     finally:
         settings.CACHE_DIR = before

@@ -25,7 +25,12 @@ _BYTES = 8
 #: States and work arrays of the Runge-Kutta step, targets of the frame and gusts of the step.
 LANES_DTYPE = np.dtype(
     [(name, "f8", (N_STATE, LANES)) for name in ("x", "slope", "stage", "total")]
-    + [("targets", "f8", (len(TARGET_NAMES), LANES)), ("gust", "f8", (6, LANES))]
+    + [
+        ("targets", "f8", (len(TARGET_NAMES), LANES)),
+        ("gust", "f8", (6, LANES)),
+        ("ct", "f8", (LANES,)),
+        ("cq", "f8", (LANES,)),
+    ]
 )
 
 
@@ -48,13 +53,13 @@ def new_lanes(plane: np.void, air: np.void, x: np.ndarray) -> tuple[np.ndarray, 
 
 
 def _strided(dtype: np.dtype) -> np.dtype:
-    """The record with its fields ``LANES`` numbers apart."""
+    """The record with its numbers ``LANES`` apart; a table (n,) becomes (n, LANES), its own column the first."""
     assert dtype.names is not None
     fields = [dtype.fields[name] for name in dtype.names]  # type: ignore[index]
     return np.dtype(
         {
             "names": dtype.names,
-            "formats": [("f8", (field[0].shape[0], LANES)) if field[0].shape else "f8" for field in fields],
+            "formats": [("f8", (*field[0].shape, LANES)) if field[0].shape else "f8" for field in fields],
             "offsets": [LANES * field[1] for field in fields],
         }
     )

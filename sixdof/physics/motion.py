@@ -9,10 +9,18 @@ from sixdof.physics.air import density, gravity, wind
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import quaternion_rate, to_body, to_world
 from sixdof.physics.lanes import LANES, air_at, plane_at
-from sixdof.physics.propulsion import propeller
+from sixdof.physics.propulsion import advance, propeller, table
 from sixdof.physics.record import N_STATE
 from sixdof.physics.rigid import angular_acceleration
 from sixdof.physics.servo import servo_rate
+
+
+@kernel
+def velocity_in_air(air, down, u, v, w, q0, q1, q2, q3, gust_north, gust_east, gust_down):
+    """Velocity through the air [m/s], body axes, in wind and gust."""
+    wn, we, wd = wind(air, -down)
+    ax, ay, az = to_body(q0, q1, q2, q3, wn + gust_north, we + gust_east, wd + gust_down)
+    return u - ax, v - ay, w - az
 
 
 @kernel
@@ -22,6 +30,7 @@ def state_derivative(
     ail_right, ail_left, de, dr, df, omega,
     to_right, to_left, to_de, to_dr, to_df, throttle,
     gust_north, gust_east, gust_down, gust_p, gust_q, gust_r,
+    ct, cq,
 ):  # fmt: skip
     """Rate of change of the nineteen states.
 
@@ -37,6 +46,8 @@ def state_derivative(
         Velocity of the air beyond the mean wind.
     gust_p, gust_q, gust_r : float [rad/s]
         Turning of the air about the body axes: the gust differs from wing tip to wing tip, from nose to tail.
+    ct, cq : float
+        What the propeller's tables say, see :func:`sixdof.physics.propulsion.propeller`.
 
     Returns
     -------
@@ -52,11 +63,9 @@ def state_derivative(
     height = -down
     rho = density(air, height + air["elevation"])
     gx, gy, gz = to_body(q0, q1, q2, q3, 0.0, 0.0, gravity(air, height + air["elevation"]))
-    wn, we, wd = wind(air, height)
-    ax, ay, az = to_body(q0, q1, q2, q3, wn + gust_north, we + gust_east, wd + gust_down)
-    U, V, W = u - ax, v - ay, w - az
+    U, V, W = velocity_in_air(air, down, u, v, w, q0, q1, q2, q3, gust_north, gust_east, gust_down)
     Xp, Yp, Zp, Lp, Mp, Np, omega_rate, slipstream, swirl = propeller(
-        plane, rho, U, V, W, p, q, r, omega, throttle
+        plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq
     )
     Xa, Ya, Za, La, Ma, Na, X_rate, Z_rate, M_rate = aerodynamics(
         plane, rho, U, V, W, p - gust_p, q - gust_q, r - gust_r,
@@ -96,7 +105,7 @@ def state_derivative(
     )
 
 
-@kernel(lanes=True)
+@kernel
 def rk4_step(planes, airs, work, lanes, dt):
     """One classical Runge-Kutta step of flights side by side.
 
@@ -109,13 +118,29 @@ def rk4_step(planes, airs, work, lanes, dt):
     lanes : int
         1 or LANES: how many fly.
     dt : float [s]
+
+    Notes
+    -----
+    The tables are looked up in a loop of its own: an address that depends on the state cannot be part
+    of a vector, nor what it is made of.
     """
     x, slope, stage, total = work["x"], work["slope"], work["stage"], work["total"]
-    to, gust = work["targets"], work["gust"]
+    to, gust, ct, cq = work["targets"], work["gust"], work["ct"], work["cq"]
     for i in range(N_STATE):
         for n in range(LANES):
             total[i, n] = stage[i, n] = x[i, n]
     for k in range(4):
+        for n in range(lanes):
+            U, V, W = velocity_in_air(
+                air_at(airs, n), stage[2, n], stage[3, n], stage[4, n], stage[5, n],
+                stage[6, n], stage[7, n], stage[8, n], stage[9, n], gust[0, n], gust[1, n], gust[2, n],
+            )  # fmt: skip
+            ct[n] = advance(
+                plane_at(planes, n), U, V, W, stage[10, n], stage[11, n], stage[12, n], stage[18, n]
+            )
+        for n in range(lanes):
+            plane, s = plane_at(planes, n), ct[n]
+            ct[n], cq[n] = table(plane["ct"][:, 0], s), table(plane["cq"][:, 0], s)
         for n in range(lanes):
             (
                 slope[0, n], slope[1, n], slope[2, n], slope[3, n], slope[4, n], slope[5, n], slope[6, n],
@@ -127,7 +152,7 @@ def rk4_step(planes, airs, work, lanes, dt):
                 stage[7, n], stage[8, n], stage[9, n], stage[10, n], stage[11, n], stage[12, n], stage[13, n],
                 stage[14, n], stage[15, n], stage[16, n], stage[17, n], stage[18, n],
                 to[0, n], to[1, n], to[2, n], to[3, n], to[4, n], to[5, n],
-                gust[0, n], gust[1, n], gust[2, n], gust[3, n], gust[4, n], gust[5, n],
+                gust[0, n], gust[1, n], gust[2, n], gust[3, n], gust[4, n], gust[5, n], ct[n], cq[n],
             )  # fmt: skip
         weight = dt / 6.0 if k == 0 or k == 3 else dt / 3.0
         ahead = dt if k == 2 else 0.5 * dt
@@ -139,19 +164,16 @@ def rk4_step(planes, airs, work, lanes, dt):
         for n in range(LANES):
             x[i, n] = total[i, n]
     for n in range(LANES):
-        length = math.sqrt(
-            total[6, n] * total[6, n]
-            + total[7, n] * total[7, n]
-            + total[8, n] * total[8, n]
-            + total[9, n] * total[9, n]
-        )
+        length = math.sqrt(x[6, n] * x[6, n] + x[7, n] * x[7, n] + x[8, n] * x[8, n] + x[9, n] * x[9, n])
         for i in range(6, 10):
-            x[i, n] = total[i, n] / length
+            x[i, n] /= length
 
 
 @kernel
 def accelerations(plane, air, x, targets, out):
     """Rates (19) of a state array in air without gusts, for trim and linear models."""
+    U, V, W = velocity_in_air(air, x[2], x[3], x[4], x[5], x[6], x[7], x[8], x[9], 0.0, 0.0, 0.0)
+    s = advance(plane, U, V, W, x[10], x[11], x[12], x[18])
     (
         out[0], out[1], out[2], out[3], out[4], out[5], out[6], out[7], out[8], out[9],
         out[10], out[11], out[12], out[13], out[14], out[15], out[16], out[17], out[18],
@@ -161,4 +183,5 @@ def accelerations(plane, air, x, targets, out):
         x[13], x[14], x[15], x[16], x[17], x[18],
         targets[0], targets[1], targets[2], targets[3], targets[4], targets[5],
         0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
+        table(plane["ct"], s), table(plane["cq"], s),
     )  # fmt: skip

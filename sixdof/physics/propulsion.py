@@ -34,7 +34,25 @@ def motor_torque(plane, throttle, omega):
 
 
 @kernel
-def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
+def disc_velocity(plane, U, V, W, p, q, r):
+    """Velocity of the propeller disc through the air, along the thrust axis and its part across it (3) [m/s]."""
+    ex, ey, ez = plane["axis_x"], plane["axis_y"], plane["axis_z"]
+    rx, ry, rz = cross(p, q, r, plane["prop_x"], plane["prop_y"], plane["prop_z"])
+    ax, ay, az = U + rx, V + ry, W + rz
+    along = ax * ex + ay * ey + az * ez
+    return along, ax - along * ex, ay - along * ey, az - along * ez
+
+
+@kernel
+def advance(plane, U, V, W, p, q, r, omega):
+    """Place in the propeller's tables, s = V/sqrt(V^2 + (nD)^2); 0 on the spot and going backward."""
+    along, _, _, _ = disc_velocity(plane, U, V, W, p, q, r)
+    ahead, nD = max(along, 0.0), omega * plane["prop_D"] * _TURNS
+    return ahead / math.sqrt(ahead * ahead + nD * nD + 1e-12)
+
+
+@kernel
+def propeller(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
     """Forces and moments of the propeller and motor on the airframe, about the CG.
 
     Parameters
@@ -46,6 +64,8 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
         Speed of the propeller, its own sense positive.
     throttle : float
         0 to 1.
+    ct, cq : float
+        From the :func:`table` of each at :func:`advance`.
 
     Returns
     -------
@@ -74,18 +94,12 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
     area = math.pi * R * R + 1e-12
     turn = plane["prop_turn"]
     ex, ey, ez = plane["axis_x"], plane["axis_y"], plane["axis_z"]
-    px, py, pz = plane["prop_x"], plane["prop_y"], plane["prop_z"]
-    # velocity of the disc: along the axis, and across it
-    rx, ry, rz = cross(p, q, r, px, py, pz)
-    ax, ay, az = U + rx, V + ry, W + rz
-    along = ax * ex + ay * ey + az * ez
-    cx, cy, cz = ax - along * ex, ay - along * ey, az - along * ez
+    along, cx, cy, cz = disc_velocity(plane, U, V, W, p, q, r)
     ahead = max(along, 0.0)
     nD = omega * D * _TURNS
     square = ahead * ahead + nD * nD + 1e-12
-    s = ahead / math.sqrt(square)
-    thrust = rho * D * D * square * table(plane["ct"][:, 0], s)
-    torque = rho * D * D * D * square * table(plane["cq"][:, 0], s)
+    thrust = rho * D * D * square * ct
+    torque = rho * D * D * D * square * cq
     pull = max(thrust, 0.0)
     induced = 0.5 * (-ahead + math.sqrt(abs(ahead * ahead + 2.0 * pull / (rho * area + 1e-12))))
     through = ahead + induced
@@ -101,7 +115,7 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
     X = T * ex + sideways * cx
     Y = T * ey + sideways * cy
     Z = T * ez + sideways * cz
-    L, M, N = cross(px, py, pz, X, Y, Z)
+    L, M, N = cross(plane["prop_x"], plane["prop_y"], plane["prop_z"], X, Y, Z)
     # motor reaction, gyroscopic moment of the propeller's momentum h
     drive = motor_torque(plane, throttle, omega)
     h = turn * plane["prop_inertia"] * omega

@@ -86,7 +86,7 @@ _PILOT = {
 
 PLANE_DTYPE = np.dtype(
     [(name, "f8") for name in (*_BODY, *TERM_NAMES, *SHAPE, *_POWER, *_CONTROL, *_PILOT)]
-    + [("ct", "f8", (PROP_POINTS, 1)), ("cq", "f8", (PROP_POINTS, 1))]
+    + [("ct", "f8", (PROP_POINTS,)), ("cq", "f8", (PROP_POINTS,))]
 )
 
 #: Unit and meaning of every field that is not a term.

@@ -16,13 +16,12 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
-from support import agree, plane_of
+from support import agree, plane_of, propeller_loads
 
 from sixdof.airframe.model import Motor, Propeller
 from sixdof.estimate.blades import crossflow
 from sixdof.estimate.propeller import estimate_propeller
 from sixdof.physics.air import RHO0
-from sixdof.physics.propulsion import propeller
 from sixdof.physics.record import PROP_POINTS
 
 COMPUTED = "computed from measured rows"
@@ -61,8 +60,8 @@ def _plane(D, pitch, J, CT, CP, **more):
     s = np.linspace(0.0, 1.0, PROP_POINTS)
     at = np.minimum(s / np.sqrt(np.maximum(1.0 - s**2, 1e-12)), J[-1])
     share = 1.0 / (1.0 + at**2)
-    plane["ct"][:, 0] = PchipInterpolator(J, CT)(at) * share
-    plane["cq"][:, 0] = PchipInterpolator(J, CP)(at) * share / (2.0 * math.pi)
+    plane["ct"] = PchipInterpolator(J, CT)(at) * share
+    plane["cq"] = PchipInterpolator(J, CP)(at) * share / (2.0 * math.pi)
     return plane
 
 
@@ -74,7 +73,7 @@ def _eleven_by_five(D):
 
 def _run(plane, V, beta=0.0, n=RPS, throttle=0.0):
     names = ("X", "Y", "Z", "L", "M", "N", "omega_rate", "slipstream", "swirl")
-    values = propeller(
+    values = propeller_loads(
         plane, RHO0, V * math.cos(beta), V * math.sin(beta), 0.0, 0.0, 0.0, 0.0, 2.0 * math.pi * n, throttle
     )
     return dict(zip(names, values, strict=True))
@@ -284,9 +283,9 @@ def test_gyroscopic_sign():
     """Clockwise from behind, tail raised (nose-down pitch rate): yaws left; moment I_p (Omega x omega)."""
     plane = _ten_by_seven(prop_inertia=2e-4)
     omega = 2.0 * math.pi * RPS
-    still = propeller(plane, RHO0, 10.0, 0.0, 0.0, 0.0, 0.0, 0.0, omega, 0.0)
-    pitching = propeller(plane, RHO0, 10.0, 0.0, 0.0, 0.0, -1.0, 0.0, omega, 0.0)
-    yawing = propeller(plane, RHO0, 10.0, 0.0, 0.0, 0.0, 0.0, 1.0, omega, 0.0)
+    still = propeller_loads(plane, RHO0, 10.0, 0.0, 0.0, 0.0, 0.0, 0.0, omega, 0.0)
+    pitching = propeller_loads(plane, RHO0, 10.0, 0.0, 0.0, 0.0, -1.0, 0.0, omega, 0.0)
+    yawing = propeller_loads(plane, RHO0, 10.0, 0.0, 0.0, 0.0, 0.0, 1.0, omega, 0.0)
     agree("N", pitching[5] - still[5], -2e-4 * omega, share=1e-12, source="I_p (Omega x omega)")
     agree("M", yawing[4] - still[4], -2e-4 * omega, share=1e-12, source="I_p (Omega x omega)")
 
