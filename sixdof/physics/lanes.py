@@ -80,7 +80,8 @@ def _reader(dtype: np.dtype) -> Callable[[np.ndarray, int], Any]:
         return record(columns, lane), code
 
     def at(columns: np.ndarray, lane: int) -> Any:
-        return np.ndarray((), strided, columns, _BYTES * lane)[()]
+        longer = np.append(columns, np.zeros(LANES))  # a table read from its last lane on ends behind it
+        return np.ndarray((), strided, longer, _BYTES * lane)[()]
 
     @overload(at, jit_options={"forceinline": True})
     def _(columns, lane):
