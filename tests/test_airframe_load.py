@@ -55,7 +55,7 @@ def test_values_arrive_in_si_and_body_axes():
     assert airplane.propeller.inertia == pytest.approx(0.0018)
     assert airplane.motor.static_speed == pytest.approx(5900 * 2 * math.pi / 60)
     assert airplane.motor.no_load == pytest.approx(1.25) and airplane.motor.idle == 0.0
-    assert airplane.rates["normal"].rudder.left == pytest.approx(math.radians(35))
+    assert airplane.rates["normal"].rudder.left == pytest.approx(math.radians(40))
     assert airplane.rates["normal"].aileron.expo == pytest.approx(0.2)
     assert airplane.rates["normal"].flap.down == 0.0
     assert airplane.limits.g_positive == 10.0
@@ -199,7 +199,7 @@ def test_loaded_airplane_is_frozen():
             "servos.all.lag",
             "another kind of value: length",
         ),
-        ("stall: 11.5 m/s", "stall: 26 m/s", "speeds.cruise", "below the stall speed"),
+        ("stall: 11.5 m/s", "stall: 28 m/s", "speeds.cruise", "below the stall speed"),
         ("never_exceed: 55 m/s", "never_exceed: 20 m/s", "speeds.never_exceed", "below the cruise speed"),
         ("g_positive: 10 g", "g_positive: 10", "limits.g_positive", 'for example "10 g"'),
         ("stick_mode: 2", "stick_mode: 5", "radio.stick_mode", "5 came"),

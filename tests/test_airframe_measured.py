@@ -19,7 +19,7 @@ from sixdof.estimate.panels import camber_slope
 
 MOMENTS = "  Ixx: 0.28 kg m2    # roll\n  Iyy: 0.62 kg m2    # pitch\n  Izz: 0.86 kg m2    # yaw\n"
 SPEEDS = """speeds:
-  cruise: 25 m/s
+  cruise: 27.5 m/s
   full_throttle: {distance: 100 m, there: 2.5 s, back: 2.7 s}
   stall: 11.5 m/s
   never_exceed: 55 m/s"""

@@ -6,7 +6,13 @@ import math
 
 import numpy as np
 import pytest
-from bodies import (
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support import agree
+
+from sixdof.estimate.body import DOUBT, body_loads, body_parts, spheroid_factor, wing_body_roll, wing_flow
+from sixdof.estimate.lattice import Conditions
+from sixdof.validation.bodies import (
     CHORD,
     DIAMETER,
     LENGTH,
@@ -14,18 +20,12 @@ from bodies import (
     S,
     airplane,
     box,
-    load_airframe,
+    demo,
     loads,
     slope,
     spheroid,
     tapered,
 )
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from support import agree
-
-from sixdof.estimate.body import DOUBT, body_loads, body_parts, spheroid_factor, wing_body_roll, wing_flow
-from sixdof.estimate.lattice import Conditions
 
 TAPERED = airplane(tapered, lambda x: 0.8 * tapered(x), wing_up=0.05)
 angles = st.floats(-1.5, 1.5)
@@ -121,7 +121,7 @@ def test_crossflow_on_a_round_body_does_not_know_its_direction():
 
 def test_a_deep_belly_rolls_with_the_sideslip():
     """What lies below the reference point is pushed to the left by a wind from the right: roll to the right."""
-    file = load_airframe("corvane")
+    file = demo("corvane")
     low = tuple(s.model_copy(update={"top": 0.0, "bottom": 0.2}) for s in file.body)
     deep = file.model_copy(update={"body": low})
     flow = Conditions(beta=0.4)
@@ -175,7 +175,7 @@ def test_high_and_low_wings_add_side_force():
 @settings(max_examples=40, deadline=None)
 def test_two_millimeters_of_body_do_not_move_the_stability(station, more):
     """The place where potential flow ends does not jump between stations."""
-    file = load_airframe("corvane")
+    file = demo("corvane")
     changed = list(file.body)
     changed[station] = changed[station].model_copy(update={"top": changed[station].top + more})
     new = file.model_copy(update={"body": tuple(changed)})

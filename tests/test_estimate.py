@@ -190,9 +190,6 @@ def test_working_lattice_is_fine_enough(name: str) -> None:
     near_extrapolated(name, CONVERGED)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the wake of the tailplane stands beside a fin that ends further aft: 4 to 21 % off"
-)
 @pytest.mark.parametrize("name", DEMOS)
 def test_working_lattice_is_fine_enough_for_the_fin(name: str) -> None:
     near_extrapolated(name, OF_THE_FIN)

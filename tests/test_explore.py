@@ -43,9 +43,8 @@ def test_aileron_is_judged_by_roll(planes) -> None:
 
 
 def test_a_best_at_the_end_of_the_range_is_no_advice(tmp_path: Path) -> None:
-    done = sixdof_here(
-        tmp_path, "explore", "power_off_dive", "--vary", "throttle-elevator.low=-1..2", "--no-pictures"
-    )
+    vary = ("--vary", "throttle-elevator.low=-1..2", "--count", "7")
+    done = sixdof_here(tmp_path, "explore", "power_off_dive", *vary, "--no-pictures")
     assert "at the end of the range" in done.out and "least drift: 1 % DOWN" not in done.out
 
 

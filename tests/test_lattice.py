@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planforms import derivative
 from support import DEG, agree
 
 from sixdof.airframe.geometry import Panel, Surface, Ventral
 from sixdof.airframe.load import load_airframe
+from sixdof.estimate.junction import without_junction
 from sixdof.estimate.lattice import (
     COEFFICIENTS,
     Conditions,
@@ -24,6 +24,7 @@ from sixdof.estimate.lattice import (
     solve,
 )
 from sixdof.estimate.panels import flap_wash, sheets_of
+from sixdof.validation.planforms import derivative
 
 AIRCRAFT = Path(__file__).parents[1] / "aircraft"
 PLANES = ("corvane", "fenlark")
@@ -54,6 +55,40 @@ def test_signs(name):
         assert found * sign > 0.0, f"{coefficient} by {by}: {found:.4f}"
     flap = derivative(lattice, "CL", "df")
     assert flap > 0.5 if name == "fenlark" else flap == 0.0
+
+
+@pytest.mark.parametrize("name", PLANES)
+@pytest.mark.parametrize("kept", [("wing", "tailplane"), ("tailplane",), ("fin",)])
+def test_a_part_is_what_is_built_of_it_alone(name, kept):
+    sheets = sheets_of(airframe(name), chordwise=3, spanwise=8, section_slope={})
+    how = {"S": 0.6, "b": 2.0, "c": 0.3, "point": (-0.7, 0.0, 0.0)}
+    flow = Conditions(alpha=np.array([0.0, 0.1, 0.1]), qhat=np.array([0.01, 0.0, 0.0]), da=0.1)
+    part = solve(lattice_of(sheets, **how).part(*kept), flow)
+    alone = solve(lattice_of([s for s in sheets if s.name in kept], **how), flow)
+    assert part.components == alone.components == kept
+    np.testing.assert_allclose(part.body, alone.body, atol=1e-12)
+
+
+@pytest.mark.parametrize("name", PLANES)
+def test_fin_and_tailplane_push_each_other_sideways_only(name):
+    """Side force, roll and yaw stay; lift, drag and pitch are those without a fin, straight ahead the very ones."""
+    lattice = lattice_of_plane(name)
+    flow = Conditions(
+        alpha=0.05, beta=np.array([0.0, 0.2, -0.2, 0.0, 0.2]), dr=np.array([0.0, 0.0, 0.0, 0.2, 0.2])
+    )
+    whole = solve(lattice, flow)
+    counted = without_junction(lattice, flow, whole)
+    tail, fin = (whole.components.index(part) for part in ("tailplane", "fin"))
+    np.testing.assert_array_equal(counted.body[..., [1, 3, 5]], whole.body[..., [1, 3, 5]])
+    np.testing.assert_array_equal(
+        counted.body[:, whole.components.index("wing")], whole.body[:, whole.components.index("wing")]
+    )
+    assert not counted.body[:, fin, [0, 2, 4]].any()
+    pitch = counted.body[:, tail, 4]
+    agree("Cm, from the right and the left", pitch[1], pitch[2], within=1e-9)
+    agree("Cm, rudder straight ahead", pitch[3], pitch[0], within=1e-9)
+    agree("Cm, rudder in sideslip", pitch[4], pitch[1], within=1e-9)
+    agree("Cm, straight ahead", pitch[0], whole.body[0, tail, 4], within=1e-9)
 
 
 def test_camber_and_incidence():

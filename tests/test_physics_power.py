@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 import pytest
-from support import DEG, agree, fly, plane_of, propeller_loads, rates_of, state_of, targets_of
+from support import DEG, agree, fly, plane_of, rates_of, state_of, targets_of
 
 from sixdof.physics.aero import aerodynamics
 from sixdof.physics.air import G0, density, make_air
-from sixdof.physics.propulsion import motor_torque, table
+from sixdof.physics.propulsion import motor_torque, propeller, table
 from sixdof.physics.record import PROP_POINTS, STATE_NAMES
 
 RHO, V, S, B, C = 1.2, 20.0, 0.6, 1.9, 0.32
@@ -106,7 +106,7 @@ def _driven(**more):
 
 def _propeller(plane, *, U=15.0, v=0.0, W=0.0, p=0.0, q=0.0, r=0.0, omega=500.0, throttle=0.6):
     names = ("X", "Y", "Z", "L", "M", "N", "omega_rate", "slipstream", "swirl")
-    return dict(zip(names, propeller_loads(plane, RHO, U, v, W, p, q, r, omega, throttle), strict=True))
+    return dict(zip(names, propeller(plane, RHO, U, v, W, p, q, r, omega, throttle), strict=True))
 
 
 def test_motor_line():

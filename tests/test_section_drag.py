@@ -13,7 +13,7 @@ from support import DEG, agree
 
 from sixdof.airframe.geometry import Ventral
 from sixdof.airframe.load import load_airframe
-from sixdof.estimate.drag import broadside, control_drag, drag_build_up, friction, induced_factor
+from sixdof.estimate.drag import aileron_yaw, broadside, control_drag, drag_build_up, friction, induced_factor
 from sixdof.estimate.section import (
     FLAP_SMALL,
     GAP,
@@ -210,6 +210,17 @@ def test_drag_of_controls():
         update={"rudder": plane.controls.rudder.model_copy(update={"chord": 0.14})}
     )
     assert control_drag(plane.model_copy(update={"controls": wider}), S=0.459)["rudder"] > found["rudder"]
+
+
+def test_unequal_ailerons_yaw_by_their_drag():
+    """Right 8 deg down, left 4 deg up: each side drags by the square of its own, at the middle of its aileron."""
+    plane, right, left = DEMOS["fenlark"], 8.0 * DEG, -4.0 * DEG
+    one = 1.7 * (0.055 / 0.27) ** 1.38 * 0.4 * 0.27 / plane.wing.area
+    by_hand = one * (right**2 - left**2) * 0.62 / plane.wing.span
+    da, ds = 0.5 * (right - left), 0.5 * (right + left)
+    found = aileron_yaw(plane, S=plane.wing.area, b=plane.wing.span) * da * ds
+    agree("Cn, nose right", found, by_hand, share=1e-6, source="drag of the two sides")
+    assert found > 0.0
 
 
 def test_induced_drag_is_near_the_ellipse():

@@ -15,10 +15,11 @@ from sixdof.airframe.model import Airframe, Controls, Speeds
 from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
-from sixdof.estimate.drag import DOUBT, broadside, control_drag, drag_build_up, induced_factor
+from sixdof.estimate.drag import DOUBT, aileron_yaw, broadside, control_drag, drag_build_up, induced_factor
 from sixdof.estimate.fit import Fit, fit_terms, grid
-from sixdof.estimate.lattice import Conditions, Loads, lattice_of, solve
-from sixdof.estimate.panels import Sheet, sheets_of
+from sixdof.estimate.junction import without_junction
+from sixdof.estimate.lattice import Conditions, Lattice, Loads, lattice_of, solve
+from sixdof.estimate.panels import sheets_of
 from sixdof.estimate.passes import drag_from_passes
 from sixdof.estimate.propeller import estimate_propeller
 from sixdof.estimate.section import (
@@ -42,8 +43,9 @@ __all__ = ["from_geometry"]
 _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
-#: Pitch from sideslip that no method gives: most models tuck in knife-edge and want 2 to 6 % of up elevator
-#: at full rudder (common practice, no source); with it the demos want 3.5 % in the mean of both sides.
+#: Pitch from sideslip that no method gives, what fin and tailplane do to each other included
+#: (:mod:`sixdof.estimate.junction`): most models tuck in knife-edge and want 2 to 6 % of up elevator at full rudder
+#: (common practice, no source); with it the demos want 3 % in the mean of both sides.
 _TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
@@ -57,7 +59,7 @@ _SOURCES = {
     "CD0": "drag build-up", "CDk": "span and friction", "CDb2": "vortex lattice, crossflow",
     "CDda2": "plain flaps (R&M 2622)", "CDde2": "plain flaps (R&M 2622)", "CDdr2": "plain flaps (R&M 2622)",
     "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, and the usual tuck of models in knife-edge (common practice, no source)",
-    "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
+    "Cndads": "vortex lattice, plain flaps (R&M 2622)", "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
     "CD90": "flat plate (NASA CP-2230)", "alpha_min": "stall", "alpha_max": "stall", "beta_max": "usual",
     "CLmind": "camber",
     **{name: "plain flaps (DATCOM 6.1.1.1)" for name in SHAPE if name.startswith("saturation")},
@@ -83,8 +85,8 @@ class _Shape(NamedTuple):
 
 
 @lru_cache(maxsize=64)
-def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], tuple[Sheet, ...], Conditions, Loads, Fit]:
-    """Sections, sheets, and the terms fitted to the loads; known already where only weight or power changed."""
+def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions, Loads, Fit]:
+    """Sections, lattice, and the terms fitted to the loads; known already where only weight or power changed."""
     airframe = cast(Airframe, shape)  # it reads nothing else of one
     ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
@@ -106,7 +108,7 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], tuple[Sheet, ...], C
     }
     conditions = grid(airframe)
     lattice = lattice_of(sheets, S=S, b=b, c=c, point=point)
-    loads = solve(lattice, conditions, effectiveness=left)
+    loads = without_junction(lattice, conditions, solve(lattice, conditions, effectiveness=left))
     parts = body_parts(airframe, conditions, S=S, b=b, c=c, point=point)
     body = np.stack((parts["pitch"] + parts["yaw"], parts["crossflow"], parts["roll"]), axis=1)
     loads = Loads(
@@ -114,7 +116,7 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], tuple[Sheet, ...], C
         np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
     )  # fmt: skip
     fit = fit_terms(conditions, loads, {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN})
-    return data, sheets, conditions, loads, fit
+    return data, lattice, conditions, loads, fit
 
 
 @threadpool_limits.wrap(limits=1, user_api="blas")
@@ -131,25 +133,21 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
     wing, tail = airframe.wing, airframe.tailplane
     shape_of = {field: getattr(airframe, field) for field in _Shape._fields}
-    data, sheets, conditions, loads, fit = _fitted(_Shape(**shape_of))
+    data, lattice, conditions, loads, fit = _fitted(_Shape(**shape_of))
 
     components = (*loads.components, "usual tuck", "rest")
     shares = np.zeros((len(NAMES), len(components)))
     shares[: len(TERM_NAMES), : len(loads.components)] = fit.shares
     place = {name: i for i, name in enumerate(NAMES)}
     column = {name: i for i, name in enumerate(components)}
-    # the lattice's forward force on a fin, times its height, is no knowledge: suction that a thin fin loses
-    for name in ("Cmb2", "Cmdr2", "Cmbdr"):
-        shares[place[name], [column[n] for n in ("fin", "ventral") if n in column]] = 0.0
     shares[place["Cmb2"], column["usual tuck"]] = _TUCK
     for name in ("CYb", "CYb3", "Clb", "Clba", "Cnb", "Cnb3"):  # sidewash: the fin alone feels it
         shares[place[name], column["fin"]] *= fin_in_sideslip(airframe) / _FIN
 
     # the tailplane by itself: how much of the angle of attack the downwash leaves
-    alone = lattice_of([s for s in sheets if s.name == "tailplane"], S=S, b=b, c=c, point=point)
     step = math.radians(2.0)
-    slope = _TAILPLANE * solve(alone, Conditions(alpha=np.array([-step, step]))).total[:, 0]
-    slope = (slope[1] - slope[0]) / (2.0 * step)
+    low, high = solve(lattice.part("tailplane"), Conditions(alpha=np.array([-step, step]))).total[:, 0]
+    slope = _TAILPLANE * (high - low) / (2.0 * step)
     tail_alpha = shares[place["CLa"], column["tailplane"]] / slope
     behind = point[0] - tail.quarter_chord[0]
     lag = 2.0 * slope * (1.0 - tail_alpha) * behind / c
@@ -163,6 +161,7 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     scale, drag_sigma, remarks = _least_drag(airframe, sum(drag.values()), CDk, S)
     shares[place["CD0"]] *= scale
     shares[place["CDb2"]] = _sideslip_drag(conditions, loads, len(components))
+    shares[place["Cndads"], column["wing"]] += aileron_yaw(airframe, S=S, b=b)
     for name, value in control_drag(airframe, S=S).items():
         home = {"aileron": "wing", "elevator": "tailplane", "rudder": "fin", "flap": "wing"}[name]
         if name == "flap":  # linear in the deflection, right at the full one
@@ -236,7 +235,7 @@ def _least_drag(
 def _sideslip_drag(conditions: Conditions, loads: Loads, width: int) -> np.ndarray:
     """CDb2 by component: drag in sideslip beyond that without, controls centered.
 
-    Side forces have no part in it (they are along body y), and the suction of a thin fin is not counted.
+    Side forces have no part in it (they are along body y).
     """
     table = conditions.table()
     centered = ~table[:, 2:].any(axis=1)
@@ -245,9 +244,7 @@ def _sideslip_drag(conditions: Conditions, loads: Loads, width: int) -> np.ndarr
     alpha = loads.alpha
     order = np.argsort(alpha[straight])
     out = np.zeros(width)
-    for i, name in enumerate(loads.components):
-        if name in ("fin", "ventral"):
-            continue
+    for i in range(len(loads.components)):
         base = np.interp(alpha[aside], alpha[straight][order], CD[straight, i][order])
         b2 = loads.beta[aside] ** 2
         out[i] = float(np.sum((CD[aside, i] - base) * b2) / np.sum(b2**2))

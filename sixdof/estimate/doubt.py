@@ -100,7 +100,7 @@ ERRORS: tuple[Error, ...] = (
     Error("least drag", terms=_times(0.15, "CD0")),
     Error("drag by lift", terms=_times(0.12, "CDk")),
     Error("drag by sideslip", terms=_plus(CDb2=0.1)),
-    Error("drag of surfaces", terms=_times(0.3, "CDda2", "CDde2", "CDdr2")),
+    Error("drag of surfaces", terms=_times(0.3, "CDda2", "CDde2", "CDdr2") | _times(0.15, "Cndads")),
     Error("stall", terms=_plus(alpha_stall=math.radians(1.5), alpha_plate=math.radians(1.5))),
     Error("large throws", terms=_times(0.15, "saturation_aileron", "saturation_elevator", "saturation_rudder")),
     Error("tail in the slipstream", terms=_times(0.25, "immersion_tailplane", "immersion_fin", "immersion_angle")),

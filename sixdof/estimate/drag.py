@@ -16,7 +16,7 @@ import numpy as np
 from sixdof.airframe.geometry import Fin, Surface
 from sixdof.airframe.model import Airframe, Control
 
-__all__ = ["DOUBT", "broadside", "control_drag", "drag_build_up", "friction", "induced_factor"]
+__all__ = ["DOUBT", "aileron_yaw", "broadside", "control_drag", "drag_build_up", "friction", "induced_factor"]
 
 #: One standard deviation of the zero-lift drag over its value: what models of one shape differ by in
 #: gear, gaps and finish; common practice, no source.
@@ -149,6 +149,18 @@ def control_drag(airframe: Airframe, *, S: float) -> dict[str, float]:
     return {
         name: 1.7 * _flapped(surface, control) / S for name, control, surface in homes if control is not None
     }
+
+
+def aileron_yaw(airframe: Airframe, *, S: float, b: float) -> float:
+    """Yaw by the drag of unequal ailerons, Cn over da ds [1/rad2].
+
+    The drag of a side goes with the square of its own deflection, ds + da right and ds - da left, and acts at
+    the middle of the aileron; size as in :func:`control_drag`, half to as much again as the lattice has.
+    """
+    aileron = airframe.controls.aileron
+    middle = 0.5 * (aileron.inboard + aileron.outboard)
+    one = 0.5 * control_drag(airframe, S=S)["aileron"]
+    return one * 4.0 * middle / b
 
 
 def _flapped(surface: Surface, control: Control) -> float:

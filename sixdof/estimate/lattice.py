@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -177,6 +177,22 @@ class Lattice:
     depth: np.ndarray
     shed: np.ndarray
     stranger: np.ndarray
+
+    def part(self, *names: str) -> Lattice:
+        """Lattice of these components alone, as if the others were not there."""
+        chosen = np.array([name in names for name in self.components])
+        force = self.owner[chosen].any(axis=0)
+        panel = force[: len(self.control)]
+        edge, point = self.shed[:, panel].any(axis=1), np.concatenate((panel, force))
+        return replace(
+            self, components=tuple(name for name in self.components if name in names),
+            control=self.control[panel], normal=self.normal[panel], hinged=self.hinged[panel], bent=self.bent[panel],
+            element=self.element[force], middle=self.middle[force], owner=self.owner[np.ix_(chosen, force)],
+            carried=self.carried[np.ix_(force, panel)], wash=self.wash[np.ix_(panel, panel)],
+            induced=np.ascontiguousarray(self.induced[:, force][:, :, panel]),
+            trailing=self.trailing[edge], core=self.core[edge], depth=self.depth[edge],
+            shed=self.shed[np.ix_(edge, panel)], stranger=self.stranger[np.ix_(point, edge)],
+        )  # fmt: skip
 
 
 def build_lattice(
@@ -416,7 +432,10 @@ def _part(sheet: Sheet) -> _Part:
         """Points (m + 1, len(shares), 3) on the edges."""
         return sheet.leading[:, None] + (sheet.chord[:, None] * shares)[..., None] * aft
 
-    vortex, trailing = along(quarter), along(np.array([1.0]))[:, 0]
+    vortex, end = along(quarter), along(np.array([1.0]))[:, 0]
+    trailing = end.copy()
+    if sheet.wake is not None:
+        trailing[:, 0] = sheet.wake
     left, right = vortex[:-1].reshape(-1, 3), vortex[1:].reshape(-1, 3)
     at_three = along(three)
     control = 0.5 * (at_three[:-1] + at_three[1:]).reshape(-1, 3)
@@ -437,7 +456,7 @@ def _part(sheet: Sheet) -> _Part:
         hinged[:, i] += (wash * flap.cover[:, None]).reshape(-1, 1) * _cross(line, normal)
         bent[:, i] += (wash * np.abs(flap.cover)[:, None]).reshape(-1)
     # legs between the bound vortices of an edge and on to the trailing edge
-    stops = np.concatenate((vortex[:, 1:], trailing[:, None]), axis=1)
+    stops = np.concatenate((vortex[:, 1:], end[:, None]), axis=1)
     strip, depth = np.divmod(np.arange(m * nc), nc)
     leg_carries = np.zeros((m + 1, nc, m * nc))
     for j in range(nc):

@@ -8,7 +8,7 @@ below to above.  Body axes from the datum: x forward, y right, z down [m].
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -73,6 +73,8 @@ class Sheet:
         Panels along the chord.
     slope : float
         Lift slope of the section over 2 pi.
+    wake : array (strips + 1,) [m], optional
+        Where the wakes leave the body's direction for the wind's, x; the trailing edge if not given.
     """
 
     name: str
@@ -83,6 +85,12 @@ class Sheet:
     flaps: tuple[Flap, ...] = field(default=())
     chordwise: int = 6
     slope: float = 1.0
+    wake: np.ndarray | None = None
+
+    @property
+    def trailing(self) -> np.ndarray:
+        """Trailing edge at the edges of the strips, x [m]."""
+        return self.leading[:, 0] - self.chord
 
 
 def strip_edges(
@@ -381,10 +389,31 @@ def sheets_of(
     for name, surface, controls in uprights:
         foot = _foot(airframe, surface, through_body=through_body, other=foot)
         crossed = airframe.tailplane.root[2] if _overlaps(surface, airframe.tailplane) else None
-        sheets.append(
-            _upright(
-                name, surface, strips=fewer, chordwise=chordwise, slope=slope(name), controls=controls,
-                foot=foot, crossed=crossed,
-            )
+        sheet = _upright(
+            name, surface, strips=fewer, chordwise=chordwise, slope=slope(name), controls=controls,
+            foot=foot, crossed=crossed,
         )  # fmt: skip
+        if crossed is not None:
+            sheets[1], sheet = _joined(sheets[1], sheet)
+        sheets.append(sheet)
     return tuple(sheets)
+
+
+def _joined(tail: Sheet, upright: Sheet) -> tuple[Sheet, Sheet]:
+    """Tailplane and fin, their wakes leaving the line where they meet at the further trailing edge.
+
+    Beside a surface the air runs along it: were the shorter one's wake to leave with the wind already at
+    its own end, a strong vortex that the other's cancels would stand beside the other in sideslip.
+    """
+    middle = len(tail.chord) // 2
+    edge = int(np.argmin(np.abs(upright.leading[:, 2] - tail.leading[middle, 2])))
+    if abs(upright.leading[edge, 2] - tail.leading[middle, 2]) > 1e-9:
+        return tail, upright
+    end = min(tail.trailing[middle], upright.trailing[edge])
+
+    def late(sheet: Sheet, place: int) -> Sheet:
+        wake = sheet.trailing if sheet.wake is None else sheet.wake.copy()
+        wake[place] = min(wake[place], end)
+        return replace(sheet, wake=wake)
+
+    return late(tail, middle), late(upright, edge)

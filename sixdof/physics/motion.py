@@ -9,7 +9,7 @@ from sixdof.physics.air import density, gravity, wind
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import quaternion_rate, to_body, to_world
 from sixdof.physics.lanes import LANES, air_at, plane_at
-from sixdof.physics.propulsion import advance, propeller, table
+from sixdof.physics.propulsion import advance, propeller_loads, table
 from sixdof.physics.record import N_STATE
 from sixdof.physics.rigid import angular_acceleration
 from sixdof.physics.servo import servo_rate
@@ -47,7 +47,7 @@ def state_derivative(
     gust_p, gust_q, gust_r : float [rad/s]
         Turning of the air about the body axes: the gust differs from wing tip to wing tip, from nose to tail.
     ct, cq : float
-        What the propeller's tables say, see :func:`sixdof.physics.propulsion.propeller`.
+        What the propeller's tables say, see :func:`sixdof.physics.propulsion.propeller_loads`.
 
     Returns
     -------
@@ -64,7 +64,7 @@ def state_derivative(
     rho = density(air, height + air["elevation"])
     gx, gy, gz = to_body(q0, q1, q2, q3, 0.0, 0.0, gravity(air, height + air["elevation"]))
     U, V, W = velocity_in_air(air, down, u, v, w, q0, q1, q2, q3, gust_north, gust_east, gust_down)
-    Xp, Yp, Zp, Lp, Mp, Np, omega_rate, slipstream, swirl = propeller(
+    Xp, Yp, Zp, Lp, Mp, Np, omega_rate, slipstream, swirl = propeller_loads(
         plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq
     )
     Xa, Ya, Za, La, Ma, Na, X_rate, Z_rate, M_rate = aerodynamics(

@@ -52,7 +52,15 @@ def advance(plane, U, V, W, p, q, r, omega):
 
 
 @kernel
-def propeller(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
+def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
+    """:func:`propeller_loads` with its tables looked up."""
+    s = advance(plane, U, V, W, p, q, r, omega)
+    ct, cq = table(plane["ct"], s), table(plane["cq"], s)
+    return propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq)
+
+
+@kernel
+def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
     """Forces and moments of the propeller and motor on the airframe, about the CG.
 
     Parameters

@@ -83,6 +83,7 @@ def build_scene(
     plotter = pv.Plotter(off_screen=off_screen, window_size=list(window_size), shape=(1, 2), border=False)
     width, height = window_size
     size = max(round(height / 60), 9)
+    crowded = 60.0 * size / height  # small pictures: lines further apart
     starts = [f.start if lead is None else max(f.start, measured_from(f.track) - lead) for f in flights]
     shown = [f.track[column(f.track, "time") >= start] for f, start in zip(flights, starts, strict=True)]
     low, high = _box(shown)
@@ -111,7 +112,8 @@ def build_scene(
         f"seen {VIEWS[view]}; lines every {step:g} m",
     )
     for i, words in enumerate(captions):
-        write(plotter, words, (0.02, 0.02 + 0.03 * i), name=f"caption-{i}", size=0.65 * size, color=PALE_INK)
+        write(plotter, words, (0.02, 0.02 + 0.03 * crowded * i), name=f"caption-{i}", size=0.65 * size, color=PALE_INK,
+              ground=SKY[0])  # fmt: skip
     free = aim(plotter.renderer, low, high, view, shape=width / height)
     _add_field(plotter, flights, _LARGE_CORNER if free > _FLAT else _CORNER)
     plotter.subplot(0, 0)
@@ -188,9 +190,11 @@ def _add_words(
 ) -> None:
     """Title, and a legend in words."""
     labels = list(dict.fromkeys(flight.label for flight in flights))
+    crowded = 60.0 * size / plotter.window_size[1]
     write(plotter, title or f"{airframe.name}: {', '.join(labels)}", (0.02, 0.935), name="title", size=size)
     entries = {WORDS[flight.kind] or flight.label: FLIGHT_COLORS[flight.kind] for flight in flights}
     if any(flight.ideal is not None for flight in flights):
         entries["dashed: straight on"] = IDEAL
     for i, (word, color) in enumerate(entries.items()):
-        write(plotter, word, (0.02, 0.89 - 0.036 * i), name=f"legend-{i}", size=0.8 * size, color=color)
+        write(plotter, word, (0.02, 0.935 - 0.045 * crowded - 0.036 * crowded * i), name=f"legend-{i}", size=0.8 * size, color=color,
+              ground=SKY[1])  # fmt: skip

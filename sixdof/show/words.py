@@ -14,7 +14,14 @@ SPACING = 1.15  # of lines, so that letters of one do not touch the next
 
 
 def write(
-    plotter: pv.Plotter, text: str, at: tuple[float, float], *, name: str, size: float, color: str = INK
+    plotter: pv.Plotter,
+    text: str,
+    at: tuple[float, float],
+    *,
+    name: str,
+    size: float,
+    color: str = INK,
+    ground: str | None = None,
 ) -> Any:
     """Write text with its lower left corner at a place.
 
@@ -26,6 +33,8 @@ def write(
         A later text of the same name takes its place.
     size : float
         Points.
+    ground : str, optional
+        Color behind the text, so that nothing shows through.
 
     Returns
     -------
@@ -37,6 +46,8 @@ def write(
         text, position=at, viewport=True, font_size=max(round(size), 1), color=color, name=name
     )
     words.prop.SetLineSpacing(SPACING)
+    if ground is not None:
+        words.prop.background_color, words.prop.background_opacity = ground, 1.0
     return words
 
 

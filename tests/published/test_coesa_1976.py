@@ -1,50 +1,12 @@
-"""*U.S. Standard Atmosphere, 1976*, NOAA-S/T 76-1562 / NASA-TM-X-74335 (constants from memory).
-
-Densities computed independently from these constants; where a handbook row exists it agrees
-(*Mechanical Engineers' Handbook* vol. 4, table 6, p. 12, read).  The model's height is geometric.
-"""
+"""U.S. Standard Atmosphere, 1976, beyond its table: ``sixdof/validation/coesa_1976.py``."""
 
 from __future__ import annotations
 
 from itertools import pairwise
 
-import pytest
 from support import agree
 
 from sixdof.physics.air import EARTH_RADIUS, density, gravity, make_air
-
-# geometric height [m] -> density [kg/m3], computed; the handbook's value, read
-GEOMETRIC = {
-    0.0: (1.22500, 1.2250),
-    500.0: (1.16727, None),
-    1000.0: (1.11166, 1.1117),
-    2000.0: (1.00655, 1.0066),
-    3000.0: (0.90925, 0.9093),
-    5000.0: (0.73643, 0.7364),
-}
-# geopotential height [m] -> density [kg/m3], computed
-GEOPOTENTIAL = {500.0: 1.16727, 1000.0: 1.11164, 2000.0: 1.00649, 3000.0: 0.90912, 5000.0: 0.73612}
-DIGITS = 5e-6  # kg/m3, half of the last printed digit
-
-
-@pytest.mark.parametrize("height", sorted(GEOMETRIC))
-def test_coesa_1976_density(height):
-    """1e-5 relative (or the last printed digit, where that is coarser), geometric height."""
-    found = density(make_air(), height)
-    computed, handbook = GEOMETRIC[height]
-    agree(f"rho at {height:.0f} m", found, computed, within=max(DIGITS, 1e-5 * computed), source="computed")
-    if handbook:
-        agree(f"rho at {height:.0f} m", found, handbook, within=5e-5, source="Handbook vol. 4 table 6, read")
-
-
-@pytest.mark.parametrize("height", sorted(GEOPOTENTIAL))
-def test_coesa_1976_density_geopotential(height):
-    """The same table entered by geopotential height."""
-    geometric = EARTH_RADIUS * height / (EARTH_RADIUS - height)
-    found, computed = density(make_air(), geometric), GEOPOTENTIAL[height]
-    agree(
-        f"rho at H = {height:.0f} m", found, computed, within=max(DIGITS, 1e-5 * computed), source="computed"
-    )
 
 
 def test_coesa_1976_series_is_the_power_law():

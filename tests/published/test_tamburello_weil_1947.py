@@ -10,13 +10,14 @@ import math
 
 import numpy as np
 import pytest
-from chain import FILES
 from scipy.optimize import brentq
-from support import agree, plane_of, propeller_loads
+from support import agree, plane_of
 
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.pack import pack
 from sixdof.physics.aero import aerodynamics
+from sixdof.physics.propulsion import propeller
+from sixdof.validation.chain import FILES
 
 RHO, V = 1.225, 25.0
 
@@ -81,7 +82,7 @@ def _sideslip(plane, throttle, *, beta, speed):
             np.array([math.cos(beta) * math.cos(alpha), math.sin(beta), math.cos(beta) * math.sin(alpha)])
             * speed
         )
-        power = propeller_loads(plane, RHO, *air, 0.0, 0.0, 0.0, omega, throttle)
+        power = propeller(plane, RHO, *air, 0.0, 0.0, 0.0, omega, throttle)
         wings = aerodynamics(plane, RHO, *air, *[0.0] * 8, power[7], power[8])
         return np.add(wings[3:6:2], power[3:6:2]) / (q * S * b), power[6]
 

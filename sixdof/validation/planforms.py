@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from sixdof.estimate.lattice import COEFFICIENTS, Conditions, Lattice, lattice_of, solve
@@ -107,6 +109,6 @@ def _mirrored(
 
 def derivative(lattice: Lattice, coefficient: str, by: str, **at: float) -> float:
     """Central difference of a coefficient of the whole."""
-    flow = {**at, by: at.get(by, 0.0) + np.array([-STEP, STEP])}
+    flow: dict[str, Any] = {**at, by: at.get(by, 0.0) + np.array([-STEP, STEP])}
     low, high = solve(lattice, Conditions(**flow)).total[:, COEFFICIENTS.index(coefficient)]
     return float(high - low) / (2.0 * STEP)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 
@@ -13,8 +14,9 @@ from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.derivatives import NAMES
 from sixdof.flight.pack import pack
 from sixdof.physics.aero import aerodynamics
+from sixdof.validation.check import Check
 
-FILES = Path(__file__).parent / "files"
+FILES = Path(__file__).parent / "airplanes"
 RHO, V = 1.225, 20.0  # do not matter: everything is a coefficient
 #: Half steps of angles [rad] and of rates hat.
 STEP = 1e-4
@@ -61,7 +63,7 @@ def derivatives(plane: np.void, *, CL: float) -> dict[str, float]:
 
 @cache
 def chain(name: str, CL: float) -> dict[str, tuple[float, float]]:
-    """Value and standard deviation, by the doubts of the estimate, of an airplane of ``tests/files``."""
+    """Value and standard deviation, by the doubts of the estimate, of an airplane of ``airplanes/``."""
     airframe = load_airframe(FILES / f"{name}.yaml")
     known = from_geometry(airframe)
     plane = pack(airframe, known)[0]
@@ -74,3 +76,19 @@ def chain(name: str, CL: float) -> dict[str, tuple[float, float]]:
     center = found(known.value)
     moves = [found(known.value + move) for move in known.doubt.T]
     return {k: (v, math.sqrt(sum((m[k] - v) ** 2 for m in moves))) for k, v in center.items()}
+
+
+def geometry_checks(
+    row: Callable[..., Check],
+    name: str,
+    CL: float,
+    published: Mapping[str, float | tuple[float, float]],
+    known: Mapping[str, str],
+) -> list[Check]:
+    """Published derivatives of an airplane of ``airplanes/`` against ours from its geometry, 30 %."""
+    why = "published sets of one airplane differ by 10 to 40 %"
+    return [
+        row(f"{term} from geometry", value, lambda term=term: chain(name, CL)[term][0], share=0.30, why=why,
+            known=known.get(term, ""))
+        for term, value in published.items()
+    ]  # fmt: skip

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from sixdof.airframe.geometry import Station
-from sixdof.airframe.load import load_airframe as _load
+from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.body import body_loads, body_parts
 from sixdof.estimate.lattice import Conditions
@@ -18,7 +20,14 @@ LENGTH, DIAMETER = 1.6, 0.2  # m, of the bodies below; fineness 8
 S, SPAN, CHORD = 0.6, 2.0, 0.3
 
 
-load_airframe = cache(_load)
+_PACKAGE = Path(__file__).resolve().parent.parent
+
+
+@cache
+def demo(name: str) -> Airframe:
+    """An airplane that came with the package, whatever lies in the working directory."""
+    inside, beside = (folder / "aircraft" / f"{name}.yaml" for folder in (_PACKAGE, _PACKAGE.parent))
+    return load_airframe(inside if inside.exists() else beside)
 
 
 def spheroid(x: np.ndarray, length: float = LENGTH, diameter: float = DIAMETER) -> np.ndarray:
@@ -57,7 +66,7 @@ def airplane(
         Station.model_construct(x=-float(a), top=-0.5 * float(h), bottom=0.5 * float(h), width=float(w))
         for a, h, w in zip(x, height(x), (width or height)(x), strict=True)
     )
-    file = load_airframe("corvane")
+    file = demo("corvane")
     panel = file.wing.panels[0].model_copy(
         update={
             "root_chord": chord,
@@ -90,17 +99,22 @@ def airplane(
 
 
 def loads(
-    airframe: Airframe, *, point=(-0.5 * LENGTH, 0.0, 0.0), part: str | None = None, upwash=None, **flow
-):
+    airframe: Airframe,
+    *,
+    point: tuple[float, float, float] = (-0.5 * LENGTH, 0.0, 0.0),
+    part: str | None = None,
+    upwash: Callable[[np.ndarray], np.ndarray] | None = None,
+    **flow: Any,
+) -> np.ndarray:
     """Coefficients (n, 6) of the body or one part of it, S, SPAN, CHORD."""
-    args = dict(S=S, b=SPAN, c=CHORD, point=point, upwash=upwash)
+    args: dict[str, Any] = dict(S=S, b=SPAN, c=CHORD, point=point, upwash=upwash)
     if part is None:
         return body_loads(airframe, Conditions(**flow), **args)
     return body_parts(airframe, Conditions(**flow), **args)[part]
 
 
-def slope(airframe: Airframe, coefficient: str, factor: str, **more) -> float:
+def slope(airframe: Airframe, coefficient: str, factor: str, **more: Any) -> float:
     """First derivative by one factor of the flow, at rest otherwise."""
     i = ("CX", "CY", "CZ", "Cl", "Cm", "Cn").index(coefficient)
-    both = loads(airframe, **{factor: np.array([STEP, -STEP])}, **more)[:, i]
+    both = loads(airframe, **{factor: np.array([STEP, -STEP]), **more})[:, i]
     return float(both[0] - both[1]) / (2.0 * STEP)

@@ -1,0 +1,1 @@
+"""Published values, and what this model makes of them: `sixdof validate`, and the loops of ``tests/published``."""
