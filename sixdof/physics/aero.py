@@ -35,7 +35,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     ail_right, ail_left, de, dr, df : float [rad]
         Surfaces, ISO 1151 sense.
     slipstream, swirl : float [m/s], [rad]
-        Of the propeller, see :func:`sixdof.physics.propulsion.propeller`.
+        Of the propeller, see :func:`sixdof.physics.propulsion.propeller_loads`.
 
     Returns
     -------
