@@ -107,7 +107,7 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
 
 @contextmanager
 def threads_for(n: int) -> Iterator[int]:
-    """As many threads as there are cores, no more threads than the ``n`` flights of a batch: one flight need not wait for idle ones."""
+    """How many threads a batch of ``n`` flights gets: no more than flights, one need not wait for idle ones."""
     before = numba.get_num_threads()
     threads = max(1, min(before, n))
     numba.set_num_threads(threads)
