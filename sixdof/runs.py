@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import json
 import math
 import os
 import platform
 import re
+import secrets
 import shutil
-import tempfile
 import zipfile
-import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,17 +21,19 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from sixdof.airframe.changes import changed, read_changes
-from sixdof.airframe.errors import InputError
-from sixdof.airframe.load import load_airframe
+from sixdof.airframe.errors import InputError, shown
+from sixdof.airframe.load import make_airframe
 from sixdof.airframe.model import Airframe
-from sixdof.airframe.validate import validate
-from sixdof.airframe.yamlio import read_yaml
+from sixdof.airframe.yamlio import open_plain_file, parse_yaml
 
 if TYPE_CHECKING:
     from sixdof.flight.script import ManeuverFile
 
 #: A folder of this prefix is not finished; readers refuse it.
 UNFINISHED = ".unfinished-"
+MOST_NAME = 60  # letters in a name made of an airplane's: file names end at 255 bytes, a letter has up to 4
+MOST_RESULT = 64 * 2**20  # bytes; the longest exploration has 100 kB
+MOST_TRACKS = 2 * 2**30  # bytes in memory; the usual run has a few MB
 
 
 class _Row(BaseModel):
@@ -229,7 +233,34 @@ def _clean(value: Any) -> Any:
 
 def plain_name(text: str) -> str:
     """A text as the name of a file: letters, digits and ``. + - _``, all else as one ``-``."""
-    return re.sub(r"[^\w.+-]+", "-", text)
+    return re.sub(r"[^\w.+-]+", "-", text)[:MOST_NAME]
+
+
+@contextmanager
+def whole_file(path: Path, *, advice: str, over: bool = False) -> Iterator[Path]:
+    """A path beside `path` to write to; what was written takes that name when it is whole, else it is gone.
+
+    Raises
+    ------
+    InputError
+        It exists and is not to be written over, or cannot be written; ends with `advice`.
+    """
+    unfinished = path.with_name(f"{UNFINISHED}{os.getpid()}-{path.name}")
+    try:
+        yield unfinished
+        if not over and os.path.lexists(path):
+            raise FileExistsError(errno.EEXIST, "exists already")
+        unfinished.replace(path)
+    except OSError as error:
+        raise InputError(f"{path}: cannot be written ({reason(error)}); {advice}") from None
+    finally:
+        with contextlib.suppress(OSError):
+            unfinished.unlink()
+
+
+def reason(error: OSError) -> str:
+    """What the operating system said, in its words."""
+    return error.strerror or str(error) or type(error).__name__
 
 
 def check_out(wanted: str | None) -> None:
@@ -244,12 +275,11 @@ def check_out(wanted: str | None) -> None:
         return
     target = Path(wanted)
     try:
-        taken = target.exists() or target.is_symlink()
+        if target.exists() or target.is_symlink():
+            raise InputError(f"{target}: exists already; choose another --out, or remove it")
         above = next(p for p in target.absolute().parents if p.exists())
     except OSError as error:
-        raise InputError(f"{target}: cannot be written ({error.strerror}); choose another --out") from None
-    if taken:
-        raise InputError(f"{target}: exists already; choose another --out, or remove it")
+        raise InputError(f"{target}: cannot be written ({reason(error)}); choose another --out") from None
     if target.name.startswith(UNFINISHED):
         raise InputError(f"{target}: names in {UNFINISHED}... are kept for runs that were not finished")
     if not (above.is_dir() and os.access(above, os.W_OK | os.X_OK)):
@@ -296,11 +326,11 @@ def write_run(
 
     check_out(wanted)
     target = Path("runs") / plain_name(default) if wanted is None else Path(wanted)
-    folder = target.parent / f"{UNFINISHED}{target.name}-{os.getpid()}"
+    folder = target.parent / f"{UNFINISHED}{target.name}-{os.getpid()}-{secrets.token_hex(3)}"
     try:
         folder.mkdir(parents=True)
     except OSError as error:
-        raise InputError(f"{target}: cannot be written ({error.strerror}); choose another --out") from None
+        raise InputError(f"{target}: cannot be written ({reason(error)}); choose another --out") from None
     try:
         (folder / "result.json").write_text(result.text(), encoding="utf-8")
         (folder / "inputs.yaml").write_text(yaml.safe_dump(inputs, sort_keys=True), encoding="utf-8")
@@ -313,7 +343,7 @@ def write_run(
         (folder / "timings.json").write_text(json.dumps(_clean(stamp), indent=1) + "\n", encoding="utf-8")
         return _settle(folder, target, free_to_rename=wanted is None)
     except OSError as error:
-        raise InputError(f"{target}: cannot be written ({error.strerror}); choose another --out") from None
+        raise InputError(f"{target}: cannot be written ({reason(error)}); choose another --out") from None
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -363,48 +393,48 @@ class Run(BaseModel):
         """
         from sixdof.flight.frame import N_TRACK
 
+        path = self.path / "tracks.npz"
         try:
-            with np.load(self.path / "tracks.npz", allow_pickle=False) as arrays:
+            with open_plain_file(path) as file, zipfile.ZipFile(file) as archive:
+                size = sum(member.file_size for member in archive.infolist())
+            if size > MOST_TRACKS:
+                raise ValueError(
+                    f"tracks.npz holds {size / 2**30:.1f} GB, at most {MOST_TRACKS >> 30} are read"
+                )
+            with open_plain_file(path) as file, np.load(file, allow_pickle=False) as arrays:
                 tracks = {name: arrays[name] for name in arrays.files if name != "columns"}
-        except _DAMAGE as error:
+        except Exception as error:  # the readers of damaged archives raise nearly everything
             raise _damaged(self.path, error) from None
         for name, track in tracks.items():
-            if name.count(".") < 2 or track.shape[1:] != (N_TRACK,):
+            good = isinstance(track, np.ndarray) and track.dtype == float and track.shape[1:] == (N_TRACK,)
+            if not good or name.count(".") < 2:
                 raise _damaged(self.path, ValueError(f"tracks.npz: {name!r} is not a track"))
         return tracks
 
     def airframe(self) -> Airframe:
         """The airplane of the run, from the copy of its file and what was changed."""
-        changes = read_changes(self.inputs.get("changes.txt", "").splitlines())
-        with tempfile.TemporaryDirectory() as folder:
-            return changed(load_airframe(self._copy("aircraft.yaml", Path(folder))), changes)
+        airframe = make_airframe(parse_yaml(*self._copy("aircraft.yaml")))
+        try:
+            return changed(airframe, read_changes(self.inputs.get("changes.txt", "").splitlines()))
+        except InputError as error:
+            raise _damaged(self.path, ValueError(f"inputs.yaml: changes.txt: {error}")) from None
 
     def maneuvers(self) -> list[ManeuverFile]:
         """The maneuvers of the run, from the copies of their files."""
-        from sixdof.flight.script import ManeuverFile
+        from sixdof.flight.script import make_maneuver
 
-        with tempfile.TemporaryDirectory() as folder:
-            return [
-                validate(ManeuverFile, read_yaml(self._copy(name, Path(folder))))
-                for name in self.inputs
-                if name.startswith("maneuvers/")
-            ]
+        return [make_maneuver(*self._copy(name)) for name in self.inputs if name.startswith("maneuvers/")]
 
-    def _copy(self, name: str, folder: Path) -> Path:
+    def _copy(self, name: str) -> tuple[Path, bytes]:
+        """An embedded file: where complaints say it is, and its bytes."""
         if name not in self.inputs:
             raise _damaged(self.path, ValueError(f"inputs.yaml: {name} is missing"))
-        path = folder / Path(name).name
-        path.write_text(self.inputs[name], encoding="utf-8")
-        return path
-
-
-#: What reading a damaged file raises.
-_DAMAGE = (OSError, ValueError, TypeError, EOFError, RecursionError, zipfile.BadZipFile, zlib.error)
+        return self.path / "inputs.yaml" / name, self.inputs[name].encode("utf-8", "surrogatepass")
 
 
 def _damaged(path: Path, error: Exception) -> InputError:
-    reason = next(iter(str(error).splitlines()), type(error).__name__)
-    return InputError(f"{path}: a damaged run ({reason}); fly it again")
+    said = next(iter(str(error).splitlines()), "") or type(error).__name__
+    return InputError(f"{path}: a damaged run ({shown(said, 200)}); fly it again")
 
 
 def read_run(text: str) -> Run:
@@ -427,15 +457,15 @@ def read_run(text: str) -> Run:
         raise InputError(f"{path}: this run was never finished; fly it again")
     file = path / "result.json"
     try:
-        result = json.loads(file.read_text(encoding="utf-8"))
-        inputs = yaml.safe_load((path / "inputs.yaml").read_text(encoding="utf-8"))
-        with zipfile.ZipFile(path / "tracks.npz"):
+        result = json.loads(_text(file), parse_constant=_finite, parse_float=_finite)
+        inputs = yaml.safe_load(_text(path / "inputs.yaml"))
+        with open_plain_file(path / "tracks.npz") as packed, zipfile.ZipFile(packed):
             pass
     except (FileNotFoundError, NotADirectoryError) as error:
         raise InputError(
             f"{path}: not a run folder ({Path(error.filename).name} is missing); see `sixdof list`"
         ) from None
-    except (*_DAMAGE, yaml.YAMLError) as error:
+    except Exception as error:  # so do those of damaged texts
         raise _damaged(path, error) from None
     schema = result.get("schema") if isinstance(result, dict) else None
     if schema != 1:
@@ -449,6 +479,20 @@ def read_run(text: str) -> Run:
         where = ".".join(map(str, first["loc"]))
         raise _damaged(path, ValueError(f"result.json: {where}: {first['msg']}")) from None
     return Run(path=path, result=result, inputs=inputs)
+
+
+def _text(path: Path) -> str:
+    with open_plain_file(path) as file:
+        raw = file.read(MOST_RESULT + 1)
+    if len(raw) > MOST_RESULT:
+        raise ValueError(f"{path.name} is longer than {MOST_RESULT >> 20} MB")
+    return raw.decode()
+
+
+def _finite(text: str) -> float:
+    if not math.isfinite(number := float(text)):
+        raise ValueError(f"result.json: {text[:20]} came, a finite number is wanted")
+    return number
 
 
 def list_runs() -> list[str]:

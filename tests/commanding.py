@@ -8,10 +8,10 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 from unittest import mock
 
 import sixdof.cli
@@ -34,16 +34,32 @@ class Done:
 def sixdof_here(folder: Path, *words: str) -> Done:
     """Run a command in this process, as the entry point does, with ``folder`` as working directory."""
     out, err = io.StringIO(), io.StringIO()
+    with contextlib.chdir(folder):
+        code = main_here(words, out, err)
+    return Done(code, out.getvalue(), err.getvalue())
+
+
+def main_here(words: Sequence[str], out: TextIO, err: TextIO) -> int:
+    """Exit code of a command in this process."""
     with (
-        contextlib.chdir(folder), mock.patch.object(sys, "argv", ["sixdof", *words]),
+        mock.patch.object(sys, "argv", ["sixdof", *words]), mock.patch.object(sys, "unraisablehook"),
         contextlib.redirect_stdout(out), contextlib.redirect_stderr(err),
     ):  # fmt: skip
         try:
             sixdof.cli.main()
-            code = 0
         except SystemExit as end:
-            code = int(end.code or 0)
-    return Done(code, out.getvalue(), err.getvalue())
+            return int(end.code or 0)
+    return 0
+
+
+def refused(done: Done, *words: str) -> None:
+    """Exit code 2, nothing on standard output, one printable line on standard error that says so."""
+    assert done.code == 2, done
+    assert done.out == "" and done.err.startswith("sixdof: ") and done.err.count("\n") == 1, done
+    assert done.err[:-1].isprintable() and "Traceback" not in done.err, done.err
+    assert len(done.err) < 1000, done.err
+    for word in words:
+        assert word in done.err, (word, done.err)
 
 
 def start(folder: Path, *words: str, **variables: str) -> subprocess.Popen[str]:
@@ -59,9 +75,9 @@ def start_python(folder: Path, code: str, *words: str, **variables: str) -> subp
     )  # fmt: skip
 
 
-def end(process: subprocess.Popen[str]) -> Done:
+def end(process: subprocess.Popen[str], *, timeout: float = 120.0) -> Done:
     """Wait for a process."""
-    out, err = process.communicate(timeout=120)
+    out, err = process.communicate(timeout=timeout)
     return Done(process.returncode, out, err)
 
 

@@ -115,9 +115,13 @@ def test_any_key_left_out_of_a_demo(path, where):
 
 
 @quick
-@given(place=st.integers(0, len(TEXT) - 1), length=st.integers(0, 30), new=st.text(max_size=6))
-def test_any_slip_of_the_editor(path, place, length, new):
-    content = TEXT[:place] + new + TEXT[place + length :]
+@given(
+    text=st.sampled_from([TEXT, new_text("any").replace("#> ", "")]), where=st.floats(0.0, 1.0),
+    length=st.integers(0, 30), new=st.text(max_size=6),
+)  # fmt: skip
+def test_any_slip_of_the_editor(path, text, where, length, new):
+    place = int(where * len(text))
+    content = text[:place] + new + text[place + length :]
     loads_or_complains(load_airframe, path, content.encode("utf-8", "surrogatepass"))
 
 

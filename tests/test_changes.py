@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from commanding import sixdof_here
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from support import agree
 
@@ -64,6 +64,7 @@ def test_a_length_may_be_a_share_of_the_mean_chord(corvane: Airframe) -> None:
     agree("1 % aft", corvane.mass.cg[0] - new.mass.cg[0], 0.01 * corvane.wing.mean_chord, within=1e-12)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(list(CHANGES)), st.floats(0.2, 3.0), st.sampled_from((1.0, -1.0)))
 def test_what_is_written_is_read_back(name: str, steps: float, sign: float) -> None:
     airframe = load_airframe("corvane")

@@ -236,6 +236,7 @@ SENTENCE = {
     "not finite": "went non-finite",
     "target": "phase target not reached",
     "fast": "left the model's range: faster than the never-exceed speed",
+    "not begun": "no steady level flight to begin with",
 }
 
 
@@ -246,7 +247,7 @@ def narrow() -> np.ndarray:
 
 @pytest.fixture(scope="module")
 def ends(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[str], list[Path], Flights]:
-    """One batch in which every flight ends another way; the last one's mass is not a number."""
+    """One batch in which every flight ends another way; the last ones' mass is not a number, and too large."""
     folder = tmp_path_factory.mktemp("ends")
     names = list(ENDS)
     files = [
@@ -255,13 +256,18 @@ def ends(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[str], list[Path
     ]
     scripts = [script(file, "both", "held") for file in files]
     well = narrow()
-    poisoned = planes_of("corvane", mass=math.nan)
-    starts = np.repeat(starts_for(well, scripts, make_air()), 2, axis=0)
-    index = [[0, s, 0, 0] for s in range(len(scripts))] + [[1, names.index("finished"), 0, 0]]
+    poisoned, heavy = planes_of("corvane", mass=math.nan), planes_of("corvane", mass=100.0)
+    begun = starts_for(well, scripts, make_air())
+    starts = np.concatenate([begun, begun, starts_for(heavy, scripts, make_air())])
+    index = [[0, s, 0, 0] for s in range(len(scripts))] + [[i, names.index("finished"), 0, 0] for i in (1, 2)]
     flights = fly_batch(
-        np.concatenate([well, poisoned]), scripts, index=np.array(index), starts=starts, keep_tracks=True
+        np.concatenate([well, poisoned, heavy]),
+        scripts,
+        index=np.array(index),
+        starts=starts,
+        keep_tracks=True,
     )
-    return [*names, "not finite"], [*files, files[-1]], flights
+    return [*names, "not finite", "not begun"], [*files, files[-1], files[-1]], flights
 
 
 @pytest.mark.parametrize("name", SENTENCE)
@@ -271,7 +277,7 @@ def test_a_flight_says_how_it_ended(name: str, ends: tuple[list[str], list[Path]
     said = flights.status(i)
     assert said.split(", after")[0] == SENTENCE[name]
     assert flights.finished[i] == (name == "finished")
-    assert name == "finished" or said.endswith(f"after {flights.ends['time'][i]:.1f} s")
+    assert name in ("finished", "not begun") or said.endswith(f"after {flights.ends['time'][i]:.1f} s")
 
 
 def test_every_status_is_tried() -> None:
@@ -281,9 +287,9 @@ def test_every_status_is_tried() -> None:
 def test_one_bad_flight_leaves_the_others_alone(ends: tuple[list[str], list[Path], Flights]) -> None:
     names, files, flights = ends
     well = narrow()
-    for i, file in enumerate(files[:-1]):
+    for i, file in enumerate(files[:-2]):
         same(flights, fly_with(well, [script(file, "both", "held")]), i, 0)
-    assert names[-1] == "not finite"
+    assert names[-2:] == ["not finite", "not begun"]
 
 
 def test_errors_of_a_flight_that_ended_early_are_whole(ends: tuple[list[str], list[Path], Flights]) -> None:
@@ -327,10 +333,14 @@ def test_let_go_early_means_45_degrees_of_bank_error(ends: tuple[list[str], list
 
 
 def test_tuning_marks_an_unfinished_flight_as_not_scored(
-    ends: tuple[list[str], list[Path], Flights],
+    ends: tuple[list[str], list[Path], Flights], tmp_path: Path
 ) -> None:
     names, files, _ = ends
     well = narrow()
+    too_slow = maneuver_file(
+        tmp_path, "too_slow", ENDS["finished"][0], tunes="[rudder-elevator]", speed="30 %"
+    )
+    files = [*files[:-1], too_slow]
     wanted = [name for name in names if name not in ("not finite", "let go")]
     tuning = tune(well, [str(files[names.index(name)]) for name in wanted])
     assert len(tuning.maneuvers) == len(wanted)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import shlex
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from flying import ideal_servos, script
 from support import agree, rates_of
 
 from sixdof.airframe.changes import CHANGES, changed, usual_step
-from sixdof.airframe.load import load_airframe
+from sixdof.airframe.load import find_airframe, load_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.flight.fly import fly_batch
 from sixdof.flight.pack import pack
@@ -230,9 +231,15 @@ def test_steps_over_a_change_leave_out_the_middle() -> None:
 
 
 def test_the_command_prints_its_table_in_80_columns(tmp_path: Path) -> None:
-    done = sixdof_here(tmp_path, "remedies", "tessel", "--out", "run")
+    """With a name that another program might take for mark-up, and a file that a shell might run."""
+    path = tmp_path / "$x.yaml"
+    text = find_airframe("tessel").read_text(encoding="utf-8")
+    path.write_text(text.replace("name: tessel\n", 'name: "a[/b] $x"\n'), encoding="utf-8")
+    done = sixdof_here(tmp_path, "remedies", path.name, "--out", "run")
     assert done.code == 0 and max(map(len, done.out.splitlines())) <= 80, done.out
-    assert "next: sixdof tune tessel -c '" in done.out and "One change at a time" in done.out
+    assert done.out.startswith("a[/b] $x, rate") and "One change at a time" in done.out
+    [line] = [line for line in done.out.splitlines() if line.startswith("next: ")]
+    assert shlex.split(line)[1:5] == ["sixdof", "tune", path.name, "-c"], line
     kept = json.loads((tmp_path / "run" / "result.json").read_text())
     rows = kept["remedies"]
     assert rows[0]["words"] == "as it is" and len(rows) == 1 + 2 * len(CHANGES)

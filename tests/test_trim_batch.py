@@ -195,3 +195,14 @@ def test_plane_of_its_own_flies_the_default_batch():
     set_trims(planes, 24.0)
     scripts = [make_script(load_maneuver("knife_edge"), "right", "free")]
     np.testing.assert_array_equal(fly_batch(planes, scripts).errors, fly_batch(planes[:1], scripts).errors)
+
+
+@pytest.mark.parametrize("name", ["corvane", "fenlark", "tessel"])
+def test_level_flight_is_found_up_to_full_throttle_and_beyond(name: str) -> None:
+    """The throttle it takes only grows with speed, and only up to full throttle can it be flown."""
+    [plane] = planes = pack(load_airframe(name))
+    level = trim_batch(planes, AIR, speed=float(plane["cruise"]) * np.arange(0.9, 1.7, 0.05))[0]
+    throttle = level["unknowns"][:, 5]
+    assert level["converged"].all(), level["converged"]
+    assert np.all(np.diff(throttle) > 0.0) and throttle[0] < 0.8 and throttle[-1] > 1.0, throttle
+    assert np.array_equal(level["reachable"] != 0, throttle <= 1.0), throttle

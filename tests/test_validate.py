@@ -40,8 +40,9 @@ def test_every_number_in_80_columns(text: Done) -> None:
 
 def test_last_line_counts(text: Done, found: dict) -> None:
     last = text.out.rstrip().splitlines()[-1]
-    counts = [len(found["items"]), found["sources"], found["known_misses"]]
-    assert last == "{} items from {} sources, all passed but {} known misses".format(*counts)
+    agree = sum(item["passed"] for item in found["items"])
+    counts = [len(found["items"]), found["sources"], agree, found["known_misses"]]
+    assert last == "{} items from {} sources: {} agree, {} known misses, none unexplained".format(*counts)
 
 
 def test_enough_of_it(found: dict) -> None:

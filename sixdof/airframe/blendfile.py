@@ -8,7 +8,7 @@ from pydantic import AfterValidator, Field
 
 from sixdof.airframe.blends import CHANNELS, SIDES, TARGETS, WAYS, BlendSpec, Gate, amount
 from sixdof.airframe.errors import nearest, shown
-from sixdof.airframe.fields import Delay, Model, ReadAs, Text, Word, complaint, words
+from sixdof.airframe.fields import Delay, Model, ReadAs, Text, Version, Word, complaint, words
 from sixdof.airframe.units import read_quantity
 
 __all__ = ["BlendForm", "Blends", "BlendsFile"]
@@ -148,6 +148,6 @@ Blends = Annotated[
 class BlendsFile(Model):
     """A file that holds blends and nothing else."""
 
-    sixdof: Literal[1] = 1
+    sixdof: Version = 1
     about: Text = ""
     blends: Blends

@@ -130,7 +130,7 @@ def read_changes(texts: Iterable[str]) -> dict[str, str]:
     for text in texts:
         name, equals, amount = (part.strip() for part in text.partition("="))
         change = find_change(name)
-        if not equals:
+        if not (equals and amount):
             raise InputError(f"change {shown(text)}: an amount is wanted, as {name}={_example(change)}")
         if name in found:
             raise InputError(f"change {name} came twice; once is enough")
@@ -172,7 +172,7 @@ def usual_step(name: str, airframe: Airframe) -> float:
 def find_change(name: str) -> Change:
     """Row of the table; :class:`InputError` with the nearest name if there is none."""
     if name not in CHANGES:
-        raise InputError(f"change {shown(name)} is not known; {nearest(name, list(CHANGES))}")
+        raise InputError(f"change {shown(name) or '(no name)'} is not known; {nearest(name, list(CHANGES))}")
     return CHANGES[name]
 
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
 from sixdof.airframe.errors import KeyPath, nearest, shown
@@ -173,14 +173,14 @@ ZeroLift = Annotated[float, Quantity("angle", least="-15 deg", most="15 deg")]
 Throw = Annotated[float, Quantity("angle", above="0 deg", most=MOST_THROW)]
 Slop = Annotated[float, Quantity("angle", least="0 deg", most="10 deg")]
 AnyAngle = Annotated[float, Quantity("angle")]
-SPEED = Quantity("speed", above="0 m/s")
+SPEED = Quantity("speed", above="0 m/s", least="0.01 m/s", most="1000 m/s")
 Speed = Annotated[float, SPEED]
 Time = Annotated[float, Quantity("time", least="1 ms", most="1000 s")]
-Turning = Annotated[float, Quantity("turning speed", above="0 deg/s")]
+Turning = Annotated[float, Quantity("turning speed", above="0 deg/s", least="0.01 deg/s", most="1000000 rpm")]
 Delay = Annotated[float, Quantity("time", least="0 s", most="5 s")]
 Frame = Annotated[float, Quantity("time", least="1 ms", most="100 ms")]
-Force = Annotated[float, Quantity("force", above="0 N")]
-Power = Annotated[float, Quantity("power", above="0 W")]
+Force = Annotated[float, Quantity("force", above="0 N", least="0.0001 N", most="1000000 N")]
+Power = Annotated[float, Quantity("power", above="0 W", least="0.0001 W", most="1000000 kW")]
 Share = Annotated[float, Quantity("share", least="0 %", most="100 %")]
 SignedShare = Annotated[float, Quantity("share", least="-100 %", most="100 %")]
 MoreThanWhole = Annotated[float, Quantity("share", above="100 %", most="300 %")]
@@ -189,6 +189,16 @@ Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 _ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]+$"
 Word = Annotated[str, Field(strict=True, min_length=1, max_length=80, pattern=_ONE_LINE)]
 Text = Annotated[str, Field(strict=True, max_length=2000)]
+
+
+def _no_boolean(value: Any) -> Any:
+    if isinstance(value, bool):
+        raise ValueError(f"{value} came; 1 is wanted")
+    return value
+
+
+#: Version of a file's format; in Python, true equals 1.
+Version = Annotated[Literal[1], BeforeValidator(_no_boolean)]
 
 
 class PointForm(Model):

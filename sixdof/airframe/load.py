@@ -11,9 +11,9 @@ from sixdof.airframe.errors import InputError, nearest, shown
 from sixdof.airframe.model import Airframe, AirframeFile
 from sixdof.airframe.plausible import remarks
 from sixdof.airframe.validate import validate
-from sixdof.airframe.yamlio import read_yaml
+from sixdof.airframe.yamlio import Document, read_yaml
 
-__all__ = ["find_airframe", "list_airframes", "load_airframe", "load_blends"]
+__all__ = ["find_airframe", "list_airframes", "load_airframe", "load_blends", "make_airframe"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -37,7 +37,16 @@ def load_airframe(name_or_path: str | Path) -> Airframe:
     InputError
         In one line: where, what came, what is right.
     """
-    document = read_yaml(find_airframe(name_or_path))
+    return make_airframe(read_yaml(find_airframe(name_or_path)))
+
+
+def make_airframe(document: Document) -> Airframe:
+    """Airplane of a document, as `load_airframe` makes it.
+
+    Raises
+    ------
+    InputError
+    """
     form = validate(AirframeFile, document)
     return Airframe.model_construct(
         **dict(form), path=str(document.path), sha256=document.sha256, warnings=tuple(remarks(form))
@@ -95,4 +104,4 @@ def _about(path: Path) -> str:
     except InputError as error:
         return str(error)
     about = data.get("about", "") if isinstance(data, dict) else ""
-    return " ".join(about.split()) if isinstance(about, str) else ""
+    return shown(" ".join(about.split()), most=2000) if isinstance(about, str) else ""

@@ -10,7 +10,6 @@ from pydantic import model_validator
 
 from sixdof.airframe.fields import (
     INERTIA,
-    Distance,
     InertiaProduct,
     Length,
     Mass,
@@ -175,7 +174,7 @@ class Balance(Model):
     """The weight on a wing that levels the model, held by its center line at nose and tail."""
 
     weight: Mass
-    at: Distance
+    at: Size
     side: Annotated[Literal["left", "right"], words("left", "right")]
 
     def cg_right(self, m: float) -> float:

@@ -30,6 +30,7 @@ from sixdof.airframe.fields import (
     Throw,
     Time,
     Turning,
+    Version,
     Word,
     complaint,
     words,
@@ -185,7 +186,7 @@ USUAL_LIMITS = Limits.model_construct(g_positive=6.0, g_negative=4.0)
 class AirframeFile(Model):
     """What an aircraft file holds; lengths from the datum, by convention the propeller plane."""
 
-    sixdof: Literal[1]
+    sixdof: Version
     name: Word
     about: Text = ""
     invented: Annotated[bool, Field(strict=True)] = False

@@ -107,12 +107,13 @@ def _sizes(form: AirframeFile) -> Iterator[str]:
     """Sizes against each other: a slip by 10 or 25.4 shows (limits: common practice, no source)."""
     wing, tailplane, fin, body = form.wing, form.tailplane, form.fin, form.body
     length = body[0].x - body[-1].x
-    arm = (wing.quarter_chord[0] - tailplane.quarter_chord[0]) / wing.mean_chord
+    arm, fin_arm = ((wing.quarter_chord[0] - s.quarter_chord[0]) / wing.mean_chord for s in (tailplane, fin))
     loading = form.mass.m * G / wing.area
     rows = (
         ("tailplane: its area is {:.3g} % of the wing's", 100.0 * tailplane.area / wing.area, 8.0, 50.0),
         ("fin: its area is {:.3g} % of the wing's", 100.0 * fin.area / wing.area, 2.0, 40.0),
         ("tailplane.root.aft: it is {:.3g} mean chords of the wing behind it", arm, 1.2, 8.0),
+        ("fin.root.aft: it is {:.3g} mean chords of the wing behind it", fin_arm, 1.0, 8.0),
         ("body: it is {:.3g} % of the span long", 100.0 * length / wing.span, 30.0, 200.0),
         ("body: it is {:.3g} % of the span wide", 100.0 * max(s.width for s in body) / wing.span, 1.0, 35.0),
         ("mass.total: {:.3g} N on each m2 of wing", loading, 10.0, 200.0),

@@ -8,23 +8,28 @@ directives, no value that is not finite, and limits on size and depth.
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import math
+import os
 import re
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import yaml
 
 from sixdof.airframe.errors import InputError, KeyPath, shown
 
-__all__ = ["Document", "read_yaml"]
+__all__ = ["Document", "open_plain_file", "parse_yaml", "read_bytes", "read_yaml"]
 
 MOST_BYTES = 256 * 1024  # common practice, no source: a hundred times the demo files
 MOST_DEPTH = 20  # the deepest key of an aircraft file lies at 6
 MOST_DIGITS = 18  # an integer that every float64 and int64 can stand for
+
+_NO_WAIT = getattr(os, "O_NONBLOCK", 0)
 
 _NULL = re.compile(r"(~|null|Null|NULL|)")
 _BOOLEAN = re.compile(r"(true|True|TRUE|false|False|FALSE)")
@@ -85,15 +90,51 @@ def read_yaml(path: str | Path) -> Document:
         For whatever is wrong with the file, in one line with its place.
     """
     path = Path(path)
+    return parse_yaml(path, read_bytes(path))
+
+
+def parse_yaml(path: Path, raw: bytes) -> Document:
+    """Read the bytes of a YAML file strictly; `path` is where complaints say they came from.
+
+    Raises
+    ------
+    InputError
+    """
+    return _Reader(path, raw).document()
+
+
+def read_bytes(path: Path) -> bytes:
+    """Bytes of an input file.
+
+    Raises
+    ------
+    InputError
+        Cannot be read, or is longer than any input file.
+    """
     try:
-        with path.open("rb") as file:
+        with open_plain_file(path) as file:
             raw = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(f"cannot be read: {reason}", file=path) from None
     if len(raw) > MOST_BYTES:
         raise InputError(f"longer than {MOST_BYTES // 1024} kB; an input file is a few kB", file=path)
-    return _Reader(path, raw).document()
+    return raw
+
+
+def open_plain_file(path: Path) -> BinaryIO:
+    """Open a file to read its bytes; never waits, as a pipe or a terminal would let it.
+
+    Raises
+    ------
+    OSError
+        Not there, not readable, not a plain file.
+    """
+    file = open(path, "rb", opener=lambda name, flags: os.open(name, flags | _NO_WAIT))  # noqa: SIM115
+    if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+        file.close()
+        raise OSError(errno.EINVAL, "Not a plain file", str(path))
+    return file
 
 
 class _Reader:

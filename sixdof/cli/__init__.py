@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from _thread import interrupt_main
+from io import TextIOWrapper
 from pathlib import Path
-from typing import Annotated, Literal
+from threading import Timer
+from typing import Annotated, Any, Literal
 
 from cyclopts import App, CycloptsError, Parameter
 
@@ -16,6 +20,7 @@ app = App(
 )
 
 DEMO = "corvane"
+MOST_WORDS = 800  # letters of a complaint
 View = Literal["caller", "above", "along"]
 Json = Annotated[bool, Parameter(name="--json", negative=(), help="Print one JSON object instead of text.")]
 Out = Annotated[str | None, Parameter(name="--out", help="Folder of the run; default ./runs/NAME.")]
@@ -43,13 +48,28 @@ Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures"
 
 def main() -> None:
     """Entry point: one line and exit code 2 for bad input, 130 when interrupted."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a letter that the terminal lacks is shown as ?
+            stream.reconfigure(errors="replace")
+    sys.unraisablehook = _interrupt_again
     try:
         _run(sys.argv[1:])
+        sys.stdout.flush()
     except KeyboardInterrupt:
         print("sixdof: interrupted; nothing unfinished was kept", file=sys.stderr)
         sys.exit(130)
     except BrokenPipeError:
+        _drop_output()
         sys.exit(1)
+    except OSError as error:  # a full disk, no temporary folder
+        _drop_output()
+        _refuse(error)
+
+
+def _drop_output() -> None:
+    """Let what could not be written go nowhere, so that Python does not try again at its end."""
+    if isinstance(sys.stdout, TextIOWrapper):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: list[str]) -> None:
@@ -66,8 +86,20 @@ def _run(words: list[str]) -> None:
 
 
 def _refuse(error: Exception) -> None:
-    print(f"sixdof: {' '.join(str(error).split())}", file=sys.stderr)
+    text = " ".join(str(error).split())
+    text = "".join(letter if letter.isprintable() else repr(letter)[1:-1] for letter in text)
+    if len(text) > MOST_WORDS:  # somebody's endless word stands in it
+        text = f"{text[:300]} ... {text[-300:]}"
+    print(f"sixdof: {text}", file=sys.stderr)
     sys.exit(2)
+
+
+def _interrupt_again(lost: Any) -> None:
+    """An interrupt that fell into a place where Python can only remark on it comes again."""
+    if lost.exc_type is KeyboardInterrupt:
+        Timer(0.01, interrupt_main).start()
+    else:
+        sys.__unraisablehook__(lost)
 
 
 # ---------------------------------------------------------------- commands
@@ -107,7 +139,15 @@ def tune(
         always tuned in calm air.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.setup import Busy, Clock, check_maneuvers, load_changed, ready_plane, usual_maneuvers
+    from sixdof.cli.setup import (
+        Busy,
+        Clock,
+        check_maneuvers,
+        check_starts,
+        load_changed,
+        ready_plane,
+        usual_maneuvers,
+    )
     from sixdof.flight.gusts import read_wind
     from sixdof.runs import check_out
 
@@ -124,6 +164,8 @@ def tune(
     names = maneuver or usual_maneuvers(airframe)
     files = check_maneuvers(names, tuned=True)
     planes, rate, known = ready_plane(airframe, rate, clock)
+    flown = dict(zip(names, files, strict=True))
+    check_starts(planes, flown)
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import save, tune_result, wind_row
     from sixdof.cli.text import print_tuning
@@ -162,7 +204,16 @@ def tune(
         for kind, track in zip(("bare", "blended"), pair, strict=True)
     }
     draw = (lambda folder: draw_flights(folder, airframe, files, tracks)) if pictures else None
-    run = save(out, f"tune-{airframe.name}", result, airframe, names, tracks, clock, draw)
+    run = save(
+        out,
+        f"tune-{airframe.name}",
+        result,
+        airframe,
+        flown,
+        tracks,
+        clock,
+        draw,
+    )
     if json:
         print(result.text(run=str(run)), end="")
         return
@@ -212,6 +263,7 @@ def fly(
         air_words,
         check_air,
         check_maneuvers,
+        check_starts,
         load_changed,
         read_blends,
         ready_plane,
@@ -230,6 +282,7 @@ def fly(
         raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
     specs = read_blends(blend) if blend else list(airframe.radio.blends)
     planes, rate, _known = ready_plane(airframe, rate, clock)
+    check_starts(planes, {maneuver: file}, speed / 100.0)
     from sixdof.airframe.describe import blend_words
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import flight_row, make_result, save
@@ -259,7 +312,9 @@ def fly(
         result.warnings.append("the blends in the file were switched off: only those named here are flown")
     tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
     draw = (lambda folder: draw_flights(folder, airframe, [file], tracks, way=way)) if pictures else None
-    run = save(out, f"fly-{file.name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
+    run = save(
+        out, f"fly-{file.name}-{airframe.name}", result, airframe, {maneuver: file}, tracks, clock, draw
+    )
     if json:
         print(result.text(run=str(run)), end="")
         return
@@ -297,7 +352,15 @@ def explore(
     import numpy as np
 
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.setup import Clock, air_words, check_air, check_maneuvers, load_changed, ready_plane
+    from sixdof.cli.setup import (
+        Clock,
+        air_words,
+        check_air,
+        check_maneuvers,
+        check_starts,
+        load_changed,
+        ready_plane,
+    )
     from sixdof.flight.gusts import read_wind
     from sixdof.runs import check_out
     from sixdof.tuning.explore import read_range
@@ -307,11 +370,13 @@ def explore(
     check_air(air)
     airframe = load_changed(aircraft, change)
     clock = Clock()
-    name = check_maneuvers([maneuver])[0].name
+    [file] = check_maneuvers([maneuver])
+    name = file.name
     if not 2 <= count <= 201:
         raise InputError(f"--count {count}: 2 to 201 settings are wanted")
     unknown, low, high = read_range(vary)
     planes, rate, _known = ready_plane(airframe, rate, clock)
+    check_starts(planes, {maneuver: file})
     from sixdof.cli.pictures import draw_explore
     from sixdof.cli.results import make_result, save
     from sixdof.cli.text import print_settings
@@ -330,7 +395,9 @@ def explore(
     result = make_result("explore", airframe, rate, settings=rows, air=air_words(day, None, air))
     tracks = {f"{name}.{s.side}.{100.0 * s.amount:+.3f}": s.track for s in settings}
     draw = (lambda folder: draw_explore(folder, settings, unknown, name)) if pictures else None
-    run = save(out, f"explore-{name}-{airframe.name}", result, airframe, [maneuver], tracks, clock, draw)
+    run = save(
+        out, f"explore-{name}-{airframe.name}", result, airframe, {maneuver: file}, tracks, clock, draw
+    )
     if json:
         print(result.text(run=str(run)), end="")
         return
@@ -368,6 +435,7 @@ def remedies(
     _, rate, _ = ready_plane(airframe, rate, clock)
     from sixdof.cli.remedies import print_remedies, remedies_result
     from sixdof.cli.results import save
+    from sixdof.flight.script import load_maneuver
     from sixdof.tuning.remedies import FLOWN, best_set, standings, steps_over, usual_changes
 
     sets = usual_changes(airframe) if over is None else steps_over(over, airframe)
@@ -376,7 +444,8 @@ def remedies(
         best = best_set(airframe, now, steps, rate=rate) if over is None else None
     clock.lap("work")
     result = remedies_result(airframe, rate, [now, *steps], best)
-    run = save(out, f"remedies-{airframe.name}", result, airframe, list(FLOWN), {}, clock, None)
+    flown = {name: load_maneuver(name) for name in FLOWN}
+    run = save(out, f"remedies-{airframe.name}", result, airframe, flown, {}, clock, None)
     if json:
         print(result.text(run=str(run)), end="")
         return
@@ -384,16 +453,18 @@ def remedies(
 
 
 @app.command
-def compare(*runs: str, out: Out = None, json: Json = False) -> None:
+def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     """Compare finished runs: their blends, and what each maneuver drifted.
 
     Parameters
     ----------
     runs
         Two or more run folders, or their names in ./runs.
+    out
+        Draw the drifts side by side into this file, a new one that ends in .png.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.pictures import draw_compare
+    from sixdof.cli.pictures import check_picture, draw_compare
     from sixdof.cli.text import compared, print_compared
     from sixdof.runs import read_run
 
@@ -401,6 +472,7 @@ def compare(*runs: str, out: Out = None, json: Json = False) -> None:
         raise InputError("compare: two or more runs are wanted; `sixdof list` shows what there is")
     if len(runs) > 10:
         raise InputError(f"compare: {len(runs)} runs came; at most 10 fit side by side")
+    check_picture("--out", out)
     found = [read_run(name) for name in runs]
     for run in found:
         if not run.result["maneuvers"]:
@@ -438,14 +510,13 @@ def view(
     angle
         Where to look from.
     png
-        Write a picture to this file instead of opening a window.
+        Write a picture to this file, a new one, instead of opening a window.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.pictures import pick_flights
-    from sixdof.runs import read_run
+    from sixdof.cli.pictures import check_picture, pick_flights
+    from sixdof.runs import read_run, whole_file
 
-    if png and Path(png).suffix.lower() != ".png":
-        raise InputError(f"--png {png}: give a name that ends in .png")
+    check_picture("--png", png)
     found = read_run(run)
     if not found.tracks():
         raise InputError(f"{found.path}: has no flights to see (a run of `{found.result['command']}`)")
@@ -461,15 +532,15 @@ def view(
             names = dict.fromkeys(name.split(".")[0] for name in flight or list(found.tracks())[:1])
             who = f"{airframe.name}, invented" if airframe.invented else airframe.name
             title = f"{who}: {', '.join(SAID.get(name, name) for name in names)}"
-            print(save_png(png, airframe, shown, view=angle, title=title))
+            with whole_file(Path(png), advice="choose another --png") as unfinished:
+                save_png(unfinished, airframe, shown, view=angle, title=title)
+            print(png)
         else:
             from sixdof.show.viewer import open_viewer
 
             open_viewer(airframe, shown)
     except NoRenderer as error:
         raise InputError(str(error)) from None
-    except OSError as error:
-        raise InputError(f"{png}: cannot be written ({error.strerror})") from None
 
 
 @app.command
@@ -489,16 +560,19 @@ def check(
     aircraft
         Name or path of an aircraft file.
     picture
-        File of the drawing; default ./runs/check-NAME.png.
+        File of the drawing, a new one; default ./runs/check-NAME.png, drawn anew each time.
     no_picture
         Draw nothing.
     """
+    from sixdof.airframe.errors import InputError
     from sixdof.checking import check_airframe
     from sixdof.cli.pictures import check_picture, draw_check
     from sixdof.cli.setup import Clock, load_changed, ready_plane
     from sixdof.cli.text import print_check
 
-    check_picture(picture, no_picture)
+    if picture is not None and no_picture:
+        raise InputError(f"--picture {picture}: came with --no-picture; one of them is wanted")
+    check_picture("--picture", picture)
     airframe = load_changed(aircraft, change)
     planes, rate, known = ready_plane(airframe, rate, Clock())
     report = check_airframe(airframe, planes, rate, known)
@@ -584,16 +658,16 @@ def list_(*, json: Json = False) -> None:
 
         print(writer.dumps({"aircraft": airframes, "maneuvers": maneuvers, "runs": runs}, indent=1))
         return
+    from rich.text import Text
+
     from sixdof.cli.setup import make_console
 
     console = make_console()
     for title, rows in (("Aircraft", airframes), ("Maneuvers", maneuvers)):
-        console.print(f"[bold]{title}[/bold]")
+        console.print(f"{title}", style="bold")
         for row in rows:
-            console.print(
-                f"  {row['name']:<16} {row['about']}", highlight=False, no_wrap=True, overflow="ellipsis"
-            )
-    console.print("[bold]Runs[/bold]  " + (", ".join(runs) or "none in ./runs"), highlight=False)
+            console.print(f"  {row['name']:<16} {row['about']}", no_wrap=True, overflow="ellipsis")
+    console.print(Text.assemble(("Runs", "bold"), f"  {', '.join(runs) or 'none in ./runs'}"))
 
 
 @app.command

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import math
 import os
 import sys
@@ -17,7 +16,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.script import ManeuverFile
-from sixdof.runs import UNFINISHED, Run, plain_name
+from sixdof.runs import Run, plain_name, whole_file
 from sixdof.show.flown import ShownFlight, straight_on
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.explore import Setting
@@ -154,42 +153,34 @@ def draw_compare(path: Path, runs: list[Run]) -> str:
             _, errors = _measured(track)
             if np.isfinite(errors[-1]).all():
                 table[run.path.name][maneuver_words(maneuver, side)] = [float(e) for e in errors[-1]]
-    try:
-        compare_plot(path, table)
-    except (OSError, ValueError) as error:
-        raise InputError(f"{path}: cannot be written ({error}); give a name that ends in .png") from None
+    with whole_file(path, advice="choose another --out") as unfinished:
+        compare_plot(unfinished, table)
     return str(path)
 
 
-def check_picture(wanted: str | None, unwanted: bool) -> None:
-    """Refuse a name that is not one of a picture, before anything is worked out."""
-    if wanted is not None and unwanted:
-        raise InputError(f"--picture {wanted}: came with --no-picture; one of them is wanted")
-    if wanted is not None and Path(wanted).suffix.lower() != ".png":
-        raise InputError(f"--picture {wanted}: give a name that ends in .png")
+def check_picture(option: str, wanted: str | None) -> None:
+    """Refuse a name that is not one of a picture, or is taken, before anything is worked out."""
+    if wanted is None:
+        return
+    if Path(wanted).suffix.lower() != ".png":
+        raise InputError(f"{option} {wanted}: give a name that ends in .png")
+    if os.path.lexists(wanted):
+        raise InputError(f"{wanted}: exists already; choose another {option}, or remove it")
 
 
 def draw_check(wanted: str | None, airframe: Airframe, known: Derivatives, notes: Sequence[str]) -> str:
-    """Draw the airplane of a file, by default into ``./runs``; the picture is replaced whole or not at all."""
+    """Draw the airplane of a file, by default into ``./runs``, where it takes the place of the last one."""
     from sixdof.show.drawing import draw_airframe
 
     path = Path("runs") / f"check-{plain_name(airframe.name)}.png" if wanted is None else Path(wanted)
-    unfinished = path.with_name(f"{UNFINISHED}{os.getpid()}-{path.name}")
-    try:
+    neutral_point = known.neutral_point if known["CLa"] > 0.0 else None
+    notes = [note for note in notes if "is an invented airplane" not in note]  # said by the drawing itself
+    with whole_file(
+        path, advice="choose another --picture, or --no-picture", over=wanted is None
+    ) as unfinished:
         if wanted is None:
             path.parent.mkdir(exist_ok=True)
-        neutral_point = known.neutral_point if known["CLa"] > 0.0 else None
-        notes = [
-            note for note in notes if "is an invented airplane" not in note
-        ]  # said by the drawing itself
         draw_airframe(airframe, unfinished, neutral_point=neutral_point, notes=notes)
-        unfinished.replace(path)
-    except OSError as error:
-        remedy = "choose another --picture, or --no-picture"
-        raise InputError(f"{path}: cannot be written ({error.strerror}); {remedy}") from None
-    finally:
-        with contextlib.suppress(OSError):
-            unfinished.unlink()
     return str(path)
 
 

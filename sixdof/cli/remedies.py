@@ -68,7 +68,6 @@ def print_remedies(result: Result, airframe: Airframe, aircraft: str, run: Path,
         "\nel, ail: stick held over rudder in knife-edge, right and left rudder, %, + up\n"
         "and right; dive: degrees toward canopy in 3 s, throttle closed; yaw: degrees\n"
         "against the roll; trim: resting elevator, % up; lost: points of ten, bare\n",
-        highlight=False,
         soft_wrap=True,
     )
     columns = ("el R", "el L", "ail R", "ail L", "dive", "yaw", "trim", "lost")
@@ -81,23 +80,24 @@ def print_remedies(result: Result, airframe: Airframe, aircraft: str, run: Path,
         numbers += [_number(x, ".1f") for x in (row.dive, row.adverse)]
         numbers += [_number(row.trim_elevator, "+.1f"), _number(row.points, ".1f")]
         table.add_row(row.words, *numbers, style="bold" if row is now else None)
-    console.print(table, highlight=False)
+    console.print(table)
     for row in steps:
         if row.trouble:
-            console.print(f" {row.words}: not flown ({row.trouble})", highlight=False, soft_wrap=True)
+            console.print(f" {row.words}: not flown ({row.trouble})", soft_wrap=True)
     if over is None:
-        console.print("of each change the way that loses fewer points; the other way does about the\nopposite (--json has both)",
-                      highlight=False)  # fmt: skip
+        console.print(
+            "of each change the way that loses fewer points; the other way does about the\nopposite (--json has both)"
+        )
     if result.best is not None:
         _lines(
             console,
             "Fewest changes against the constant part and the dive",
             _best_words(now, result.best),
         )
-        console.print(_next(airframe, result.best, aircraft), highlight=False, soft_wrap=True)
+        console.print(_next(airframe, result.best, aircraft), soft_wrap=True)
     _warnings(console, result)
     _lines(console, "Before you act on this", result.cautions)
-    console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+    console.print(f"\nrun: {run}", soft_wrap=True)
 
 
 def _name(row: RemedyRow) -> str:

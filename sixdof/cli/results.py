@@ -13,13 +13,14 @@ import numpy as np
 from sixdof.airframe.changes import change_text, change_words, flown_with
 from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
+from sixdof.airframe.yamlio import read_bytes
 from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.flight.fly import Flights
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.gusts import Wind
 from sixdof.flight.pack import Drawn
-from sixdof.flight.script import Script, load_maneuver, maneuver_path
+from sixdof.flight.script import ManeuverFile, Script, make_maneuver, maneuver_path
 from sixdof.runs import (
     AircraftRow,
     BlendRow,
@@ -150,21 +151,25 @@ def flight_row(flights: Flights, i: int, script: Script) -> ManeuverRow:
 
 
 def save(
-    out: str | None, default: str, result: Result, airframe: Airframe, maneuvers: list[str],
+    out: str | None, default: str, result: Result, airframe: Airframe, maneuvers: dict[str, ManeuverFile],
     tracks: dict[str, np.ndarray], clock: Clock, draw: Callable[[Path], dict[str, float]] | None,
 ) -> Path:  # fmt: skip
-    """Write the run folder with copies of the files it was flown from."""
-    try:
-        aircraft = Path(airframe.path).read_bytes()
-    except OSError:
-        aircraft = b""
-    if hashlib.sha256(aircraft).hexdigest() != airframe.sha256:
-        raise InputError("changed or removed while it was flown; run again", file=airframe.path)
-    inputs = {"aircraft.yaml": aircraft.decode()}
+    """Write the run folder with copies of the files it was flown from.
+
+    ``maneuvers``: name or path as the command gave it -> what was flown.
+    """
+    aircraft = Path(airframe.path)
+    inputs = {
+        "aircraft.yaml": _as_flown(aircraft, lambda raw: hashlib.sha256(raw).hexdigest() == airframe.sha256)
+    }
     if airframe.changes:
         inputs["changes.txt"] = "".join(f"{change_text(*change)}\n" for change in airframe.changes)
-    for name in maneuvers:
-        inputs[f"maneuvers/{load_maneuver(name).name}.yaml"] = maneuver_path(name).read_text(encoding="utf-8")
+    for name, flown in maneuvers.items():
+        path = maneuver_path(name)
+        inputs[f"maneuvers/{flown.name}.yaml"] = _as_flown(
+            path,
+            lambda raw, path=path, flown=flown: make_maneuver(path, raw) == flown,  # type: ignore[misc]
+        )
     return write_run(
         out,
         default,
@@ -175,3 +180,14 @@ def save(
         timings=clock.seconds,
         draw=draw,
     )
+
+
+def _as_flown(path: Path, same: Callable[[bytes], bool]) -> str:
+    """Text of an input file, which must still be what was flown."""
+    try:
+        raw = read_bytes(path)
+        if same(raw):
+            return raw.decode()
+    except InputError:
+        pass
+    raise InputError("changed or removed while it was flown; run again", file=path)

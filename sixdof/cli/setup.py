@@ -31,10 +31,10 @@ class Clock:
 
 
 def make_console(*, error: bool = False) -> Console:
-    console = Console(stderr=error)
-    if not console.is_terminal:
-        console = Console(stderr=error, width=80)
-    return console
+    """Console that prints texts as they are: a name with brackets or colons in it is no mark-up."""
+    plain: dict[str, Any] = {"stderr": error, "markup": False, "emoji": False, "highlight": False}
+    console = Console(**plain)
+    return console if console.is_terminal else Console(**plain, width=80)
 
 
 class Busy:
@@ -132,6 +132,27 @@ def check_maneuvers(names: list[str], *, tuned: bool = False) -> list[ManeuverFi
         if tuned and not file.tunes:
             raise InputError(f"maneuver {file.name} says nothing about any blend; `sixdof fly` flies it")
     return files
+
+
+def check_starts(planes: np.ndarray, maneuvers: dict[str, ManeuverFile], share: float = 1.0) -> None:
+    """Refuse a maneuver that cannot begin in steady level flight; ``share`` of its speed is flown.
+
+    ``maneuvers``: name or path as the command gave it -> the maneuver.
+    """
+    from sixdof.airframe.errors import InputError
+    from sixdof.flight.script import maneuver_path
+    from sixdof.flight.trim import trim
+    from sixdof.physics.air import make_air
+
+    cruise = float(planes["cruise"][0])
+    for name, maneuver in maneuvers.items():
+        speed = cruise * maneuver.speed * share
+        if not trim(planes[0], make_air(), speed=speed, height=maneuver.height).reachable:
+            way = "faster" if speed < cruise else "slower"
+            text = f"no steady level flight at {speed:.1f} m/s to begin with; a {way} one is wanted"
+            if share != 1.0:
+                raise InputError(f"--speed {100.0 * share:g}: {text}")
+            raise InputError(text, file=maneuver_path(name), key=("speed",))
 
 
 def read_blends(texts: list[str]) -> list[Any]:

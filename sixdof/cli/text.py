@@ -13,6 +13,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from sixdof.airframe.errors import shown
 from sixdof.cli.setup import make_console
 from sixdof.flight.fly import Flights
 from sixdof.flight.script import Script
@@ -33,12 +34,17 @@ def _table(*columns: tuple[str, Literal["left", "right"]], ratio: bool = False) 
     return table
 
 
+def lead(first: str, rest: str) -> Text:
+    """A line that begins in bold."""
+    return Text.assemble((first, "bold"), rest)
+
+
 def _drift_text(degrees: float, rate: float, words: str) -> tuple[str, str, str]:
     return f"{abs(degrees):.1f}°", f"{abs(rate):.1f}", words
 
 
 def _lines(console: Console, title: str, lines: list[str], mark: str = "-") -> None:
-    console.print(f"\n[bold]{title}[/bold]", highlight=False)
+    console.print(f"\n{title}", style="bold")
     for line in lines:
         text = textwrap.fill(
             line,
@@ -51,15 +57,13 @@ def _lines(console: Console, title: str, lines: list[str], mark: str = "-") -> N
 
 
 def _headline(console: Console, result: Result, what: str) -> None:
-    console.print(
-        f"[bold]{result.aircraft.name}[/bold], rate {result.aircraft.rate}, {what}", highlight=False
-    )
+    console.print(lead(result.aircraft.name, f", rate {result.aircraft.rate}, {what}"))
     if result.changes:
-        console.print(f"changed and re-trimmed: {', '.join(result.changes)}", highlight=False)
+        console.print(f"changed and re-trimmed: {', '.join(result.changes)}")
     if result.air != "calm":
-        console.print(f"in {result.air}; drifts are of the way through the air", highlight=False)
+        console.print(f"in {result.air}; drifts are of the way through the air")
     if result.aircraft.invented:
-        console.print("[bold red]invented airplane: do not dial this in[/bold red]")
+        console.print("invented airplane: do not dial this in", style="bold red")
 
 
 def _warnings(console: Console, result: Result) -> None:
@@ -76,7 +80,7 @@ def print_tuning(result: Result, run: Path) -> None:
     _headline(console, result, f"ratios in steps of {result.step_percent:g} %")
     _lines(console, "Ratios (the target's own full throw, at full source)", [b.words for b in result.blends])
     _print_doubts(console, result)
-    console.print("\n[bold]Worst drift with the sticks let go[/bold]")
+    console.print("\nWorst drift with the sticks let go", style="bold")
     table = _table(
         ("maneuver", "left"),
         ("side", "left"),
@@ -95,36 +99,32 @@ def print_tuning(result: Result, run: Path) -> None:
         if m.status != "finished":
             after = (f"({after[0]})", after[1], after[2])
         table.add_row(SAID.get(m.name, m.name), m.side, *before, *after)
-    console.print(table, highlight=False)
+    console.print(table)
     if any(not m.scored for m in result.maneuvers):
-        console.print(" (in brackets: the flight did not finish; see the warnings)", highlight=False)
+        console.print(" (in brackets: the flight did not finish; see the warnings)")
     bare = sum(m.points_before for m in result.maneuvers)
     blended = sum(m.points_after or 0.0 for m in result.maneuvers)
     console.print(
         f"points lost at the published step of 1 per 15°: bare {bare:.1f}, blended {blended:.1f}",
-        highlight=False,
     )
     wrong = [abs(d) for m in result.maneuvers if (d := m.others.get("reversed")) is not None]
     some = any(m.others.get("reversed", 0.0) is None for m in result.maneuvers)
     if wrong:
         more = ", and some flights do not even finish" if some else ""
-        console.print(f"with every sign reversed the worst drift is {max(wrong):.0f}°{more}", highlight=False)
+        console.print(f"with every sign reversed the worst drift is {max(wrong):.0f}°{more}")
     _print_wind(console, result)
     for part in result.split:
         _lines(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
     _warnings(console, result)
     _lines(console, "Before you act on this", result.cautions)
-    console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+    console.print(f"\nrun: {run}", soft_wrap=True)
 
 
 def _print_doubts(console: Console, result: Result) -> None:
     """Ranges and the chance of the other sign."""
     if not any(b.doubt for b in result.blends):
         return
-    console.print(
-        f"\n[bold]How sure that is[/bold]: {result.airplanes} airplanes that all fit the measurements",
-        highlight=False,
-    )
+    console.print(lead("\nHow sure that is", f": {result.airplanes} airplanes that all fit the measurements"))
     table = _table(
         ("at full", "left"),
         ("on", "left"),
@@ -139,7 +139,7 @@ def _print_doubts(console: Console, result: Result) -> None:
         other = b.doubt.other_sign_percent
         said = "" if other is None or math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
         table.add_row(side, b.target, amount_words(b.target, 0.01 * b.percent), b.doubt.words, said)
-    console.print(table, highlight=False)
+    console.print(table)
     causes: dict[str, float] = {}
     for b in result.blends:
         for name, share in (b.doubt.because if b.doubt else {}).items():
@@ -155,9 +155,7 @@ def _print_wind(console: Console, result: Result) -> None:
     wind = result.wind
     if wind is None:
         return
-    console.print(
-        f"\n[bold]In wind[/bold]: {wind.air}, {wind.airs} airs; mean ± standard deviation", highlight=False
-    )
+    console.print(lead("\nIn wind", f": {wind.air}, {wind.airs} airs; mean ± standard deviation"))
     table = _table(("maneuver", "left"), ("bare", "right"), ("blended", "right"))
 
     def cell(mean: float | None, spread: float | None) -> str:
@@ -166,7 +164,7 @@ def _print_wind(console: Console, result: Result) -> None:
     for m in wind.maneuvers:
         before, after = cell(m.drift_before, m.spread_before), cell(m.drift_after, m.spread_after)
         table.add_row(maneuver_words(m.name, m.side), before, after)
-    console.print(table, highlight=False)
+    console.print(table)
     for line in wind.words:
         text = textwrap.fill(line, console.width - 1, initial_indent=" - ", subsequent_indent="   ")
         console.print(Text(text), soft_wrap=True)
@@ -177,13 +175,9 @@ def print_flights(result: Result, flights: Flights, scripts: list[Script], run: 
     _headline(console, result, "one flight to each side")
     _lines(console, "Flown with", result.flown_with or ["no blends"])
     for i, (row, script) in enumerate(zip(result.maneuvers, scripts, strict=True)):
-        console.print(
-            f"\n[bold]{maneuver_words(row.name, row.side)}[/bold], {script.way}: {row.status}",
-            highlight=False,
-        )
+        console.print(lead(f"\n{maneuver_words(row.name, row.side)}", f", {script.way}: {row.status}"))
         console.print(
             f"  top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
-            highlight=False,
         )
         table = _table(("measured", "left"), ("canopy", "right"), ("right wing", "right"), ("roll right", "right"), ("sideslip", "right"),
                        ("aileron", "right"), ("elevator", "right"), ("rudder", "right"))  # fmt: skip
@@ -191,11 +185,11 @@ def print_flights(result: Result, flights: Flights, scripts: list[Script], run: 
             errors = np.degrees(flights.errors[i, m, -1])
             sticks = 100.0 * np.mean(flights.commands[i, m, :, :3], axis=0)
             table.add_row(name, *(f"{e:+.1f}°" for e in errors), *(f"{s:+.1f} %" for s in sticks))
-        console.print(table, highlight=False)
-    console.print("errors at the end of each measured phase, sticks as its mean", highlight=False)
+        console.print(table)
+    console.print("errors at the end of each measured phase, sticks as its mean")
     _warnings(console, result)
     _lines(console, "Before you act on this", result.cautions)
-    console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+    console.print(f"\nrun: {run}", soft_wrap=True)
 
 
 def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -> None:
@@ -229,7 +223,7 @@ def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -
             f"{row.height_used_m:.0f}",
             style="bold" if best.get(row.side) is row else None,
         )
-    console.print(table, highlight=False)
+    console.print(table)
     for side, row in best.items():
         name = "" if side == "both" else f" ({side})"
         if row.percent in ends:
@@ -237,10 +231,10 @@ def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -
         else:
             amount = amount_words(unknown.target, row.percent / 100.0)
             text = f"least drift{name}: {amount}, {abs(row.drift):.1f}° {row.words}"
-        console.print(text, highlight=False)
+        console.print(text)
     _warnings(console, result)
     _lines(console, "Before you act on this", result.cautions)
-    console.print(f"\nrun: {run}", highlight=False, soft_wrap=True)
+    console.print(f"\nrun: {run}", soft_wrap=True)
 
 
 def compared(runs: list[Run]) -> list[dict[str, Any]]:
@@ -272,13 +266,10 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
         airplane = ", ".join([run.result["aircraft"]["name"], *run.result.get("changes", [])])
         air = run.result.get("air", "calm")
         airplane += "" if air == "calm" else f"; in {air}"
-        console.print(
-            f"[bold]{letter}[/bold] {run.path.name}: {airplane}; {blends or 'no blends'}",
-            highlight=False,
-        )
+        console.print(lead(letter, f" {run.path.name}: {airplane}; {blends or 'no blends'}"))
     if len({run.result["aircraft"]["sha256"] for run in runs}) > 1:
-        console.print("! not the same aircraft file in all runs", highlight=False)
-    console.print("\n[bold]Worst drift, as flown with each run's blends[/bold]")
+        console.print("! not the same aircraft file in all runs")
+    console.print("\nWorst drift, as flown with each run's blends", style="bold")
     table = _table(
         ("maneuver", "left"), *((letter, "right") for letter, _ in zip("ABCDEFGHIJ", runs, strict=False))
     )
@@ -287,14 +278,15 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
             maneuver_words(row["name"], row["side"]),
             *("-" if d is None else f"{abs(d):.1f}°" for d in row["drift"]),
         )
-    console.print(table, highlight=False)
+    console.print(table)
     if picture:
-        console.print(f"picture: {picture}", highlight=False, soft_wrap=True)
+        console.print(f"picture: {picture}", soft_wrap=True)
 
 
 def print_check(report: dict[str, Any]) -> None:
     console = make_console()
-    console.print(f"[bold]{report['name']}[/bold]: {report['about']}", highlight=False)
+    about = shown(" ".join(report["about"].split()), most=2000)
+    console.print(lead(report["name"], f": {about}"))
     _lines(console, "Sticks", report["sticks"])
     _lines(console, "Blends in the radio now", report["blends"] or ["none"])
     _lines(console, "Balance", report["balance"])
@@ -302,13 +294,13 @@ def print_check(report: dict[str, Any]) -> None:
     _lines(console, "Modes at cruise", report["modes"])
     if report["pitch_in_knife_edge"]:
         _lines(console, "What asks for elevator in level knife-edge", report["pitch_in_knife_edge"])
-    console.print("\n[bold]Derivatives[/bold] (per rad, power off, about the reference point)")
+    console.print(lead("\nDerivatives", " (per rad, power off, about the reference point)"))
     table = _table(("term", "left"), ("value", "right"), ("±", "right"), ("meaning", "left"), ratio=True)
     for row in report["derivatives"]:
         if row["value"] and row["term"] in TERM_NAMES:
             sigma = f"{row['sigma']:.2g}" if row["sigma"] else ""
             table.add_row(row["term"], f"{row['value']:.4g}", sigma, row["meaning"])
-    console.print(table, highlight=False)
+    console.print(table)
     _lines(console, "What they are made of", report["made_of"])
     sources = dict.fromkeys(
         row["source"] for row in report["derivatives"] if row["value"] and row["term"] in TERM_NAMES
@@ -316,4 +308,4 @@ def print_check(report: dict[str, Any]) -> None:
     _lines(console, "Where they come from", list(sources))
     _lines(console, "Warnings", report["warnings"] or ["none"], mark="!")
     if report["picture"]:
-        console.print(f"\npicture: {report['picture']}", highlight=False, soft_wrap=True)
+        console.print(f"\npicture: {report['picture']}", soft_wrap=True)

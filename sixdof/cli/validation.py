@@ -74,35 +74,34 @@ def print_validation(sources: Sources, *, short: bool) -> None:
     """All items with the reasons of their tolerances (not with ``short``), one line a source, the misses with their reasons, the sum."""
     console = make_console()
     if not short:
-        console.print("A letter says why more is allowed than the printed digits.\n", highlight=False)
+        console.print("A letter says why more is allowed than the printed digits.\n")
         for source, rows in sources.items():
-            console.print(f"[bold]{source}[/bold]", highlight=False)
+            console.print(source, style="bold")
             _print_rows(console, rows)
             console.print()
     _print_sources(console, sources)
     checks = [check for rows in sources.values() for check in rows]
     known = [check for check in checks if _known(check)]
     if known:
-        console.print("\n[bold]Known misses, and why[/bold]", highlight=False)
-        console.print(_rows([], header=True), highlight=False)
+        console.print("\nKnown misses, and why", style="bold")
+        console.print(_rows([], header=True))
         for source, reason in dict.fromkeys((check.source, check.known) for check in known):
             mine = [check for check in known if (check.source, check.known) == (source, reason)]
             _fill(console, f"{source}: {reason}", " - ")
-            console.print(_rows(mine, header=False), highlight=False)
+            console.print(_rows(mine, header=False))
     missed = [check for check in checks if check.missed]
     for source in dict.fromkeys(check.source for check in missed):
-        console.print(f"\n[bold red]MISSED: {source}[/bold red]", highlight=False)
+        console.print(f"\nMISSED: {source}", style="bold red")
         _print_rows(console, [check for check in missed if check.source == source])
-    text = f"{len(checks)} items from {len(sources)} sources, "
-    text += f"{len(missed)} MISSED" if missed else "all passed"
-    if known:
-        text += f"{' and' if missed else ' but'} {len(known)} known misses"
-    console.print(f"\n[bold]{text}[/bold]", highlight=False)
+    agree = sum(check.passed for check in checks)
+    text = f"{len(checks)} items from {len(sources)} sources: {agree} agree, {len(known)} known misses, "
+    text += f"{len(missed)} MISSED" if missed else "none unexplained"
+    console.print(f"\n{text}", style="bold")
 
 
 def _print_rows(console: Console, checks: list[Check]) -> None:
     """Their table, and below it why tolerances are wider than the printed digits."""
-    console.print(_rows(checks), highlight=False)
+    console.print(_rows(checks))
     for reason, letter in _reasons(checks).items():
         _fill(console, reason, f" {letter} ")
 
@@ -181,7 +180,7 @@ def _print_sources(console: Console, sources: Sources) -> None:
             Text(source), str(len(rows)), f"{100.0 * max(held):.0f} %" if held else "", said,
             style="bold red" if missed else None,
         )  # fmt: skip
-    console.print(table, highlight=False)
+    console.print(table)
     console.print(
         Text(" worst: the largest difference over what is allowed, known misses left out"), soft_wrap=True
     )

@@ -10,6 +10,7 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from sixdof.airframe.derivatives import Reference
+from sixdof.airframe.errors import InputError
 from sixdof.airframe.geometry import Fin, Station, Surface, Ventral
 from sixdof.airframe.model import Airframe, Controls, Speeds
 from sixdof.estimate.body import body_parts, fin_in_sideslip
@@ -176,6 +177,12 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     term = dict(zip(NAMES, value, strict=True))
     A = wing.span**2 / wing.area
     CD90, CLmax = broadside(A), wing_cl_max(data["wing"].cl_max, _sweep(airframe))
+    if term["CL0"] >= CLmax:
+        raise InputError(
+            f"lift coefficient {term['CL0']:.2f} at zero angle of attack, {CLmax:.2f} is where the wing stalls; "
+            "check its incidence and camber",
+            file=airframe.path, key=("wing",),
+        )  # fmt: skip
     stall, plate = stall_angles(CLmax, CL0=term["CL0"], CLa=term["CLa"], CD90=CD90)
     fin = shares[place["CYb"], column["fin"]]
     shape = {

@@ -31,7 +31,10 @@ def thrust_at(airframe: Airframe, estimate: PropellerEstimate, V: float) -> floa
             estimate.cq, V / math.sqrt(square)
         )
 
-    omega = brentq(left, 0.0, 3.0 * no_load)
+    top = 3.0 * no_load
+    while left(top) > 0.0:  # flown far faster than the propeller can pull, it is blown round
+        top *= 2.0
+    omega = brentq(left, 0.0, top)
     nD = omega * D / (2.0 * math.pi)
     square = V * V + nD * nD
     return RHO0 * D * D * square * table(estimate.ct, V / math.sqrt(square))

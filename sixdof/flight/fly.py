@@ -33,7 +33,7 @@ from sixdof.physics.lanes import numbers_of
 MAX_BLENDS = 60
 LONGEST_STEP = 0.005  # of the Runge-Kutta method [s]; whole steps make a radio frame
 
-#: How a flight can end, as a sentence; in the order of the codes of the loop.
+#: How a flight can end, as a sentence; in the order of the codes of the loop, and one that never began.
 STATUS = (
     "finished",
     "let go early at 45° of bank error",
@@ -43,7 +43,9 @@ STATUS = (
     "went non-finite",
     "phase target not reached",
     "left the model's range: faster than the never-exceed speed",
+    "no steady level flight to begin with",
 )
+NOT_BEGUN = len(STATUS) - 1
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,7 @@ class Flights:
     def status(self, i: int) -> str:
         """How flight i ended, in a sentence."""
         code, time = int(self.ends["status"][i]), float(self.ends["time"][i])
-        return STATUS[code] if code == 0 else f"{STATUS[code]}, after {time:.1f} s"
+        return STATUS[code] if code in (0, NOT_BEGUN) else f"{STATUS[code]}, after {time:.1f} s"
 
     @property
     def finished(self) -> np.ndarray:
@@ -173,7 +175,7 @@ def fly_batch(
     gusts : array (n_airs, rows, 6) [m/s, rad/s], optional
         Of each air, a row a radio frame (:mod:`sixdof.flight.gusts`); default: none.
     starts : records (n_planes, n_scripts), optional
-        First states as in calm air; default: trimmed here.
+        First states as in calm air, NaN where there is none; default: trimmed here.
     keep_tracks : bool
     substeps : int, optional
         Runge-Kutta steps in a radio frame (that of the first plane); default: as few as keep
@@ -210,6 +212,7 @@ def fly_batch(
             planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases, np.ascontiguousarray(blends),
             np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps, threads, errors, commands, ends, tracks,
         )  # fmt: skip
+    ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
 
@@ -225,7 +228,7 @@ def warm_up() -> None:
 def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> np.ndarray:
     """First states and sticks: level flight of every plane at each script's speed, records (n_planes, n_scripts).
 
-    As in calm air: the loop adds the wind.
+    As in calm air: the loop adds the wind.  NaN where the sticks' travel allows no level flight.
     """
     air = air.copy()
     for name in ("wind_north", "wind_east", "wind_down", "shear_north", "shear_east"):
@@ -237,6 +240,7 @@ def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> n
     speed = planes["cruise"][:, None] * asked[:, 0]
     level = trim_batch(planes, air, speed=speed, height=asked[:, 1])[:, which]
     starts["state"], starts["speed"] = level["state"], level["speed"]
+    starts["state"][level["reachable"] == 0] = np.nan
     found = level["unknowns"]  # alpha, beta, then the three sticks and the throttle
     starts["sticks"][..., :FLAP], starts["sticks"][..., THROTTLE] = (
         found[..., 2:5],

@@ -82,7 +82,7 @@ def read_wind(text: str) -> Wind:
     speed, toward = _read(text, "--wind", [name for name in _FROM if name not in ("above", "below")])
     if speed > 15.0:
         raise InputError(f"--wind {text!r}: 0 to 15 m/s is wanted, at 6 m above the ground")
-    return Wind(speed, toward, text.strip())
+    return Wind(speed, toward, " ".join(text.split()))
 
 
 def read_bump(text: str) -> Bump:
@@ -102,7 +102,7 @@ def read_bump(text: str) -> Bump:
         raise InputError(f"--gust {text!r}: {error}") from None
     if not (speed <= 15.0 and 0.0 <= start <= 60.0):
         raise InputError(f"--gust {text!r}: at most 15 m/s, and 0 to 60 s, are wanted")
-    return Bump(speed, toward, start, text.strip())
+    return Bump(speed, toward, start, " ".join(text.split()))
 
 
 def _read(text: str, option: str, known: list[str]) -> tuple[float, tuple[float, float, float]]:

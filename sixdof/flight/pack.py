@@ -53,7 +53,8 @@ def pack(
         Unknown rate, or no steady level flight at cruise.
     """
     planes = _record(airframe, derivatives or estimate_derivatives(airframe), rate)
-    set_trim(planes[0], airframe.speeds.cruise, where=airframe.path)
+    where = f"{airframe.path}, changed" if airframe.changes else airframe.path
+    set_trim(planes[0], airframe.speeds.cruise, where=where)
     return planes
 
 
@@ -205,13 +206,15 @@ def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
     planes = np.array([plane])
     (level,) = _trim_all(planes, cruise)
     plane.setfield(planes[0], plane.dtype)
-    if not level["reachable"]:
-        raise InputError(
-            f"speeds.cruise: no steady level flight at {cruise:.1f} m/s inside the travel of the sticks; "
-            "a faster cruise, more thrust, or another CG is needed",
-            file=where,
-        )
-    return found_trim(level)
+    steady = found_trim(level)
+    if not steady.reachable:
+        text = f"speeds.cruise: no steady level flight at {cruise:.1f} m/s inside the travel of the sticks; "
+        if steady.converged and steady.sticks["throttle"] > 1.0:
+            text += f"it takes {100.0 * steady.sticks['throttle']:.0f} % of throttle: a slower cruise or more thrust is needed"
+        else:
+            text += "a faster cruise, more thrust, or another CG is needed"
+        raise InputError(text, file=where)
+    return steady
 
 
 def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:

@@ -9,17 +9,17 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import numpy as np
 from pydantic import Field, model_validator
 
 from sixdof.airframe.errors import InputError, nearest, shown
-from sixdof.airframe.fields import AnyAngle, Model, Quantity, Share, Text, Word, complaint, words
+from sixdof.airframe.fields import AnyAngle, Model, Quantity, Share, Text, Version, Word, complaint, words
 from sixdof.airframe.validate import validate
-from sixdof.airframe.yamlio import read_yaml
+from sixdof.airframe.yamlio import parse_yaml, read_bytes
 from sixdof.flight.channels import CHANNELS, NUMBER
 from sixdof.flight.frame import MAX_MEASURED, MAX_PHASES
 from sixdof.flight.pilot import FIXED, FREE, HELD, KEPT, PHASE_DTYPE, SLIP
@@ -66,7 +66,7 @@ class Phase(Model):
 class ManeuverFile(Model):
     """What a maneuver file holds."""
 
-    sixdof_maneuver: Literal[1]
+    sixdof_maneuver: Version
     name: Word
     about: Text = ""
     sides: Annotated[str, words("rudder", "roll", "none")]
@@ -191,7 +191,6 @@ def maneuver_path(name_or_path: str) -> Path:
     return _FOLDER / f"{name_or_path}.yaml"
 
 
-@cache
 def load_maneuver(name_or_path: str) -> ManeuverFile:
     """Maneuver by name or path of its file.
 
@@ -200,7 +199,19 @@ def load_maneuver(name_or_path: str) -> ManeuverFile:
     InputError
         Unknown name, or a file that does not fit.
     """
-    return validate(ManeuverFile, read_yaml(maneuver_path(name_or_path)))
+    path = maneuver_path(name_or_path)
+    return make_maneuver(path, read_bytes(path))
+
+
+@lru_cache(maxsize=64)
+def make_maneuver(path: Path, raw: bytes) -> ManeuverFile:
+    """Maneuver of the bytes of a file; `path` is where complaints say they came from.
+
+    Raises
+    ------
+    InputError
+    """
+    return validate(ManeuverFile, parse_yaml(path, raw))
 
 
 def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | None = None) -> Script:
@@ -258,6 +269,7 @@ __all__ = [
     "frames_of",
     "list_maneuvers",
     "load_maneuver",
+    "make_maneuver",
     "make_script",
     "maneuver_path",
     "sides_of",

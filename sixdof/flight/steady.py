@@ -150,14 +150,14 @@ def steady_flight(plane, air, steady):
     glides = not math.isnan(throttle)
     free = (0, 1, 2, 3, 4, 6 if glides else 5, 7)
     n = 7 if plane["prop_D"] > 0.0 else 6
-    # where the search begins
+    # where the search begins: at full throttle, so that also in fast flight the motor pulls
     unknowns[0], unknowns[1], unknowns[2], unknowns[3], unknowns[4] = 0.03, 0.0, 0.0, 0.0, 0.0
     if abs(math.sin(bank)) > 0.7:  # knife-edge: the body carries it
         side = math.copysign(1.0, bank)
         unknowns[0], unknowns[1], unknowns[4] = 0.0, 0.15 * side, -0.4 * side
-    unknowns[5] = throttle if glides else 0.7
+    unknowns[5] = throttle if glides else 1.0
     unknowns[6] = climb - 0.1 if glides else climb
-    unknowns[7] = 0.5 * plane["motor_no_load"]  # below the throttle: the motor pulls
+    unknowns[7] = 0.9 * plane["motor_no_load"]
     converged, scale = False, 0.0
     for count in range(_STEPS + 1):
         # a column for each unknown moved on a little; last what is left, so that its state stays

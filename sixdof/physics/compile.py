@@ -12,7 +12,7 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -49,7 +49,8 @@ def _cache_folder() -> str | None:
     home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
     if os.path.isabs(home):
         candidates.append(Path(home) / "sixdof")
-    candidates.append(Path(tempfile.gettempdir()) / f"sixdof-{user}")
+    with suppress(OSError):  # on a full disk there is none
+        candidates.append(Path(tempfile.gettempdir()) / f"sixdof-{user}")
     for base in candidates:
         folder = base / name
         try:

@@ -13,6 +13,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 from sixdof.show.palette import BARE, BLENDED, FAINT, INK, PALE_INK, RUN_COLORS
 
@@ -145,6 +146,8 @@ def quiet(axes: Axes, *, along: str = "y") -> None:
 def save(figure: Figure, path: str | Path) -> Path:
     """Write a figure in the format that the path's ending names."""
     FigureCanvasAgg(figure)
+    for text in figure.findobj(Text):
+        text.set_parse_math(False)  # type: ignore[attr-defined]  # a name with $ in it is no formula
     figure.savefig(path, dpi=130, facecolor="white")
     return Path(path)
 

@@ -43,7 +43,12 @@ def write(
     """
     draw: Any = plotter  # the decorated method's type loses its first argument
     words = draw.add_text(
-        text, position=at, viewport=True, font_size=max(round(size), 1), color=color, name=name
+        text.replace("$", r"\$"),  # in a name it begins no formula
+        position=at,
+        viewport=True,
+        font_size=max(round(size), 1),
+        color=color,
+        name=name,
     )
     words.prop.SetLineSpacing(SPACING)
     if ground is not None:

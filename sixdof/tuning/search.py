@@ -266,7 +266,9 @@ def tune(
         bench = Bench(planes, scripts, unknowns)
         (held,) = held_ratios(smooth, group, unknowns)
         telling = _telling(smooth, scripts, unknowns, held)
-        exact = _refine(Bench(smooth, telling, unknowns), np.nan_to_num(held)) if telling else 0.0 * held
+        exact = (
+            _refine(Bench(smooth, telling, unknowns), np.nan_to_num(held)) if telling else np.zeros_like(held)
+        )
         rounded = step * np.round(exact / step) if step > 0.0 else exact
         flights = bench.fly(np.stack([np.zeros_like(rounded), rounded]), keep_tracks=True)
         rounded, flights = _no_worse(bench, rounded, flights)

@@ -12,6 +12,7 @@ __all__ = ["MODULES", "checks_by_source", "checks_of"]
 MODULES = (
     "coesa_1976",
     "murri_2015",
+    "mil_f_8785c",
     "closed_forms",
     "nelson_1998",
     "etkin_reid_1996",
