@@ -14,7 +14,7 @@ def plot_times(points: dict[str, dict[str, float]], title: str, path: Path) -> N
     names, values = zip(*points["maneuver_ms"].items(), strict=True)
     bars = left.barh(names, values, color=["#2b6cb0" if n.startswith("ours") else "#9aa5b1" for n in names])
     left.bar_label(bars, [f"{v:,.0f}" if v >= 100.0 else f"{v:.2g}" for v in values], padding=3)
-    left.set(xscale="log", xlabel="a 10 s maneuver [ms]", xlim=(0.1, 40.0 * max(values)))
+    left.set(xscale="log", xlabel="a 10 s maneuver [ms]", xlim=(0.1, 15.0 * max(values)))
     left.invert_yaxis()
     for panel, key, x, y in (
         (middle, "evaluation_ns", "flights at once", "an evaluation, all cores [ns]"),
