@@ -391,7 +391,7 @@ class Run(BaseModel):
         InputError
             Damaged.
         """
-        from sixdof.flight.loop import N_TRACK
+        from sixdof.flight.frame import N_TRACK
 
         path = self.path / "tracks.npz"
         try:

@@ -11,7 +11,7 @@ import numpy as np
 from sixdof.airframe.blends import BlendSpec
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.fly import Flights, Track, fly_batch, pack_blends
-from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.pack import pack
 from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.terms import TERMS

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from sixdof.airframe import Airframe, load_airframe
-from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.show.flown import ShownFlight, straight_on
 
 AIRCRAFT = Path(__file__).resolve().parent.parent / "aircraft"

@@ -24,7 +24,7 @@ from support import rates_of
 
 from sixdof.airframe.blends import BlendSpec
 from sixdof.flight.fly import STATUS, Flights, Track, fly_batch, pack_blends, starts_for
-from sixdof.flight.loop import CAP, LET_GO, SAMPLES, TRACK_NAMES
+from sixdof.flight.frame import CAP, LET_GO, SAMPLES, TRACK_NAMES
 from sixdof.flight.mixing import throws
 from sixdof.physics.air import make_air
 from sixdof.physics.record import STATE_NAMES

@@ -26,6 +26,7 @@ from sixdof.physics.frames import (
     to_body,
     to_world,
 )
+from sixdof.physics.lanes import new_lanes
 from sixdof.physics.rigid import angular_acceleration
 
 SEED = st.integers(0, 2**31 - 1)
@@ -288,15 +289,28 @@ def test_path_errors_roll_counts_whole_turns():
 KERNEL_MODULES = (frames, air, servo, rigid, propulsion, aero, motion)
 
 
+def _derivative(plane, day, x, targets, gust):
+    U, V, W = motion.velocity_in_air(day, *x[2:10], *gust[:3])
+    s = motion.advance(plane, U, V, W, *x[10:13], x[18])
+    ct, cq = motion.table(plane["ct"], s), motion.table(plane["cq"], s)
+    return np.array(motion.state_derivative(plane, day, *x, *targets, *gust, ct, cq))
+
+
+def _one_step(plane, day, x, targets, gust):
+    planes, airs, work = new_lanes(plane, day, x)
+    work["targets"], work["gust"] = targets[:, None], gust[:, None]
+    motion.rk4_step(planes, airs, work, 1, 0.005)
+    return work["x"][:, 0].copy()
+
+
 def test_compiled_against_plain_python(monkeypatch):
-    """Every physics kernel run as plain Python gives the compiled answer (to the rounding of fused products)."""
+    """Every physics kernel run as plain Python gives the compiled answer."""
     plane, rng = lopsided_plane(), np.random.default_rng(7)
     day = make_air(wind=(1.0, -2.0, 0.3), shear=(0.01, 0.02))
     gust = rng.uniform(-1.0, 1.0, 6)
     cases = [(random_state(rng), rng.uniform(-0.5, 0.5, 6)) for _ in range(5)]
-    compiled = [np.array(motion.state_derivative(plane, day, *x, *t, *gust)) for x, t in cases]
-    stepped = cases[0][0].copy()
-    motion.rk4_step(plane, day, stepped, cases[0][1], gust, 0.005, *np.zeros((3, 19)))
+    compiled = [_derivative(plane, day, x, t, gust) for x, t in cases]
+    stepped = _one_step(plane, day, *cases[0], gust)
     replaced = 0
     for module in KERNEL_MODULES:
         for name, value in inspect.getmembers(module, lambda v: hasattr(v, "py_func")):
@@ -304,9 +318,8 @@ def test_compiled_against_plain_python(monkeypatch):
             replaced += 1
     assert replaced > 20
     for (x, t), wanted in zip(cases, compiled, strict=True):
-        found = np.array(motion.state_derivative(plane, day, *x, *t, *gust))
+        found = _derivative(plane, day, x, t, gust)
         np.testing.assert_allclose(found, wanted, rtol=1e-10, atol=1e-11 * np.max(np.abs(wanted[:13])))
-    plain = cases[0][0].copy()
-    motion.rk4_step(plane, day, plain, cases[0][1], gust, 0.005, *np.zeros((3, 19)))
+    plain = _one_step(plane, day, *cases[0], gust)
     np.testing.assert_allclose(plain, stepped, rtol=1e-11, atol=1e-12)
     assert abs(np.linalg.norm(attitude(plain).as_quat()) - 1.0) < 1e-14

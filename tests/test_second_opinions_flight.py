@@ -15,7 +15,7 @@ from scipy.integrate import solve_ivp
 from support import rates_of
 
 from sixdof.flight.fly import pack_blends, starts_for
-from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.mixing import mix
 from sixdof.flight.pilot import (
     DELAY,

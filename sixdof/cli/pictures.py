@@ -14,7 +14,7 @@ import numpy as np
 from sixdof.airframe.errors import InputError, nearest
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import Derivatives
-from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run, plain_name, whole_file
 from sixdof.show.flown import ShownFlight, straight_on

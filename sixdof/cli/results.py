@@ -17,8 +17,8 @@ from sixdof.airframe.yamlio import read_bytes
 from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.flight.fly import Flights
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.gusts import Wind
-from sixdof.flight.loop import TRACK_NAMES
 from sixdof.flight.pack import Drawn
 from sixdof.flight.script import ManeuverFile, Script, make_maneuver, maneuver_path
 from sixdof.runs import (

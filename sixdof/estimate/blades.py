@@ -48,7 +48,7 @@ _STRIP = _CHORD * 0.5 * (np.diff(_X, prepend=_X[0]) + np.diff(_X, append=_X[-1])
 
 
 def crossflow(propeller: Propeller, zero_thrust: float) -> tuple[float, float]:
-    """kappa_N and kappa_M of :func:`sixdof.physics.propulsion.propeller`.
+    """kappa_N and kappa_M of :func:`sixdof.physics.propulsion.propeller_loads`.
 
     Parameters
     ----------

@@ -73,7 +73,7 @@ class PropellerEstimate:
     zero_thrust, zero_power : float
         Advance ratios V / (nD) where thrust and torque end.
     crossflow_force, crossflow_moment : float
-        kappa_N and kappa_M of :func:`sixdof.physics.propulsion.propeller`.
+        kappa_N and kappa_M of :func:`sixdof.physics.propulsion.propeller_loads`.
     sigma : dict of str to float
         Relative standard deviation of each of `ITEMS`, given those it is figured from.
     source : dict of str to str

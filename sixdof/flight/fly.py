@@ -11,7 +11,7 @@ import numpy as np
 from sixdof.airframe.blends import BlendSpec
 from sixdof.airframe.errors import InputError
 from sixdof.flight.channels import FLAP, NUMBER, THROTTLE
-from sixdof.flight.loop import (
+from sixdof.flight.frame import (
     END_DTYPE,
     MAX_MEASURED,
     MAX_PHASES,
@@ -20,14 +20,15 @@ from sixdof.flight.loop import (
     SAMPLES,
     START_DTYPE,
     TRACK_NAMES,
-    fly_many,
-)  # fmt: skip
+)
+from sixdof.flight.loop import fly_many
 from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
 from sixdof.flight.pilot import PHASE_DTYPE
 from sixdof.flight.script import Script, frames_of
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.compile import threads_for
+from sixdof.physics.lanes import numbers_of
 
 MAX_BLENDS = 60
 LONGEST_STEP = 0.005  # of the Runge-Kutta method [s]; whole steps make a radio frame
@@ -54,7 +55,7 @@ class Track:
     Attributes
     ----------
     values : array (frames, N_TRACK)
-        Columns named by :data:`sixdof.flight.loop.TRACK_NAMES`; SI and rad.
+        Columns named by :data:`sixdof.flight.frame.TRACK_NAMES`; SI and rad.
     """
 
     values: np.ndarray
@@ -76,7 +77,7 @@ class Flights:
     commands : array (n, MAX_MEASURED, SAMPLES, 5)
         Stick commands at the same moments: aileron, elevator, rudder, flap, throttle.
     ends : records (n,)
-        :data:`sixdof.flight.loop.END_DTYPE`.
+        :data:`sixdof.flight.frame.END_DTYPE`.
     tracks : list of Track
         Empty unless asked for.
     """
@@ -206,10 +207,10 @@ def fly_batch(
     commands = np.zeros((n, MAX_MEASURED, SAMPLES, 5))
     ends = np.zeros(n, END_DTYPE)
     tracks = np.zeros((n, frames_of(scripts, frame) if keep_tracks else 0, N_TRACK))
-    with threads_for(n):
+    with threads_for(n) as threads:
         fly_many(
-            planes, airs, np.ascontiguousarray(gusts), phases, n_phases, np.ascontiguousarray(blends),
-            np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps, errors, commands, ends, tracks,
+            planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases, np.ascontiguousarray(blends),
+            np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps, threads, errors, commands, ends, tracks,
         )  # fmt: skip
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []

@@ -7,8 +7,6 @@ interpolated between points over the position of its source.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
@@ -62,14 +60,14 @@ def curve(stick, expo):
 def stick_for(command, expo):
     """Stick position whose curve gives the command.
 
-    Newton's method on a monotone cubic, from the cube root: never short of the answer, and
-    from there on it only comes closer.
+    Newton's method on a monotone cubic, from a straight line that is never short of the answer:
+    from there on it only comes closer, each time by the square.
     """
-    x = math.copysign(abs(command) ** (1.0 / 3.0), command)
+    x = clip(command / (1.0 - expo + expo * command * command + 1e-12), -1.0, 1.0)
     for _ in range(40):
         move = (curve(x, expo) - command) / (1.0 - expo + 3.0 * expo * x * x + 1e-12)
         x -= move
-        if abs(move) < 1e-12:
+        if abs(move) < 1e-9:
             break
     return clip(x, -1.0, 1.0)
 

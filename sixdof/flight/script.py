@@ -21,7 +21,7 @@ from sixdof.airframe.fields import AnyAngle, Model, Quantity, Share, Text, Versi
 from sixdof.airframe.validate import validate
 from sixdof.airframe.yamlio import parse_yaml, read_bytes
 from sixdof.flight.channels import CHANNELS, NUMBER
-from sixdof.flight.loop import MAX_MEASURED, MAX_PHASES
+from sixdof.flight.frame import MAX_MEASURED, MAX_PHASES
 from sixdof.flight.pilot import FIXED, FREE, HELD, KEPT, PHASE_DTYPE, SLIP
 
 #: Words a phase may use for a stick; ``test`` is held in the held way and let go in the free way.

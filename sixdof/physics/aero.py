@@ -11,8 +11,7 @@ from sixdof.physics.frames import angle, clip, cross
 @kernel
 def soften(deflection, saturation):
     """Deflection that counts: large throws bring less and less."""
-    x = deflection / saturation
-    return deflection / math.sqrt(1.0 + x * x)
+    return deflection * saturation / math.sqrt(saturation * saturation + deflection * deflection)
 
 
 @kernel
@@ -20,7 +19,8 @@ def flow_angles(U, V, W):
     """Speed [m/s], angle of attack and sideslip [rad], and the cosine and sine of alpha."""
     in_plane = math.sqrt(U * U + W * W) + 1e-9
     speed = math.sqrt(U * U + V * V + W * W) + 1e-9
-    return speed, angle(W, U), angle(V, in_plane), U / in_plane, W / in_plane
+    share = 1.0 / in_plane
+    return speed, angle(W, U), angle(V, in_plane), U * share, W * share
 
 
 @kernel
@@ -35,7 +35,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     ail_right, ail_left, de, dr, df : float [rad]
         Surfaces, ISO 1151 sense.
     slipstream, swirl : float [m/s], [rad]
-        Of the propeller, see :func:`sixdof.physics.propulsion.propeller`.
+        Of the propeller, see :func:`sixdof.physics.propulsion.propeller_loads`.
 
     Returns
     -------
@@ -138,9 +138,10 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     N += S * b * plane["Cndr"] * fin
 
     # to body axes
-    X = lift * sa - drag * U / speed
-    Y -= drag * V / speed
-    Z = -lift * ca - drag * W / speed
+    against = drag / speed
+    X = lift * sa - against * U
+    Y -= against * V
+    Z = -lift * ca - against * W
     # angle-of-attack rate: coefficient * alphadot c / 2V
     lift_rate = 0.5 * half * c * S * plane["CLad"]
     X_rate = lift_rate * sa

@@ -77,7 +77,7 @@ def density(air, height):
     library call stands in the loop; within 1e-9 of the power up to 11 km.
     """
     geopotential = EARTH_RADIUS * height / (EARTH_RADIUS + height)
-    x = -LAPSE * geopotential / T0
+    x = -(LAPSE / T0) * geopotential
     s = _B[10]
     s = _B[9] + x * s
     s = _B[8] + x * s

@@ -21,9 +21,6 @@ import numba
 #: Every kernel lives in one of these folders of the package.
 _KERNEL_ROOMS = ("physics", "flight")
 
-#: Not the full set: NaN must stay NaN, and sums keep their order.
-_FASTMATH = {"contract", "nsz"}
-
 
 def _sources_hash() -> str:
     package = Path(__file__).resolve().parent.parent
@@ -85,6 +82,11 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
         Reads scalars, records and arrays; allocates nothing, raises nothing.
     parallel : bool
         Only for a loop over independent flights, moving or steady.
+
+    Notes
+    -----
+    Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits in a scalar and
+    in a vector.  Physics is inlined where it is called: a loop over lanes with a call in it stays scalar.
     """
     if function is None:
         return lambda f: kernel(f, parallel=parallel)
@@ -96,20 +98,21 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
             function,
             cache=CACHE_FOLDER is not None,
             error_model="numpy",
-            fastmath=_FASTMATH,
             parallel=parallel,
             nogil=True,
+            forceinline=function.__module__.startswith("sixdof.physics."),
         )
     finally:
         settings.CACHE_DIR = before
 
 
 @contextmanager
-def threads_for(n: int) -> Iterator[None]:
-    """No more threads than the ``n`` flights of a batch: one flight need not wait for idle ones."""
-    threads = numba.get_num_threads()
-    numba.set_num_threads(max(1, min(threads, n)))
+def threads_for(n: int) -> Iterator[int]:
+    """How many threads a batch of ``n`` flights gets: no more than flights, one need not wait for idle ones."""
+    before = numba.get_num_threads()
+    threads = max(1, min(before, n))
+    numba.set_num_threads(threads)
     try:
-        yield
+        yield threads
     finally:
-        numba.set_num_threads(threads)
+        numba.set_num_threads(before)

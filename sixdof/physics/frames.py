@@ -56,23 +56,24 @@ def angle(sine, cosine):
     once, then the series of the arctangent.  Error below 1e-13 rad.
     """
     side, ahead = abs(sine), abs(cosine)
-    t = min(side, ahead) / (max(side, ahead) + 1e-300)
-    t = t / (1.0 + math.sqrt(1.0 + t * t))
+    t = min(side, ahead) / (max(side, ahead) + math.sqrt(side * side + ahead * ahead) + 1e-300)
     s = t * t
-    series = 1.0 / 29.0
-    series = -1.0 / 27.0 + s * series
-    series = 1.0 / 25.0 + s * series
-    series = -1.0 / 23.0 + s * series
-    series = 1.0 / 21.0 + s * series
-    series = -1.0 / 19.0 + s * series
-    series = 1.0 / 17.0 + s * series
-    series = -1.0 / 15.0 + s * series
-    series = 1.0 / 13.0 + s * series
-    series = -1.0 / 11.0 + s * series
-    series = 1.0 / 9.0 + s * series
-    series = -1.0 / 7.0 + s * series
-    series = 1.0 / 5.0 + s * series
-    series = -1.0 / 3.0 + s * series
+    f = s * s  # even and odd terms apart: half the wait
+    even = 1.0 / 29.0
+    even = 1.0 / 25.0 + f * even
+    even = 1.0 / 21.0 + f * even
+    even = 1.0 / 17.0 + f * even
+    even = 1.0 / 13.0 + f * even
+    even = 1.0 / 9.0 + f * even
+    even = 1.0 / 5.0 + f * even
+    odd = 1.0 / 27.0
+    odd = 1.0 / 23.0 + f * odd
+    odd = 1.0 / 19.0 + f * odd
+    odd = 1.0 / 15.0 + f * odd
+    odd = 1.0 / 11.0 + f * odd
+    odd = 1.0 / 7.0 + f * odd
+    odd = 1.0 / 3.0 + f * odd
+    series = s * even - odd
     folded = 2.0 * t * (1.0 + s * series)
     folded = 0.5 * math.pi - folded if side > ahead else folded
     folded = folded if cosine >= 0.0 else math.pi - folded

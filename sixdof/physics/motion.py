@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+import math
+
 from sixdof.physics.aero import aerodynamics
 from sixdof.physics.air import density, gravity, wind
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import quaternion_rate, to_body, to_world
-from sixdof.physics.propulsion import propeller
+from sixdof.physics.lanes import LANES, air_at, plane_at
+from sixdof.physics.propulsion import advance, propeller_loads, table
+from sixdof.physics.record import N_STATE
 from sixdof.physics.rigid import angular_acceleration
 from sixdof.physics.servo import servo_rate
+
+
+@kernel
+def velocity_in_air(air, down, u, v, w, q0, q1, q2, q3, gust_north, gust_east, gust_down):
+    """Velocity through the air [m/s], body axes, in wind and gust."""
+    wn, we, wd = wind(air, -down)
+    ax, ay, az = to_body(q0, q1, q2, q3, wn + gust_north, we + gust_east, wd + gust_down)
+    return u - ax, v - ay, w - az
 
 
 @kernel
@@ -18,6 +30,7 @@ def state_derivative(
     ail_right, ail_left, de, dr, df, omega,
     to_right, to_left, to_de, to_dr, to_df, throttle,
     gust_north, gust_east, gust_down, gust_p, gust_q, gust_r,
+    ct, cq,
 ):  # fmt: skip
     """Rate of change of the nineteen states.
 
@@ -33,6 +46,8 @@ def state_derivative(
         Velocity of the air beyond the mean wind.
     gust_p, gust_q, gust_r : float [rad/s]
         Turning of the air about the body axes: the gust differs from wing tip to wing tip, from nose to tail.
+    ct, cq : float
+        What the propeller's tables say, see :func:`sixdof.physics.propulsion.propeller_loads`.
 
     Returns
     -------
@@ -48,24 +63,22 @@ def state_derivative(
     height = -down
     rho = density(air, height + air["elevation"])
     gx, gy, gz = to_body(q0, q1, q2, q3, 0.0, 0.0, gravity(air, height + air["elevation"]))
-    wn, we, wd = wind(air, height)
-    ax, ay, az = to_body(q0, q1, q2, q3, wn + gust_north, we + gust_east, wd + gust_down)
-    U, V, W = u - ax, v - ay, w - az
-    Xp, Yp, Zp, Lp, Mp, Np, omega_rate, slipstream, swirl = propeller(
-        plane, rho, U, V, W, p, q, r, omega, throttle
+    U, V, W = velocity_in_air(air, down, u, v, w, q0, q1, q2, q3, gust_north, gust_east, gust_down)
+    Xp, Yp, Zp, Lp, Mp, Np, omega_rate, slipstream, swirl = propeller_loads(
+        plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq
     )
     Xa, Ya, Za, La, Ma, Na, X_rate, Z_rate, M_rate = aerodynamics(
         plane, rho, U, V, W, p - gust_p, q - gust_q, r - gust_r,
         ail_right, ail_left, de, dr, df, slipstream, swirl,
     )  # fmt: skip
-    m = plane["mass"]
-    X, Y, Z = (Xa + Xp) / m + gx, (Ya + Yp) / m + gy, (Za + Zp) / m + gz
-    # alpha' = (U W' - W U') / (U^2 + W^2), with W' and U' of the motion through the air
-    square = U * U + W * W + 1e-9
-    free = (U * (Z - (p * V - q * U)) - W * (X - (q * W - r * V))) / square
-    alpha_rate = free / (1.0 - (U * Z_rate - W * X_rate) / (m * square))
-    X += X_rate * alpha_rate / m
-    Z += Z_rate * alpha_rate / m
+    per_mass = 1.0 / plane["mass"]
+    X, Y, Z = (Xa + Xp) * per_mass + gx, (Ya + Yp) * per_mass + gy, (Za + Zp) * per_mass + gz
+    X_rate, Z_rate = X_rate * per_mass, Z_rate * per_mass
+    # alpha' (U^2 + W^2) = U W' - W U', with W' and U' of the motion through the air
+    free = U * (Z - (p * V - q * U)) - W * (X - (q * W - r * V))
+    alpha_rate = free / (U * U + W * W + 1e-9 - (U * Z_rate - W * X_rate))
+    X += X_rate * alpha_rate
+    Z += Z_rate * alpha_rate
     pdot, qdot, rdot = angular_acceleration(plane, p, q, r, La + Lp, Ma + Mp + M_rate * alpha_rate, Na + Np)
     dn, de_, dd = to_world(q0, q1, q2, q3, u, v, w)
     e0, e1, e2, e3 = quaternion_rate(q0, q1, q2, q3, p, q, r)
@@ -93,38 +106,74 @@ def state_derivative(
 
 
 @kernel
-def rk4_step(plane, air, x, targets, gust, dt, slope, stage, total):
-    """One classical Runge-Kutta step of the state x (19) in place, in a gust (6); three work arrays (19)."""
+def rk4_step(planes, airs, work, lanes, dt):
+    """One classical Runge-Kutta step of flights side by side.
+
+    Parameters
+    ----------
+    planes, airs : array (fields, LANES)
+        Numbers of the records, a column a flight.
+    work : record
+        :data:`sixdof.physics.lanes.LANES_DTYPE`: states ``x``, moved on here, ``targets`` and ``gust``.
+    lanes : int
+        1 or LANES: how many fly.
+    dt : float [s]
+
+    Notes
+    -----
+    The tables are looked up in a loop of its own: an address that depends on the state cannot be part
+    of a vector, nor what it is made of.
+    """
+    x, slope, stage, total = work["x"], work["slope"], work["stage"], work["total"]
+    to, gust, ct, cq = work["targets"], work["gust"], work["ct"], work["cq"]
+    for i in range(N_STATE):
+        for n in range(LANES):
+            total[i, n] = stage[i, n] = x[i, n]
     for k in range(4):
-        source = x if k == 0 else stage
-        rates = state_derivative(
-            plane, air,
-            source[0], source[1], source[2], source[3], source[4], source[5], source[6],
-            source[7], source[8], source[9], source[10], source[11], source[12], source[13],
-            source[14], source[15], source[16], source[17], source[18],
-            targets[0], targets[1], targets[2], targets[3], targets[4], targets[5],
-            gust[0], gust[1], gust[2], gust[3], gust[4], gust[5],
-        )  # fmt: skip
-        (
-            slope[0], slope[1], slope[2], slope[3], slope[4], slope[5], slope[6],
-            slope[7], slope[8], slope[9], slope[10], slope[11], slope[12], slope[13],
-            slope[14], slope[15], slope[16], slope[17], slope[18],
-        ) = rates  # fmt: skip
+        for n in range(lanes):
+            U, V, W = velocity_in_air(
+                air_at(airs, n), stage[2, n], stage[3, n], stage[4, n], stage[5, n],
+                stage[6, n], stage[7, n], stage[8, n], stage[9, n], gust[0, n], gust[1, n], gust[2, n],
+            )  # fmt: skip
+            ct[n] = advance(
+                plane_at(planes, n), U, V, W, stage[10, n], stage[11, n], stage[12, n], stage[18, n]
+            )
+        for n in range(lanes):
+            plane, s = plane_at(planes, n), ct[n]
+            ct[n], cq[n] = table(plane["ct"][:, 0], s), table(plane["cq"][:, 0], s)
+        for n in range(lanes):
+            (
+                slope[0, n], slope[1, n], slope[2, n], slope[3, n], slope[4, n], slope[5, n], slope[6, n],
+                slope[7, n], slope[8, n], slope[9, n], slope[10, n], slope[11, n], slope[12, n], slope[13, n],
+                slope[14, n], slope[15, n], slope[16, n], slope[17, n], slope[18, n],
+            ) = state_derivative(
+                plane_at(planes, n), air_at(airs, n),
+                stage[0, n], stage[1, n], stage[2, n], stage[3, n], stage[4, n], stage[5, n], stage[6, n],
+                stage[7, n], stage[8, n], stage[9, n], stage[10, n], stage[11, n], stage[12, n], stage[13, n],
+                stage[14, n], stage[15, n], stage[16, n], stage[17, n], stage[18, n],
+                to[0, n], to[1, n], to[2, n], to[3, n], to[4, n], to[5, n],
+                gust[0, n], gust[1, n], gust[2, n], gust[3, n], gust[4, n], gust[5, n], ct[n], cq[n],
+            )  # fmt: skip
         weight = dt / 6.0 if k == 0 or k == 3 else dt / 3.0
         ahead = dt if k == 2 else 0.5 * dt
-        for i in range(19):
-            total[i] = (x[i] if k == 0 else total[i]) + weight * slope[i]
-            stage[i] = x[i] + ahead * slope[i]
-    norm = (total[6] * total[6] + total[7] * total[7] + total[8] * total[8] + total[9] * total[9]) ** -0.5
-    for i in range(19):
-        x[i] = total[i]
-    for i in range(6, 10):
-        x[i] *= norm
+        for i in range(N_STATE):
+            for n in range(LANES):
+                total[i, n] += weight * slope[i, n]
+                stage[i, n] = x[i, n] + ahead * slope[i, n]
+    for i in range(N_STATE):
+        for n in range(LANES):
+            x[i, n] = total[i, n]
+    for n in range(LANES):
+        length = math.sqrt(x[6, n] * x[6, n] + x[7, n] * x[7, n] + x[8, n] * x[8, n] + x[9, n] * x[9, n])
+        for i in range(6, 10):
+            x[i, n] /= length
 
 
 @kernel
 def accelerations(plane, air, x, targets, out):
     """Rates (19) of a state array in air without gusts, for trim and linear models."""
+    U, V, W = velocity_in_air(air, x[2], x[3], x[4], x[5], x[6], x[7], x[8], x[9], 0.0, 0.0, 0.0)
+    s = advance(plane, U, V, W, x[10], x[11], x[12], x[18])
     (
         out[0], out[1], out[2], out[3], out[4], out[5], out[6], out[7], out[8], out[9],
         out[10], out[11], out[12], out[13], out[14], out[15], out[16], out[17], out[18],
@@ -134,4 +183,5 @@ def accelerations(plane, air, x, targets, out):
         x[13], x[14], x[15], x[16], x[17], x[18],
         targets[0], targets[1], targets[2], targets[3], targets[4], targets[5],
         0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
+        table(plane["ct"], s), table(plane["cq"], s),
     )  # fmt: skip

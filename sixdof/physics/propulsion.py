@@ -8,14 +8,14 @@ from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip, cross
 from sixdof.physics.record import PROP_POINTS
 
-_TWO_PI = 2.0 * math.pi
+_TURNS = 0.5 / math.pi  # in a radian
 
 
 @kernel
 def table(values, s):
     """Smooth look-up (cubic through four points) of a table over 0 <= s <= 1."""
     x = clip(s, 0.0, 1.0) * (PROP_POINTS - 1)
-    i = min(int(x), PROP_POINTS - 2)
+    i = max(min(int(x), PROP_POINTS - 2), 0)
     t = x - i
     a = values[max(i - 1, 0)]
     b = values[i]
@@ -34,7 +34,33 @@ def motor_torque(plane, throttle, omega):
 
 
 @kernel
+def disc_velocity(plane, U, V, W, p, q, r):
+    """Velocity of the propeller disc through the air, along the thrust axis and its part across it (3) [m/s]."""
+    ex, ey, ez = plane["axis_x"], plane["axis_y"], plane["axis_z"]
+    rx, ry, rz = cross(p, q, r, plane["prop_x"], plane["prop_y"], plane["prop_z"])
+    ax, ay, az = U + rx, V + ry, W + rz
+    along = ax * ex + ay * ey + az * ez
+    return along, ax - along * ex, ay - along * ey, az - along * ez
+
+
+@kernel
+def advance(plane, U, V, W, p, q, r, omega):
+    """Place in the propeller's tables, s = V/sqrt(V^2 + (nD)^2); 0 on the spot and going backward."""
+    along, _, _, _ = disc_velocity(plane, U, V, W, p, q, r)
+    ahead, nD = max(along, 0.0), omega * plane["prop_D"] * _TURNS
+    return ahead / math.sqrt(ahead * ahead + nD * nD + 1e-12)
+
+
+@kernel
 def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
+    """:func:`propeller_loads` with its tables looked up."""
+    s = advance(plane, U, V, W, p, q, r, omega)
+    ct, cq = table(plane["ct"], s), table(plane["cq"], s)
+    return propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq)
+
+
+@kernel
+def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
     """Forces and moments of the propeller and motor on the airframe, about the CG.
 
     Parameters
@@ -46,6 +72,8 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
         Speed of the propeller, its own sense positive.
     throttle : float
         0 to 1.
+    ct, cq : float
+        From the :func:`table` of each at :func:`advance`.
 
     Returns
     -------
@@ -74,34 +102,28 @@ def propeller(plane, rho, U, V, W, p, q, r, omega, throttle):
     area = math.pi * R * R + 1e-12
     turn = plane["prop_turn"]
     ex, ey, ez = plane["axis_x"], plane["axis_y"], plane["axis_z"]
-    px, py, pz = plane["prop_x"], plane["prop_y"], plane["prop_z"]
-    # velocity of the disc: along the axis, and across it
-    rx, ry, rz = cross(p, q, r, px, py, pz)
-    ax, ay, az = U + rx, V + ry, W + rz
-    along = ax * ex + ay * ey + az * ez
-    cx, cy, cz = ax - along * ex, ay - along * ey, az - along * ez
+    along, cx, cy, cz = disc_velocity(plane, U, V, W, p, q, r)
     ahead = max(along, 0.0)
-    nD = omega * D / _TWO_PI
+    nD = omega * D * _TURNS
     square = ahead * ahead + nD * nD + 1e-12
-    s = ahead / math.sqrt(square)
-    thrust = rho * D * D * square * table(plane["ct"], s)
-    torque = rho * D * D * D * square * table(plane["cq"], s)
+    thrust = rho * D * D * square * ct
+    torque = rho * D * D * D * square * cq
     pull = max(thrust, 0.0)
-    induced = 0.5 * (-ahead + math.sqrt(ahead * ahead + 2.0 * pull / (rho * area + 1e-12)))
+    induced = 0.5 * (-ahead + math.sqrt(abs(ahead * ahead + 2.0 * pull / (rho * area + 1e-12))))
     through = ahead + induced
     slipstream = ahead + 2.0 * induced
-    swirl = turn * 1.4 * max(torque, 0.0) / (math.pi * rho * R * R * R * (through + 0.1) + 1e-12)
-    swirl = clip(swirl / (slipstream + 0.1), -0.5, 0.5)
+    across = math.pi * rho * R * R * R * (through + 0.1) + 1e-12
+    swirl = clip(turn * 1.4 * max(torque, 0.0) / (across * (slipstream + 0.1)), -0.5, 0.5)
     # in-plane force and thrust offset
     sideways = -0.5 * rho * area * plane["prop_crossflow_force"] * through
-    pitch_speed = plane["prop_pitch"] * omega / _TWO_PI
+    pitch_speed = plane["prop_pitch"] * omega * _TURNS
     offset = max(2.0 * pitch_speed - through, 0.0)
     offset = -turn * 0.5 * rho * area * R * plane["prop_crossflow_moment"] * offset
     T = thrust + throttle * plane["ideal_thrust"]
     X = T * ex + sideways * cx
     Y = T * ey + sideways * cy
     Z = T * ez + sideways * cz
-    L, M, N = cross(px, py, pz, X, Y, Z)
+    L, M, N = cross(plane["prop_x"], plane["prop_y"], plane["prop_z"], X, Y, Z)
     # motor reaction, gyroscopic moment of the propeller's momentum h
     drive = motor_torque(plane, throttle, omega)
     h = turn * plane["prop_inertia"] * omega

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from sixdof.flight.loop import TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES
 
 __all__ = ["Kind", "ShownFlight", "column", "phase_starts", "readout", "row_at", "straight_on"]
 
@@ -29,7 +29,7 @@ class ShownFlight:
     label : str
         What to call it in a picture: "right-rudder knife-edge".
     track : array (frames, N_TRACK)
-        Columns named by :data:`sixdof.flight.loop.TRACK_NAMES`.
+        Columns named by :data:`sixdof.flight.frame.TRACK_NAMES`.
     kind : "bare", "blended" or "other"
         Chooses the color.
     ideal : array (n, 3) [m], optional

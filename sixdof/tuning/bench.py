@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
+from sixdof.flight.frame import SAMPLES
 from sixdof.flight.gusts import Wind, airs_of
-from sixdof.flight.loop import SAMPLES
 from sixdof.flight.mixing import BLEND_DTYPE
 from sixdof.flight.script import Script
 from sixdof.physics.air import make_air

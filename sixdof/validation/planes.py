@@ -10,6 +10,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from sixdof.flight.trim import Trim, trim
+from sixdof.physics.lanes import new_lanes
 from sixdof.physics.motion import accelerations, rk4_step
 from sixdof.physics.record import N_STATE, STATE_NAMES, TARGET_NAMES, new_plane, set_inertia
 from sixdof.validation.check import Check
@@ -60,11 +61,11 @@ def fly(
     plane: np.void, air: np.void, x: np.ndarray, targets: np.ndarray, *, time: float, steps: int
 ) -> np.ndarray:
     """State after ``time`` [s] in ``steps`` Runge-Kutta steps; x stays as it was."""
-    x = x.copy()
-    work = [np.zeros(N_STATE) for _ in range(3)]
+    planes, airs, work = new_lanes(plane, air, x)
+    work["targets"] = targets[:, None]
     for _ in range(steps):
-        rk4_step(plane, air, x, targets, np.zeros(6), time / steps, *work)
-    return x
+        rk4_step(planes, airs, work, 1, time / steps)
+    return work["x"][:, 0].copy()
 
 
 def rates_of(plane: np.void, air: np.void, x: np.ndarray, targets: np.ndarray) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Measure everything, print the table, write ``runs/benchmarks.json``.
+"""Measure everything, print the table, write ``runs/benchmarks.json`` and a picture of it.
 
 Each number is the best of several: close other programs, or run it again and keep the better one.
 """
@@ -13,8 +13,10 @@ from importlib.metadata import version
 
 from tests.benchmarks.estimate import measure_estimate
 from tests.benchmarks.flights import measure_exactness, measure_order, measure_speed
+from tests.benchmarks.plot import plot_times
 from tests.benchmarks.processes import ROOT, measure_commands, measure_memory, measure_start
 from tests.benchmarks.table import Row, print_rows
+from tests.benchmarks.yardsticks import measure_yardsticks
 
 
 def _processor() -> str:
@@ -43,10 +45,16 @@ def main() -> None:
         found = measure()
         print_rows(found)
         rows += found
+    found, points = measure_yardsticks()
+    print_rows(found)
+    rows += found
     out = ROOT / "runs" / "benchmarks.json"
     out.parent.mkdir(exist_ok=True)
-    out.write_text(json.dumps({"machine": machine, "rows": [r._asdict() for r in rows]}, indent=1) + "\n")
-    print(f"written to {out.relative_to(ROOT)}")
+    measured = {"machine": machine, "rows": [r._asdict() for r in rows], "points": points}
+    out.write_text(json.dumps(measured, indent=1) + "\n")
+    picture = out.with_suffix(".png")
+    plot_times(points, f"{machine['date'][:10]}, {machine['processor']}, {machine['cores']} cores", picture)
+    print(f"written to {out.relative_to(ROOT)} and {picture.relative_to(ROOT)}")
 
 
 if __name__ == "__main__":

@@ -11,11 +11,13 @@ import numpy as np
 from sixdof.airframe.load import load_airframe
 from sixdof.flight import fly as front
 from sixdof.flight.fly import Flights, fly_batch, pack_scripts, starts_for
-from sixdof.flight.loop import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES, fly_many
+from sixdof.flight.frame import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES
+from sixdof.flight.loop import fly_many
 from sixdof.flight.mixing import BLEND_DTYPE
 from sixdof.flight.pack import pack
 from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
+from sixdof.physics.lanes import numbers_of
 from tests.benchmarks.table import Row, best
 
 AIRPLANE = "corvane"
@@ -65,8 +67,8 @@ def measure_speed() -> list[Row]:
 
     def kernel_alone() -> None:
         fly_many(
-            planes, airs, phases, n_phases, blends[-1:], starts.reshape(-1), first, FRAME, SUBSTEPS,
-            errors, commands, ends, tracks,
+            planes, numbers_of(planes), airs, numbers_of(airs), np.zeros((1, 0, 6)), phases, n_phases, blends[-1:],
+            starts.reshape(-1), first, FRAME, SUBSTEPS, 1, errors, commands, ends, tracks,
         )  # fmt: skip
 
     index = np.array([[0, 0, k, 0] for k in range(BATCH)])

@@ -53,7 +53,7 @@ print(size, peak() - before)
 """
 
 
-def _run(code: str, *arguments: str, cwd: Path = ROOT, **environment: str) -> tuple[float, str]:
+def run(code: str, *arguments: str, cwd: Path = ROOT, **environment: str) -> tuple[float, str]:
     """Seconds and standard output of Python code in a new process."""
     paths = os.pathsep.join(filter(None, (str(ROOT), os.environ.get("PYTHONPATH", ""))))
     start = perf_counter()
@@ -70,7 +70,7 @@ def _run(code: str, *arguments: str, cwd: Path = ROOT, **environment: str) -> tu
 
 def measure_memory(n: int = 100_000) -> list[Row]:
     """Peak memory of a batch that keeps no tracks; what a flight takes does not depend on its length."""
-    size, grown = map(float, _run(_MEMORY, str(n))[1].split())
+    size, grown = map(float, run(_MEMORY, str(n))[1].split())
     return [
         Row(f"{n:,} flights without tracks, their arrays", size / 1e6, "MB", "<= 500"),
         Row("  growth of the process", grown / 1e6, "MB", "<= 500", "flown with short phases"),
@@ -80,7 +80,7 @@ def measure_memory(n: int = 100_000) -> list[Row]:
 def measure_start() -> list[Row]:
     """First run with an empty cache, and a start with a full one."""
     with tempfile.TemporaryDirectory() as cache:
-        runs = [_run(_READY, NUMBA_CACHE_DIR=cache) for _ in range(4)]
+        runs = [run(_READY, NUMBA_CACHE_DIR=cache) for _ in range(3)]
     (cold, text), warm = runs[0], min(runs[1:])
     loop, ready = map(float, text.split())
     return [
@@ -96,12 +96,12 @@ def measure_commands() -> list[Row]:
     """``tune`` by its own timings, and ``--help``."""
     runs = []
     with tempfile.TemporaryDirectory() as folder:
-        for i in range(4):
+        for i in range(3):
             where = Path(folder) / str(i)
-            wall, _ = _run(_COMMAND, "tune", "corvane", "--out", str(where), "--json", cwd=ROOT)
+            wall, _ = run(_COMMAND, "tune", "corvane", "--out", str(where), "--json", cwd=ROOT)
             runs.append((wall, json.loads((where / "timings.json").read_text())["seconds"]))
     wall, seconds = min(runs[1:], key=lambda run: run[0])
-    helped = min(_run(_COMMAND, "--help")[0] for _ in range(7))
+    helped = min(run(_COMMAND, "--help")[0] for _ in range(5))
     notes = {"compile": "load the flight model", "work": "trim, search, re-fly, words"}
     targets = {"work": "<= 3"}
     return [

@@ -1,0 +1,335 @@
+"""One flight, frame by frame: see, end?, sample, pilot, mix; and what is written when it is over."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sixdof.flight.channels import AILERON
+from sixdof.flight.mixing import mix
+from sixdof.flight.pilot import (
+    FREE,
+    HEIGHT_GAIN,
+    N_SEEN,
+    SEEN_CANOPY,
+    SEEN_ROLL,
+    SEEN_SLIP,
+    SEEN_SPEED,
+    SEEN_WING,
+    pilot,
+)  # fmt: skip
+from sixdof.physics.aero import flow_angles
+from sixdof.physics.air import gravity, wind
+from sixdof.physics.compile import kernel
+from sixdof.physics.frames import clip, path_errors, path_frame, to_body
+from sixdof.physics.record import N_STATE
+
+MAX_PHASES = 20
+MAX_MEASURED = 4
+SAMPLES = 12  # of every measured phase, at fixed fractions
+N_ERRORS = 4  # toward canopy, toward right wing, roll right, sideslip [rad]
+CAP = math.radians(90.0)  # errors of an unfinished flight grow to here at most
+LET_GO = math.radians(45.0)  # bank error at which a flyer takes the sticks back
+
+(FINISHED, LET_GO_EARLY, GROUND, ALPHA_OUT, BETA_OUT, NOT_FINITE, NOT_REACHED, TOO_FAST) = range(8)
+
+#: Columns of the track of a kept flight.
+TRACK_NAMES = (
+    "time", "north", "east", "down", "u", "v", "w", "q0", "q1", "q2", "q3", "p", "q", "r",
+    "aileron_right", "aileron_left", "elevator", "rudder", "flap", "propeller",
+    "stick_aileron", "stick_elevator", "stick_rudder", "stick_flap", "stick_throttle",
+    "command_aileron", "command_elevator", "command_rudder", "command_flap", "command_throttle",
+    "toward_canopy", "toward_wing", "roll", "sideslip",
+    "phase", "measured", "speed", "alpha", "load_factor",
+)  # fmt: skip
+N_TRACK = len(TRACK_NAMES)
+
+END_DTYPE = np.dtype(
+    [
+        ("status", "i8"),
+        ("phase", "i8"),
+        ("time", "f8"),  # s
+        ("top_speed", "f8"),  # m/s
+        ("top_g", "f8"),  # load factor along the canopy
+        ("low_g", "f8"),
+        ("lowest", "f8"),  # least height over the ground [m]
+        ("height_used", "f8"),  # start less lowest [m]
+        ("lost_aileron", "f8"),  # time asked for more than the travel [s]
+        ("lost_elevator", "f8"),
+        ("lost_rudder", "f8"),
+        ("lost_flap", "f8"),
+    ]
+)
+
+START_DTYPE = np.dtype([("state", "f8", (19,)), ("sticks", "f8", (5,)), ("speed", "f8")])
+
+#: What a flight in the air remembers from frame to frame, its state apart.
+FLIGHT_DTYPE = np.dtype(
+    [
+        ("number", "i8"),  # in the batch, -1 none
+        ("status", "i8"),
+        ("phase", "i8"),
+        ("n", "i8"),  # frame of the phase
+        ("row", "i8"),  # frame of the flight
+        ("samples", "i8"),  # taken of this phase
+        ("time", "f8"),  # s
+        ("base", "f8"),  # height of the start [m]
+        ("speed", "f8"),  # to hold [m/s]
+        ("climb", "f8"),  # of the ideal path [rad]
+        ("bank", "f8"),
+        ("w", "f8"),  # at the start of the frame [m/s]
+        ("pull", "f8"),  # acceleration along body z there by turning, less gravity [m/s2]
+        ("entry", "f8", (N_ERRORS,)),  # errors at the start of the phase
+        ("now", "f8", (N_ERRORS,)),
+        ("last", "f8", (N_ERRORS,)),  # a frame ago
+        ("sticks", "f8", (5,)),
+        ("kept", "f8", (5,)),
+        ("smooth", "f8", (5,)),
+        ("integral", "f8", (5,)),
+        ("commands", "f8", (5,)),
+        ("held", "f8", (5,)),
+        ("lost", "f8", (4,)),
+        ("top_speed", "f8"),
+        ("top_g", "f8"),
+        ("low_g", "f8"),
+        ("lowest", "f8"),
+    ]
+)
+
+
+@kernel
+def gust_at(gusts, row, part, gust):
+    """Gust (6) at a part of the way from one row to the next."""
+    last = gusts.shape[0] - 1
+    a, b = min(row, last), min(row + 1, last)
+    for i in range(6):
+        gust[i] = gusts[a, i] + part * (gusts[b, i] - gusts[a, i])
+
+
+@kernel
+def frames_in(phase, frame):
+    """Radio frames of a phase."""
+    return max(round(phase["duration"] / frame), 1)
+
+
+@kernel
+def begin(air, start, number, flight, level, added, memory, x):
+    """Put a flight at its start: state x (19), and what it remembers."""
+    for i in range(N_STATE):
+        x[i] = start["state"][i]
+    wn, we, wd = wind(air, -x[2])
+    ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
+    x[3], x[4], x[5] = x[3] + ax, x[4] + ay, x[5] + az
+    flight["number"], flight["status"] = number, FINISHED
+    flight["phase"] = flight["n"] = flight["row"] = flight["samples"] = 0
+    flight["time"] = flight["climb"] = flight["bank"] = 0.0
+    flight["top_speed"], flight["top_g"], flight["low_g"] = 0.0, 0.0, 10.0
+    flight["base"] = flight["lowest"] = -x[2]
+    flight["speed"] = start["speed"]
+    for i in range(N_ERRORS):
+        flight["entry"][i] = flight["now"][i] = flight["last"][i] = 0.0
+    for i in range(5):
+        stick = start["sticks"][i]
+        flight["sticks"][i] = flight["kept"][i] = flight["smooth"][i] = flight["integral"][i] = stick
+        flight["commands"][i] = 0.0
+        flight["held"][i] = x[13 + i]
+    for i in range(4):
+        flight["lost"][i] = 0.0
+    for i in range(level.shape[0]):
+        level[i], added[i] = -1.0, 0.0
+    for k in range(memory.shape[0]):
+        for j in range(N_SEEN):
+            memory[k, j] = 0.0
+
+
+@kernel
+def look(
+    plane, air, gusts, phases, n_phases, blends, frame, flight, level, added, memory, gust, x, targets,
+    errors, commands_at, track,
+):  # fmt: skip
+    """All that comes before the steps of a frame; False once the flight is over.
+
+    Parameters
+    ----------
+    gusts : array (rows, 6) [m/s, rad/s]
+        Velocity (north, east, down) and turning (p, q, r) of the air beyond the wind, a row at the
+        start of each radio frame; the last row goes on.  No row: none.
+    phases : records (MAX_PHASES,)
+    blends : records (n,)
+    frame : float [s]
+        Radio frame.
+    flight : record
+        :data:`FLIGHT_DTYPE`, moved on here.
+    level, added : arrays (n,)
+        Of the blends, see :func:`sixdof.flight.mixing.mix`.
+    memory : array (delay, N_SEEN)
+        What the pilot saw lately.
+    gust : array (6)
+        Work array.
+    x : array (19)
+    targets : array (6)
+        Out: surfaces [rad] and throttle for this frame.
+    errors, commands_at, track : arrays
+        Out, see :func:`sixdof.flight.loop.fly_some`.
+    """
+    sticks, commands, entry, now, last = (
+        flight["sticks"], flight["commands"], flight["entry"], flight["now"], flight["last"]
+    )  # fmt: skip
+    row, bank, climb = flight["row"], flight["bank"], flight["climb"]
+    while True:
+        phase = phases[flight["phase"]]
+        m, n, n_frames = phase["measured"], flight["n"], frames_in(phase, frame)
+        # see the motion through the mean wind: nobody sees a gust, only what it does
+        wn, we, wd = wind(air, -x[2])
+        ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
+        U, V, W = x[3] - ax, x[4] - ay, x[5] - az
+        speed, alpha, beta, _, _ = flow_angles(U, V, W)
+        f0, f1, f2, f3 = path_frame(phase["heading"], climb, bank)
+        canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
+        if n == 0:
+            flight["samples"] = 0
+            for i in range(5):
+                flight["kept"][i] = flight["smooth"][i]
+            entry[0], entry[1], entry[2] = canopy, wing, roll
+            if row == 0:
+                entry[3] = beta  # sideslip counts from level flight
+            last[2] = 0.0
+        turn = roll - entry[2] - last[2]
+        turn -= 2.0 * math.pi * math.floor(turn / (2.0 * math.pi) + 0.5)
+        now[0], now[1], now[2], now[3] = (
+            canopy - entry[0],
+            wing - entry[1],
+            last[2] + turn,
+            beta - entry[3],
+        )
+        # ends, in the flow with its gust
+        felt, a_felt, b_felt = speed, alpha, beta
+        if gusts.shape[0] > 0:
+            gust_at(gusts, row, 0.0, gust)
+            ax, ay, az = to_body(x[6], x[7], x[8], x[9], gust[0], gust[1], gust[2])
+            felt, a_felt, b_felt, _, _ = flow_angles(U - ax, V - ay, W - az)
+        status = FINISHED
+        if not (math.isfinite(speed) and math.isfinite(x[2]) and math.isfinite(x[10] + x[11] + x[12])):
+            status = NOT_FINITE
+        elif -x[2] <= 0.0:
+            status = GROUND
+        elif a_felt < plane["alpha_min"] or a_felt > plane["alpha_max"]:
+            status = ALPHA_OUT
+        elif abs(b_felt) > plane["beta_max"]:
+            status = BETA_OUT
+        elif felt > plane["never_exceed"]:
+            status = TOO_FAST
+        elif m >= 0 and phase["policy"][AILERON] == FREE and abs(now[2]) > LET_GO:
+            status = LET_GO_EARLY
+        if status != FINISHED:
+            flight["status"] = status
+            return False
+        flight["top_speed"] = max(flight["top_speed"], felt)
+        flight["lowest"] = min(flight["lowest"], -x[2])
+        # samples of a measured phase
+        while m >= 0 and flight["samples"] < SAMPLES:
+            k = flight["samples"]
+            if n < round((k + 1) * n_frames / SAMPLES):
+                break
+            for j in range(N_ERRORS):
+                errors[m, k, j] = now[j]
+            for j in range(5):
+                commands_at[m, k, j] = commands[j]
+            flight["samples"] = k + 1
+        if n < n_frames:
+            break
+        # the phase is over
+        if phase["must_reach"] and abs(canopy) + abs(wing) + abs(roll) > LET_GO:
+            flight["status"] = NOT_REACHED
+            return False
+        if flight["phase"] + 1 == n_phases:
+            return False
+        flight["phase"], flight["n"] = flight["phase"] + 1, 0
+    for j in range(N_ERRORS):
+        last[j] = now[j]
+    # the ideal moves on
+    bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
+    climb_step = clip(phase["climb"] - climb, -phase["climb_rate"] * frame, phase["climb_rate"] * frame)
+    # what the pilot steers by: the same, with the path bent back to the height of the start
+    if phase["keep_height"]:
+        steer = climb + clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
+        f0, f1, f2, f3 = path_frame(phase["heading"], steer, bank)
+        canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
+    if row == 0:
+        for k in range(memory.shape[0]):
+            memory[k, SEEN_SPEED] = speed
+    seen = memory[row % memory.shape[0]]
+    bank_rate, climb_rate = bank_step / frame, climb_step / frame
+    pilot(
+        plane, phase, seen, bank, bank_rate, climb_rate, flight["speed"], frame, flight["kept"],
+        flight["integral"], sticks,
+    )  # fmt: skip
+    seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
+    seen[SEEN_SPEED], seen[SEEN_SLIP] = speed, beta
+    smooth = flight["smooth"]
+    for i in range(5):
+        smooth[i] += (sticks[i] - smooth[i]) * min(frame / 0.4, 1.0)
+    mix(
+        plane, blends, sticks, level, added, phase["switch"], frame, flight["held"], commands, targets,
+        flight["lost"],
+    )  # fmt: skip
+    # the track
+    if row < track.shape[0]:
+        track[row, 0] = flight["time"]
+        for i in range(N_STATE):
+            track[row, 1 + i] = x[i]
+        for i in range(5):
+            track[row, 20 + i] = sticks[i]
+            track[row, 25 + i] = commands[i]
+        for i in range(N_ERRORS):
+            track[row, 30 + i] = now[i]
+        track[row, 34], track[row, 35] = flight["phase"], m
+        track[row, 36], track[row, 37] = felt, a_felt
+    flight["bank"], flight["climb"] = bank + bank_step, climb + climb_step
+    _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
+    flight["w"], flight["pull"] = x[5], x[10] * x[4] - x[11] * x[3] - gz
+    return True
+
+
+@kernel
+def step_on(flight, frame, x, track):
+    """After the steps of a frame: the load factor along the canopy, mean over the frame, and the clock."""
+    load = -((x[5] - flight["w"]) / frame + flight["pull"]) / 9.80665
+    flight["top_g"], flight["low_g"] = max(flight["top_g"], load), min(flight["low_g"], load)
+    if flight["row"] < track.shape[0]:
+        track[flight["row"], 38] = load
+    flight["row"] += 1
+    flight["n"] += 1
+    flight["time"] += frame
+
+
+@kernel
+def close(phases, n_phases, frame, flight, errors, commands_at, end):
+    """Write how a flight ended; what was not flown: each error goes on at its exit rate, at most to the cap."""
+    now, last, done_phase = flight["now"], flight["last"], flight["phase"]
+    if flight["status"] != FINISHED:
+        for ph in range(done_phase, n_phases):
+            m = phases[ph]["measured"]
+            if m < 0:
+                continue
+            first = flight["samples"] if ph == done_phase else 0
+            for k in range(first, SAMPLES):
+                for j in range(N_ERRORS):
+                    value = CAP
+                    if ph == done_phase and math.isfinite(now[j]) and math.isfinite(last[j]):
+                        ahead = (k + 1) * frames_in(phases[ph], frame) / SAMPLES - flight["n"]
+                        value = clip(now[j] + (now[j] - last[j]) * ahead, -CAP, CAP)
+                    errors[m, k, j] = value
+                for j in range(5):
+                    commands_at[m, k, j] = flight["commands"][j]
+    end["status"], end["phase"], end["time"] = flight["status"], done_phase, flight["time"]
+    end["top_speed"], end["top_g"], end["low_g"] = flight["top_speed"], flight["top_g"], flight["low_g"]
+    end["lowest"], end["height_used"] = flight["lowest"], flight["base"] - flight["lowest"]
+    lost = flight["lost"]
+    end["lost_aileron"], end["lost_elevator"], end["lost_rudder"], end["lost_flap"] = (
+        lost[0],
+        lost[1],
+        lost[2],
+        lost[3],
+    )
