@@ -27,7 +27,7 @@ from sixdof.flight.pilot import PHASE_DTYPE
 from sixdof.flight.script import Script, frames_of
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
-from sixdof.physics.compile import threads_for
+from sixdof.physics.compile import shared_out
 from sixdof.physics.lanes import numbers_of
 
 MAX_BLENDS = 60
@@ -207,11 +207,11 @@ def fly_batch(
     commands = np.zeros((n, MAX_MEASURED, SAMPLES, 5))
     ends = np.zeros(n, END_DTYPE)
     tracks = np.zeros((n, frames_of(scripts, frame) if keep_tracks else 0, N_TRACK))
-    with threads_for(n) as threads:
-        fly_many(
-            planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases, np.ascontiguousarray(blends),
-            np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps, threads, errors, commands, ends, tracks,
-        )  # fmt: skip
+    inputs = (
+        planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases,
+        np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps,
+    )  # fmt: skip
+    shared_out(n, lambda first, apart: fly_many(*inputs, first, apart, errors, commands, ends, tracks))
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import bilinear, lfilter
 
 from sixdof.airframe.errors import InputError, nearest
 from sixdof.airframe.units import read_quantity
@@ -176,6 +175,8 @@ def dryden(
     White noise through the filters of the standard; noise of one-sided density 1 per rad/s has the
     variance pi/frame.  Filters in time by the trapezoidal rule.
     """
+    from scipy.signal import bilinear, lfilter  # takes a second: not for who flies in calm air
+
     sigma_u, sigma_w, L_u, L_w = scales(speed, height)
     T_u, T_w = L_u / V, L_w / V
     first = math.ceil(_SETTLE * max(T_u, T_w) / frame)

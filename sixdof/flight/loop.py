@@ -5,7 +5,6 @@ Flights are stepped side by side, a lane each; a lane whose flight is over takes
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 
 from sixdof.flight.frame import FLIGHT_DTYPE, begin, close, gust_at, look, step_on
@@ -16,11 +15,36 @@ from sixdof.physics.motion import rk4_step
 
 
 @kernel
-def fly_some(
-    planes, plane_numbers, airs, air_numbers, gusts, scripts, n_phases, blends, starts, index, first, apart,
-    frame, substeps, errors, commands, ends, tracks,
+def fly_many(
+    planes, plane_numbers, airs, air_numbers, gusts, scripts, n_phases, blends, starts, index,
+    frame, substeps, first, apart, errors, commands, ends, tracks,
 ):  # fmt: skip
-    """Fly flight ``first`` of a batch and every one ``apart`` places further on, see :func:`fly_many`."""
+    """Fly flight ``first`` of a batch and every one ``apart`` further on; each writes only to its own rows.
+
+    Parameters
+    ----------
+    planes, airs : records
+        And their numbers, arrays (n, fields).
+    gusts : array (n_airs, rows, 6) [m/s, rad/s]
+        See :func:`sixdof.flight.frame.look`.
+    scripts : records (n_scripts, MAX_PHASES)
+        ``n_phases`` of each count.
+    blends : records (n_sets, n_blends)
+    starts : records
+        First states, as in calm air, sticks and speeds to hold.
+    index : array (n, 5)
+        Plane, air with its gusts, script, set of blends and start of each flight.
+    frame : float [s]
+        Radio frame; ``substeps`` Runge-Kutta steps each.
+    errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
+        Out: errors counted from the start of each measured phase.
+    commands : array (n, MAX_MEASURED, SAMPLES, 5)
+        Out: commands of the sticks at the same moments.
+    ends : records (n,)
+        Out: how they ended.
+    tracks : array (n, rows, N_TRACK)
+        Out, a row a frame as far as it reaches; zero rows: none kept.
+    """
     works = np.zeros(1, LANES_DTYPE)
     plane_columns = np.zeros((plane_numbers.shape[1], LANES))
     air_columns = np.zeros((air_numbers.shape[1], LANES))
@@ -41,9 +65,12 @@ def fly_some(
             while flight["number"] >= 0 or following < index.shape[0]:
                 if flight["number"] < 0:
                     plane, air, start = index[following, 0], index[following, 1], index[following, 4]
-                    plane_columns[:, n] = plane_numbers[plane]
-                    air_columns[:, n] = air_numbers[air]
-                    work["gust"][:, n] = 0.0
+                    for j in range(plane_numbers.shape[1]):
+                        plane_columns[j, n] = plane_numbers[plane, j]
+                    for j in range(air_numbers.shape[1]):
+                        air_columns[j, n] = air_numbers[air, j]
+                    for j in range(6):
+                        work["gust"][j, n] = 0.0
                     begin(airs[air], starts[start], following, flight, level[n], added[n], memory[n], x)
                     following += apart
                 i = flight["number"]
@@ -74,43 +101,3 @@ def fly_some(
         for n in range(lanes):
             if flights[n]["number"] >= 0:
                 step_on(flights[n], frame, works[0]["x"][:, n], tracks[flights[n]["number"]])
-
-
-@kernel(parallel=True)
-def fly_many(
-    planes, plane_numbers, airs, air_numbers, gusts, scripts, n_phases, blends, starts, index,
-    frame, substeps, threads, errors, commands, ends, tracks,
-):  # fmt: skip
-    """Fly a batch, flights shared out over the cores; each writes only to its own rows.
-
-    Parameters
-    ----------
-    planes, airs : records
-        And their numbers, arrays (n, fields).
-    gusts : array (n_airs, rows, 6) [m/s, rad/s]
-        See :func:`sixdof.flight.frame.look`.
-    scripts : records (n_scripts, MAX_PHASES)
-        ``n_phases`` of each count.
-    blends : records (n_sets, n_blends)
-    starts : records
-        First states, as in calm air, sticks and speeds to hold.
-    index : array (n, 5)
-        Plane, air with its gusts, script, set of blends and start of each flight.
-    frame : float [s]
-        Radio frame; ``substeps`` Runge-Kutta steps each.
-    threads : int
-        Among how many the flights are dealt out, in turn.
-    errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
-        Out: errors counted from the start of each measured phase.
-    commands : array (n, MAX_MEASURED, SAMPLES, 5)
-        Out: commands of the sticks at the same moments.
-    ends : records (n,)
-        Out: how they ended.
-    tracks : array (n, rows, N_TRACK)
-        Out, a row a frame as far as it reaches; zero rows: none kept.
-    """
-    for k in numba.prange(threads):
-        fly_some(
-            planes, plane_numbers, airs, air_numbers, gusts, scripts, n_phases, blends, starts, index, np.int64(k), threads,
-            frame, substeps, errors, commands, ends, tracks,
-        )  # fmt: skip

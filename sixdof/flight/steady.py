@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-import numba
 import numpy as np
 
 from sixdof.flight.mixing import throws
@@ -206,12 +205,12 @@ def steady_flight(plane, air, steady):
     steady["reachable"] = converged and inside
 
 
-@kernel(parallel=True)
-def trim_many(planes, airs, steady):
-    """Solve a batch of steady flights (n_planes, m), shared out over the cores; each writes its own record.
+@kernel
+def trim_many(planes, airs, steady, first, apart):
+    """Solve steady flight ``first`` of a batch (n_planes, m) and every one ``apart`` further on.
 
-    All in the first of ``airs``.
+    All in the first of ``airs``; each writes its own record.
     """
     m = steady.shape[1]
-    for i in numba.prange(steady.size):
+    for i in range(first, steady.size, apart):
         steady_flight(planes[i // m], airs[0], steady[i // m, i % m])

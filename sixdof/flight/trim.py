@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.flight.steady import STEADY_DTYPE, UNKNOWNS, steady_flight, trim_many
-from sixdof.physics.compile import threads_for
+from sixdof.physics.compile import shared_out
 
 
 @dataclass(frozen=True)
@@ -109,8 +109,8 @@ def trim_batch(
     numbers = (speed, climb, bank, turn, height, flap, throttle)
     shape = np.broadcast_shapes((len(planes), 1), *(np.shape(number) for number in numbers))
     steady = _ask(shape, *numbers)
-    with threads_for(steady.size):
-        trim_many(planes, np.array([air]), steady)
+    airs = np.array([air])
+    shared_out(steady.size, lambda first, apart: trim_many(planes, airs, steady, first, apart))
     return steady
 
 

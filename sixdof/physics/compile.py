@@ -11,8 +11,9 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -73,23 +74,20 @@ def is_compiled() -> bool:
     return CACHE_FOLDER is not None and any(Path(CACHE_FOLDER).rglob("loop.fly_many*.nbc"))
 
 
-def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False) -> Any:
+def kernel(function: Callable[..., Any]) -> Any:
     """Compile a scalar function in numba's nopython mode, cached across runs.
 
     Parameters
     ----------
     function : callable
         Reads scalars, records and arrays; allocates nothing, raises nothing.
-    parallel : bool
-        Only for a loop over independent flights, moving or steady.
 
     Notes
     -----
     Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits in a scalar and
     in a vector.  Physics is inlined where it is called: a loop over lanes with a call in it stays scalar.
+    A running kernel lets go of the interpreter, so that :func:`shared_out` brings all cores.
     """
-    if function is None:
-        return lambda f: kernel(f, parallel=parallel)
     settings: Any = numba.config
     before = settings.CACHE_DIR
     settings.CACHE_DIR = CACHE_FOLDER or before
@@ -98,7 +96,6 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
             function,
             cache=CACHE_FOLDER is not None,
             error_model="numpy",
-            parallel=parallel,
             nogil=True,
             forceinline=function.__module__.startswith("sixdof.physics."),
         )
@@ -106,13 +103,21 @@ def kernel(function: Callable[..., Any] | None = None, *, parallel: bool = False
         settings.CACHE_DIR = before
 
 
-@contextmanager
-def threads_for(n: int) -> Iterator[int]:
-    """How many threads a batch of ``n`` flights gets: no more than flights, one need not wait for idle ones."""
-    before = numba.get_num_threads()
-    threads = max(1, min(before, n))
-    numba.set_num_threads(threads)
-    try:
-        yield threads
-    finally:
-        numba.set_num_threads(before)
+def shared_out(n: int, work: Callable[[int, int], object]) -> None:
+    """Share ``n`` independent pieces of work out over the cores (``NUMBA_NUM_THREADS`` of them).
+
+    Parameters
+    ----------
+    n : int
+    work : callable
+        ``work(first, apart)`` does piece ``first`` and every one ``apart`` further on; mostly a kernel.
+    """
+    threads = max(1, min(numba.get_num_threads(), n))
+    if threads == 1:
+        work(0, 1)
+        return
+    with ThreadPoolExecutor(threads - 1) as pool:
+        others = [pool.submit(work, k, threads) for k in range(1, threads)]
+        work(0, threads)
+        for other in others:
+            other.result()

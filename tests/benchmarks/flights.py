@@ -68,7 +68,7 @@ def measure_speed() -> list[Row]:
     def kernel_alone() -> None:
         fly_many(
             planes, numbers_of(planes), airs, numbers_of(airs), np.zeros((1, 0, 6)), phases, n_phases, blends[-1:],
-            starts.reshape(-1), first, FRAME, SUBSTEPS, 1, errors, commands, ends, tracks,
+            starts.reshape(-1), first, FRAME, SUBSTEPS, 0, 1, errors, commands, ends, tracks,
         )  # fmt: skip
 
     index = np.array([[0, 0, k, 0] for k in range(BATCH)])
