@@ -125,6 +125,17 @@ def test_an_airplane_that_turns_with_the_air_is_not_damped(planes):
     assert abs(against[10] - still[10]) > 1.0
 
 
+@pytest.mark.parametrize("place", ["ahead", "behind", "the right", "the left"])
+def test_yawing_air_goes_with_the_gust_across_whatever_the_wind(planes, scripts, place):
+    """Flown north, air that turns at r blows r x ahead to the right in front."""
+    plane = planes[0].copy()
+    plane["b"] = 0.01  # a span that evens out nothing
+    _, [gust, _] = airs_of(plane, scripts, wind=read_wind(f"5 m/s from {place}"), seeds=[3])
+    ahead = np.gradient(gust[:, 1], float(plane["cruise"] * plane["frame"]))
+    found = np.corrcoef(gust[:, 5], ahead)[0, 1]
+    assert found > 0.8, f"correlation {found:.2f}"
+
+
 # ---------------------------------------------------------------- flights
 
 
@@ -216,7 +227,7 @@ def test_tune_in_wind_tells_spread_and_passes(tmp_path):
     assert all(0.0 < m["spread_before"] < 10.0 for m in windy["wind"]["maneuvers"])
     assert len(windy["wind"]["ratios"]) == 4
     text = sixdof_here(tmp_path, *words, "--wind", "4 m/s", "--airs", "10").out
-    assert "In wind: 4 m/s, 10 airs" in text
+    assert "In wind: 4 m/s from ahead, 10 airs" in text
     assert max(map(len, text.splitlines())) <= 80
 
 

@@ -310,8 +310,14 @@ def fly(
     )
     if blend and airframe.radio.blends:
         result.warnings.append("the blends in the file were switched off: only those named here are flown")
+    if bump and any(bump.start >= flights.tracks[i].column("time")[-1] for i in range(len(scripts))):
+        result.warnings.append(f"the gust comes at {bump.start:g} s: not every flight lasts so long")
     tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
-    draw = (lambda folder: draw_flights(folder, airframe, [file], tracks, way=way)) if pictures else None
+    draw = (
+        (lambda folder: draw_flights(folder, airframe, [file], tracks, way=way, air=result.air))
+        if pictures
+        else None
+    )
     run = save(
         out, f"fly-{file.name}-{airframe.name}", result, airframe, {maneuver: file}, tracks, clock, draw
     )
@@ -513,7 +519,7 @@ def view(
         Write a picture to this file, a new one, instead of opening a window.
     """
     from sixdof.airframe.errors import InputError
-    from sixdof.cli.pictures import check_picture, pick_flights
+    from sixdof.cli.pictures import check_picture, pick_flights, scene_title
     from sixdof.runs import read_run, whole_file
 
     check_picture("--png", png)
@@ -530,8 +536,8 @@ def view(
             from sixdof.tuning.words import SAID
 
             names = dict.fromkeys(name.split(".")[0] for name in flight or list(found.tracks())[:1])
-            who = f"{airframe.name}, invented" if airframe.invented else airframe.name
-            title = f"{who}: {', '.join(SAID.get(name, name) for name in names)}"
+            what = ", ".join(SAID.get(name, name) for name in names)
+            title = scene_title(airframe, found.result.get("air", "calm"), what)
             with whole_file(Path(png), advice="choose another --png") as unfinished:
                 save_png(unfinished, airframe, shown, view=angle, title=title)
             print(png)

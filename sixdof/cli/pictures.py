@@ -23,6 +23,9 @@ from sixdof.tuning.explore import Setting
 from sixdof.tuning.unknowns import Unknown
 from sixdof.tuning.words import SAID, maneuver_words
 
+#: Maneuvers whose sideslip is what is measured: their path is no drift.
+PATHLESS = ("roll_reversal",)
+
 
 def _shown_flights(
     tracks: dict[str, np.ndarray], names: list[str], files: Sequence[ManeuverFile]
@@ -62,6 +65,7 @@ def draw_flights(
     tracks: dict[str, np.ndarray],
     *,
     way: str = "free",
+    air: str = "calm",
 ) -> dict[str, float]:
     """Drift over time of all flights, and one of them in 3D; returns the seconds it took."""
     from sixdof.show.cameras import View
@@ -73,12 +77,13 @@ def draw_flights(
     curves: dict[str, dict[str, Drift]] = {"bare": {}, "blended": {}}
     for key, track in tracks.items():
         maneuver, side, kind = key.split(".", 2)
-        if len(track) >= 2 and maneuver != "roll_reversal":  # whose sideslip is no drift of the path
+        if len(track) >= 2 and maneuver not in PATHLESS:
             curves.setdefault(kind, {})[maneuver_words(maneuver, side)] = Drift(*_measured(track))
     first = next((c for c in (curves["bare"], *curves.values()) if c), {})
     if first:
         what = "drift with the sticks let go" if way == "free" else "held by the pilot"
         title = f"{airframe.name}{' (invented)' if airframe.invented else ''}: {what}"
+        title += "" if air == "calm" else f"\nin {air}"
         names = ("bare" if curves["bare"] else "as flown", "with blends")
         drift_plot(folder / "drift.png", first, curves["blended"], names=names, title=title)
     seconds = {"plots": perf_counter() - start}
@@ -90,7 +95,7 @@ def draw_flights(
     picked = "knife_edge.left" if "knife_edge.left" in known else known[0]
     try:
         view: View = "above" if picked.startswith("knife_edge") else "caller"
-        title = f"{airframe.name}, invented" if airframe.invented else airframe.name
+        title = scene_title(airframe, air)
         save_png(
             folder / f"{picked}.png",
             airframe,
@@ -101,6 +106,13 @@ def draw_flights(
     except NoRenderer as error:
         print(f"no 3D picture: {error}", file=sys.stderr)
     return {**seconds, "scene": perf_counter() - start}
+
+
+def scene_title(airframe: Airframe, air: str, what: str = "") -> str:
+    """``corvane, invented: knife-edge; over the ground, in wind of 4 m/s from ahead``."""
+    title = f"{airframe.name}, invented" if airframe.invented else airframe.name
+    title += f": {what}" if what else ""
+    return title if air == "calm" else f"{title}; over the ground, in {air}"
 
 
 def _measured(track: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -148,7 +160,7 @@ def draw_compare(path: Path, runs: list[Run]) -> str:
         table[run.path.name] = {}
         for key, track in run.tracks().items():
             maneuver, side, kind = key.split(".", 2)
-            if kind == "bare" or len(track) < 2:
+            if kind == "bare" or len(track) < 2 or maneuver in PATHLESS:
                 continue
             _, errors = _measured(track)
             if np.isfinite(errors[-1]).all():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
@@ -30,11 +31,20 @@ class Clock:
         self._last = now
 
 
+class _Paper(Console):
+    """Console of a file or pipe: no spaces at the ends of lines."""
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        with self.capture() as made:
+            super().print(*objects, **options)
+        self.file.write(re.sub(" +$", "", made.get(), flags=re.MULTILINE))
+
+
 def make_console(*, error: bool = False) -> Console:
     """Console that prints texts as they are: a name with brackets or colons in it is no mark-up."""
     plain: dict[str, Any] = {"stderr": error, "markup": False, "emoji": False, "highlight": False}
     console = Console(**plain)
-    return console if console.is_terminal else Console(**plain, width=80)
+    return console if console.is_terminal else _Paper(**plain, width=80)
 
 
 class Busy:

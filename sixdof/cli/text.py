@@ -20,7 +20,7 @@ from sixdof.flight.script import Script
 from sixdof.physics.terms import TERM_NAMES
 from sixdof.runs import Result, Run, SettingRow
 from sixdof.tuning.unknowns import Unknown
-from sixdof.tuning.words import SAID, amount_words, maneuver_words
+from sixdof.tuning.words import SAID, amount_words, maneuver_words, source_of
 
 
 def _table(*columns: tuple[str, Literal["left", "right"]], ratio: bool = False) -> Table:
@@ -45,6 +45,10 @@ def _drift_text(degrees: float, rate: float, words: str) -> tuple[str, str, str]
 
 def _lines(console: Console, title: str, lines: list[str], mark: str = "-") -> None:
     console.print(f"\n{title}", style="bold")
+    _bullets(console, lines, mark)
+
+
+def _bullets(console: Console, lines: list[str], mark: str = "-") -> None:
     for line in lines:
         text = textwrap.fill(
             line,
@@ -135,10 +139,15 @@ def _print_doubts(console: Console, result: Result) -> None:
     for b in result.blends:
         if b.doubt is None:
             continue
-        side = {"low": f"closed {b.source}", "high": f"full {b.source}"}.get(b.side, f"{b.side} {b.source}")
         other = b.doubt.other_sign_percent
         said = "" if other is None or math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-        table.add_row(side, b.target, amount_words(b.target, 0.01 * b.percent), b.doubt.words, said)
+        table.add_row(
+            source_of(b.side, b.source),
+            b.target,
+            amount_words(b.target, 0.01 * b.percent),
+            b.doubt.words,
+            said,
+        )
     console.print(table)
     causes: dict[str, float] = {}
     for b in result.blends:
@@ -165,9 +174,7 @@ def _print_wind(console: Console, result: Result) -> None:
         before, after = cell(m.drift_before, m.spread_before), cell(m.drift_after, m.spread_after)
         table.add_row(maneuver_words(m.name, m.side), before, after)
     console.print(table)
-    for line in wind.words:
-        text = textwrap.fill(line, console.width - 1, initial_indent=" - ", subsequent_indent="   ")
-        console.print(Text(text), soft_wrap=True)
+    _bullets(console, wind.words)
 
 
 def print_flights(result: Result, flights: Flights, scripts: list[Script], run: Path) -> None:
@@ -258,7 +265,7 @@ def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | N
     console = make_console()
     for letter, run in zip("ABCDEFGHIJ", runs, strict=False):
         found = [
-            f"{b['side']} {b['source']} {b['target']} {amount_words(b['target'], b['percent'] / 100.0)}"
+            f"{source_of(b['side'], b['source'])} {b['target']} {amount_words(b['target'], b['percent'] / 100.0)}"
             for b in run.result["blends"]
             if b["percent"]
         ]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sixdof.airframe.errors import InputError, nearest
+from sixdof.airframe.errors import InputError
 from sixdof.airframe.units import read_quantity
 from sixdof.flight.script import Script, frames_of
 from sixdof.physics.air import AIR_DTYPE, make_air
@@ -53,7 +53,7 @@ class Wind:
     toward : tuple of 3 float
         Unit vector of its velocity: north (along the line), east (right), down.
     words : str
-        As it was asked for.
+        As people say it: ``4 m/s from the right``.
     """
 
     speed: float
@@ -78,10 +78,10 @@ def read_wind(text: str) -> Wind:
     ------
     InputError
     """
-    speed, toward = _read(text, "--wind", [name for name in _FROM if name not in ("above", "below")])
+    speed, toward, words = _read(text, "--wind", [name for name in _FROM if name not in ("above", "below")])
     if speed > 15.0:
         raise InputError(f"--wind {text!r}: 0 to 15 m/s is wanted, at 6 m above the ground")
-    return Wind(speed, toward, " ".join(text.split()))
+    return Wind(speed, toward, words)
 
 
 def read_bump(text: str) -> Bump:
@@ -94,17 +94,17 @@ def read_bump(text: str) -> Bump:
     what, at, when = text.rpartition(" at ")
     if not at:
         raise InputError(f"--gust {text!r}: when it comes is missing: 3 m/s from below at 4 s")
-    speed, toward = _read(what, "--gust", list(_FROM))
+    speed, toward, words = _read(what, "--gust", list(_FROM))
     try:
         start = read_quantity(when.strip(), "time")
     except ValueError as error:
         raise InputError(f"--gust {text!r}: {error}") from None
     if not (speed <= 15.0 and 0.0 <= start <= 60.0):
         raise InputError(f"--gust {text!r}: at most 15 m/s, and 0 to 60 s, are wanted")
-    return Bump(speed, toward, start, " ".join(text.split()))
+    return Bump(speed, toward, start, f"{words} at {' '.join(when.split())}")
 
 
-def _read(text: str, option: str, known: list[str]) -> tuple[float, tuple[float, float, float]]:
+def _read(text: str, option: str, known: list[str]) -> tuple[float, tuple[float, float, float], str]:
     amount, said, place = text.partition(" from ")
     place = " ".join(place.split()) if said else "ahead"
     place = f"the {place}" if place in ("right", "left") else place
@@ -115,8 +115,10 @@ def _read(text: str, option: str, known: list[str]) -> tuple[float, tuple[float,
     if speed < 0.0:
         raise InputError(f"{option} {text!r}: a speed of 0 or more is wanted; say where it comes from")
     if place not in known:
-        raise InputError(f"{option} {text!r}: from {place!r} is not known; {nearest(place, known)}")
-    return speed, _FROM[place]
+        raise InputError(
+            f"{option} {text!r}: from {place!r} is not known; from {', '.join(known[:-1])} or {known[-1]} is wanted"
+        )
+    return speed, _FROM[place], f"{' '.join(amount.split())} from {place}"
 
 
 def wind_share(height: float) -> tuple[float, float]:
@@ -167,13 +169,14 @@ def dryden(
     Returns
     -------
     array (seeds, rows, 6) [m/s, rad/s]
-        u along the mean wind, v to its right, w down; turning p, q, r of the air, in the axes of an
-        airplane that flies along the wind, wings level.
+        u along the flight, v to its right, w down; turning p, q, r of the air, in the axes of an
+        airplane that flies straight on, wings level.
 
     Notes
     -----
     White noise through the filters of the standard; noise of one-sided density 1 per rad/s has the
-    variance pi/frame.  Filters in time by the trapezoidal rule.
+    variance pi/frame.  Filters in time by the trapezoidal rule.  The standard lays u along the mean wind;
+    strengths and lengths are the same all along the ground, and what is met, and turns, goes with the flight.
     """
     from scipy.signal import bilinear, lfilter  # takes a second: not for who flies in calm air
 
@@ -245,8 +248,6 @@ def airs_of(
                 wind=(ground * north, ground * east, 0.0), shear=(shear * north, shear * east)
             )
             found = dryden(wind.speed, height, V, b, seeds=seeds, frame=frame, rows=rows)
-            u, v = found[..., 0].copy(), found[..., 1].copy()
-            found[..., 0], found[..., 1] = u * north - v * east, u * east + v * north
             gusts[:, mine] = found[:, None]
         if bump is not None:
             shape = one_minus_cosine(bump.speed, bump.start, _CHORDS * c / V, frame * np.arange(rows))

@@ -101,7 +101,7 @@ def add_ground(plotter: pv.Plotter, field: Field, *, size: int) -> None:
                     radius=0.25 * tall, resolution=24)  # fmt: skip
     head = pv.Sphere(radius=0.22 * tall, center=field.caller + 0.95 * up)
     plotter.add_mesh(stick.merge(head), color=CALLER, ambient=0.4, name="caller")
-    _label(plotter, np.array([field.caller + 1.4 * up]), [f"caller, {CALLER_AWAY:.0f} m out"], size=size,
+    _label(plotter, np.array([field.caller + 1.4 * up]), [f"caller, {CALLER_AWAY:.0f} m away"], size=size,
            color=CALLER, name="caller-word", center=True)  # fmt: skip
 
 

@@ -89,7 +89,7 @@ def drift_plot(
                 for y, words, va in ((0.97, positive, "top"), (0.03, negative, "bottom")):
                     axes.text(0.03, y, words, transform=axes.transAxes, color=PALE_INK, fontsize=9, va=va)
         grid[0, j].set_title(maneuver, color=INK, fontsize=11, loc="left")
-        grid[2, j].set_xlabel("time since let go [s]", color=INK)
+        grid[2, j].set_xlabel("time since the test began [s]", color=INK)
         notes = [f"{n}: {d.note}" for n, d in zip(names, [c[0] for c in curves], strict=False) if d.note]
         grid[2, j].text(0.97, 0.97, "\n".join(notes), transform=grid[2, j].transAxes, color=PALE_INK, fontsize=8,
                         ha="right", va="top")  # fmt: skip
@@ -100,7 +100,10 @@ def drift_plot(
 
 
 def compare_plot(
-    path: str | Path, runs: Mapping[str, Mapping[str, Sequence[float]]], *, title: str = "Drift after 3 s"
+    path: str | Path,
+    runs: Mapping[str, Mapping[str, Sequence[float]]],
+    *,
+    title: str = "Drift at the end of each test",
 ) -> Path:
     """Draw the drifts of runs side by side, a row a maneuver, a column an error, a dot a run.
 

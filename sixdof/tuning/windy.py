@@ -27,6 +27,8 @@ class Windy:
     Attributes
     ----------
     name, side : str
+    seconds : float
+        How long the sticks are let go.
     bare, bare_spread, blended, blended_spread : float
         Mean and standard deviation of its size, of the flights that finished.
     bare_finished, blended_finished : float
@@ -35,6 +37,7 @@ class Windy:
 
     name: str
     side: str
+    seconds: float
     bare: float
     bare_spread: float
     bare_finished: float
@@ -52,7 +55,7 @@ class WindyRatio:
     spread : float
         Standard deviation of the ratio over airs, as a share.
     passes : int
-        Whose mean is within :data:`READ_TO`, one standard deviation.
+        Whose mean is within :data:`READ_TO`, one standard deviation; of the spread as people read it, to 0.1 %.
     """
 
     spread: float
@@ -99,7 +102,7 @@ def in_wind(
                 math.nan if few else float(np.std(done, ddof=1)),
             ]
             found.append(len(done) / len(mine))
-        drifts.append(Windy(script.name, script.side, *found))
+        drifts.append(Windy(script.name, script.side, float(script.window.max()), *found))
     told: list[WindyRatio | None] = [None] * len(ratios)
     for file in files:
         mine = [i for i, u in enumerate(unknowns) if u.blend in file.tunes and told[i] is None]
@@ -108,5 +111,5 @@ def in_wind(
             column = column[np.isfinite(column)]
             if len(column) >= 2:
                 spread = float(np.std(column, ddof=1))
-                told[i] = WindyRatio(spread, max(1, math.ceil((spread / READ_TO) ** 2)))
+                told[i] = WindyRatio(spread, max(1, math.ceil((round(1e3 * spread) / (1e3 * READ_TO)) ** 2)))
     return drifts, told

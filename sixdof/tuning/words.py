@@ -42,12 +42,14 @@ def degrees_of(ratio: Ratio, airframe: Airframe, rate: str) -> tuple[float, floa
     return full, full * ratio.used
 
 
-def source_words(ratio: Ratio) -> str:
+def source_of(side: str, source: str) -> str:
     """``right rudder``, ``closed throttle``, ``full flap``."""
-    unknown = ratio.unknown
-    return {"low": f"closed {unknown.source}", "high": f"full {unknown.source}"}.get(
-        unknown.side, f"{unknown.side} {unknown.source}"
-    )
+    return f"{({'low': 'closed', 'high': 'full'}).get(side, side)} {source}"
+
+
+def source_words(ratio: Ratio) -> str:
+    """A ratio's side and source, as :func:`source_of` says them."""
+    return source_of(ratio.unknown.side, ratio.unknown.source)
 
 
 def ratio_words(ratio: Ratio, airframe: Airframe, rate: str) -> str:
@@ -140,18 +142,19 @@ def windy_words(
         (d for d in drifts if not math.isnan(d.bare_spread)), key=lambda d: d.bare_spread, default=None
     )
     if most is not None:
-        rate = most.bare_spread / 3.0  # let go for 3 s
+        rate = most.bare_spread / most.seconds
         found.append(
-            f"gusts alone move the {maneuver_words(most.name, most.side)} by ± {most.bare_spread:.1f}° in 3 s "
+            f"gusts move most: {maneuver_words(most.name, most.side)}, by ± {most.bare_spread:.1f}° in {most.seconds:g} s "
             f"(± {rate:.1f} °/s: {size_words(rate)}); a tendency smaller than that is not seen in one pass"
         )
     unsure = [(r, t) for r, t in zip(ratios, told, strict=True) if t is not None]
     if unsure:
         ratio, worst = max(unsure, key=lambda pair: pair[1].spread)
+        others = ", the others at least as well" if len(unsure) > 1 else ""
         passes = "one pass is enough" if worst.passes == 1 else f"the mean of {worst.passes} passes is wanted"
         found.append(
-            f"one held pass tells {source_words(ratio)} to {ratio.unknown.target} to ± {100.0 * worst.spread:.1f} %, "
-            f"the others better; for ± {100.0 * READ_TO:g} % {passes}"
+            f"one held pass tells the ratio of {source_words(ratio)} to {ratio.unknown.target} within "
+            f"± {100.0 * worst.spread:.1f} %{others}; for ± {100.0 * READ_TO:g} % {passes}"
         )
     worse = [
         maneuver_words(d.name, d.side) for d in drifts
@@ -162,7 +165,7 @@ def windy_words(
     lost = [d for d in drifts if min(d.bare_finished, d.blended_finished) < 1.0]
     if lost:
         found.append(
-            "flights that did not finish are left out: "
+            f"of {airs} flights each those that did not finish are left out: "
             + ", ".join(
                 f"{maneuver_words(d.name, d.side)} {airs - round(airs * d.bare_finished)} bare, "
                 f"{airs - round(airs * d.blended_finished)} blended" for d in lost
