@@ -146,7 +146,7 @@ TAKEN = [
     ("change", "wing-incidence=10 deg more", "wing incidence 10° more"),
     ("blend", f" {R} = \n3 ", "elevator 3 % UP"),
     ("wind", "0 m/s", "wind of 0 m/s"),
-    ("wind", "15 m/s  from   right ", "15 m/s from right"),
+    ("wind", "15 m/s  from   right ", "15 m/s from the right"),
     ("gust", "15 m/s from above at 0 s", "from above"),
     ("air", "1000000", "no blends"),
     ("speed", "1.1e2", "top speed"),

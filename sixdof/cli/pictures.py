@@ -83,7 +83,7 @@ def draw_flights(
     if first:
         what = "drift with the sticks let go" if way == "free" else "held by the pilot"
         title = f"{airframe.name}{' (invented)' if airframe.invented else ''}: {what}"
-        title += "" if air == "calm" else f"\nin {air}"
+        title += "" if air == "calm" else f"\nin {air}".replace(", air", ",\nair").replace("; ", ";\n")
         names = ("bare" if curves["bare"] else "as flown", "with blends")
         drift_plot(folder / "drift.png", first, curves["blended"], names=names, title=title)
     seconds = {"plots": perf_counter() - start}
@@ -109,10 +109,12 @@ def draw_flights(
 
 
 def scene_title(airframe: Airframe, air: str, what: str = "") -> str:
-    """``corvane, invented: knife-edge; over the ground, in wind of 4 m/s from ahead``."""
+    """``corvane, invented: knife-edge; over the ground, in wind of 4 m/s from ahead``: the first of the air, without its number."""
     title = f"{airframe.name}, invented" if airframe.invented else airframe.name
     title += f": {what}" if what else ""
-    return title if air == "calm" else f"{title}; over the ground, in {air}"
+    return (
+        title if air == "calm" else f"{title}; over the ground, in {air.partition(';')[0].partition(',')[0]}"
+    )
 
 
 def _measured(track: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

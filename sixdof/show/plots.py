@@ -69,7 +69,7 @@ def drift_plot(
     """
     columns = list(before)
     after = after or {}
-    figure = Figure(figsize=(max(3.0 * len(columns) + 1.1, 5.5), 6.4), layout="constrained")
+    figure = Figure(figsize=(max(3.0 * len(columns) + 1.1, 6.0), 6.4), layout="constrained")
     grid = np.atleast_2d(figure.subplots(3, len(columns), sharex="col", sharey="row", squeeze=False))
     for j, maneuver in enumerate(columns):
         curves = [(before[maneuver], BARE, 2.0)]
