@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from commanding import sixdof_here
+from flying import ideal_servos, mirrored, planes_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support import rates_in_gust
@@ -15,8 +17,6 @@ from sixdof.flight.script import load_maneuver, make_script
 from sixdof.physics.air import make_air
 from sixdof.tuning.search import tune
 from sixdof.tuning.windy import in_wind
-from tests.commanding import sixdof_here
-from tests.flying import ideal_servos, mirrored, planes_of
 
 KNOT = 1852.0 / 3600.0
 
