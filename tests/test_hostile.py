@@ -22,7 +22,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from commanding import everything_in, refused, sixdof_here
+from commanding import end, everything_in, refused, sixdof_here, start_python
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -195,13 +195,6 @@ def _socket(path: Path) -> None:
         end.bind(path.name)
 
 
-def _unreadable(path: Path) -> None:
-    path.write_text(PLANE, encoding="utf-8")
-    path.chmod(0)
-    if os.access(path, os.R_OK):
-        pytest.skip("this user may read everything")
-
-
 #: What may stand where a file should be.
 NO_FILES: dict[str, tuple[Callable[[Path], object], str]] = {
     "nothing": (lambda path: None, "No such file"),
@@ -211,7 +204,6 @@ NO_FILES: dict[str, tuple[Callable[[Path], object], str]] = {
     "an endless device": (lambda path: path.symlink_to("/dev/zero"), "Not a plain file"),
     "a link to itself": (lambda path: path.symlink_to(path.name), "symbolic links"),
     "a link to nowhere": (lambda path: path.symlink_to("nowhere"), "No such file"),
-    "no leave to read": (_unreadable, "Permission denied"),
 }
 
 
@@ -222,6 +214,40 @@ def test_no_file(kind: str, name: str, tmp_path: Path, monkeypatch: pytest.Monke
     make, word = NO_FILES[name]
     make(tmp_path / "bad.yaml")
     refused(sixdof_here(tmp_path, *COMMANDS[kind]), "bad.yaml: cannot be read", word)
+
+
+#: Runs commands on a file that is not there, which imports what they need, then on one that may not be read, as a
+#: user who owns nothing.
+UNREADABLE = """
+import json, os, sys
+from sixdof.cli import main
+
+def run(words):
+    sys.argv = ["sixdof", *words]
+    try:
+        main()
+    except SystemExit as end:
+        return end.code
+
+commands = json.loads(sys.argv[1])
+for words in commands:
+    run(words)
+os.close(os.open("bad.yaml", os.O_CREAT | os.O_WRONLY, 0))
+if os.geteuid() == 0:
+    os.chmod(".", 0o755)
+    os.seteuid(65534)
+print("now", file=sys.stderr)
+print([run(words) for words in commands])
+"""
+
+
+def test_no_leave_to_read(tmp_path: Path) -> None:
+    done = end(start_python(tmp_path, UNREADABLE, json.dumps(list(COMMANDS.values()))))
+    lines = done.err.partition("now\n")[2].splitlines()
+    assert json.loads(done.out) == [2] * len(COMMANDS), done
+    for line in lines:
+        assert line.startswith("sixdof: bad.yaml: cannot be read: Permission denied"), done.err
+    assert len(lines) == len(COMMANDS)
 
 
 def test_a_list_with_bad_files_among_the_airplanes(tmp_path: Path) -> None:

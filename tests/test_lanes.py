@@ -7,10 +7,12 @@ import dataclasses
 import numba
 import numpy as np
 import pytest
+from flying import blend
 from support import fly, state_of, targets_of
 
 from sixdof.airframe.load import load_airframe
-from sixdof.flight.fly import Flights, fly_batch
+from sixdof.flight import fly as fly_module
+from sixdof.flight.fly import Flights, fly_batch, pack_blends
 from sixdof.flight.pack import pack
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
@@ -21,7 +23,10 @@ from sixdof.physics.record import PLANE_DTYPE
 
 @pytest.fixture(scope="module")
 def batch():
-    """Planes, scripts and airs that all differ; the second script is short, the third plane soon leaves its range."""
+    """Planes, scripts, airs and blends that all differ.
+
+    The second script is short, the third plane soon leaves its range, the second set of blends runs out of travel.
+    """
     planes = np.concatenate([pack(load_airframe("corvane"))] * 3)
     planes["mass"] *= [1.0, 1.1, 0.9]
     planes["beta_max"][2] = 0.05
@@ -33,12 +38,20 @@ def batch():
     airs = np.array([make_air(), make_air(wind=(3.0, -2.0, 0.0), shear=(0.01, 0.0))], AIR_DTYPE)
     gusts = np.random.default_rng(3).normal(0.0, 0.5, (2, 600, 6)) * [1.0, 1.0, 1.0, 0.05, 0.05, 0.05]
     gusts[0] = 0.0
-    return planes, scripts, airs, gusts
+    sets = np.stack(
+        [pack_blends([blend("rudder", "elevator", left, 0.02, ramp=1.0)]) for left in (0.01, -2.0)]
+    )
+    return planes, scripts, airs, gusts, sets
+
+
+#: Plane, script, blends and air of the flights.
+INDEX = [[p, s, (p + s + a) % 2, a] for p in range(3) for s in range(2) for a in range(2)]
 
 
 def _flown(batch, index) -> Flights:
-    planes, scripts, airs, gusts = batch
-    return fly_batch(planes, scripts, index=np.array(index), airs=airs, gusts=gusts, keep_tracks=True)
+    planes, scripts, airs, gusts, sets = batch
+    index = np.array(index)
+    return fly_batch(planes, scripts, blends=sets, index=index, airs=airs, gusts=gusts, keep_tracks=True)
 
 
 def _bytes(flights: Flights, i: int) -> tuple[bytes, ...]:
@@ -47,12 +60,11 @@ def _bytes(flights: Flights, i: int) -> tuple[bytes, ...]:
 
 
 def test_same_bits_in_any_company(batch):
-    index = [[p, s, 0, a] for p in range(3) for s in range(2) for a in range(2)]
-    alone = [_bytes(_flown(batch, [row]), 0) for row in index]
-    together = _flown(batch, index)
-    assert len({together.status(i) for i in range(len(index))}) > 1, (
-        "all end alike: nothing tells lanes apart"
-    )
+    alone = [_bytes(_flown(batch, [row]), 0) for row in INDEX]
+    together = _flown(batch, INDEX)
+    assert len({together.status(i) for i in range(12)}) > 1, "all end alike: nothing tells lanes apart"
+    lost = together.ends["lost_elevator"]
+    assert np.any(lost > 0.0) and np.any(lost == 0.0), f"travel lost {lost}: nothing tells lanes apart"
     rng = np.random.default_rng(5)
     for order in (
         np.arange(12),
@@ -61,20 +73,26 @@ def test_same_bits_in_any_company(batch):
         rng.integers(0, 12, 9),
         [3, 8],
     ):
-        found = _flown(batch, [index[k] for k in order])
+        found = _flown(batch, [INDEX[k] for k in order])
         for place, k in enumerate(order):
             assert _bytes(found, place) == alone[k], f"flight {k} at place {place} of {list(order)}"
 
 
 def test_same_bits_on_one_thread(batch):
-    index = [[p, s, 0, a] for p in range(3) for s in range(2) for a in range(2)]
-    many, before = _flown(batch, index), numba.get_num_threads()
+    many, before = _flown(batch, INDEX), numba.get_num_threads()
     numba.set_num_threads(1)
     try:
-        one = _flown(batch, index)
+        one = _flown(batch, INDEX)
     finally:
         numba.set_num_threads(before)
     assert [_bytes(one, i) for i in range(12)] == [_bytes(many, i) for i in range(12)]
+
+
+def test_a_thread_flies_its_own_flights_and_no_others(batch, monkeypatch):
+    """One of three: flights 1, 4, 7 and 10."""
+    monkeypatch.setattr(fly_module, "shared_out", lambda n, work: work(1, 3))
+    flown = np.flatnonzero(_flown(batch, INDEX).ends["time"])
+    assert flown.tolist() == [1, 4, 7, 10]
 
 
 def test_a_lane_that_is_lost_disturbs_no_other():

@@ -16,7 +16,7 @@ import pytest
 from commanding import end, everything_in, refused, runs_in, sixdof_here, start, start_python
 
 from sixdof.airframe.errors import InputError
-from sixdof.runs import UNFINISHED, AircraftRow, Result, SettingRow, list_runs, read_run
+from sixdof.runs import UNFINISHED, AircraftRow, Result, SettingRow, list_runs, read_run, whole_file
 
 #: A short search, without pictures.
 SHORT = ("tune", "--maneuver", "power_off_dive", "--no-pictures")
@@ -307,6 +307,17 @@ def test_a_damaged_run_is_refused_in_one_line(name: str, run: Path) -> None:
     damage(run)
     refused(sixdof_here(run.parent, "view", "run", "--png", "picture.png"), word)
     assert not (run.parent / "picture.png").exists()
+
+
+def test_a_picture_never_takes_the_place_of_a_file_that_came_meanwhile(tmp_path: Path) -> None:
+    path = tmp_path / "picture.png"
+    with (
+        pytest.raises(InputError, match="exists already"),
+        whole_file(path, advice="choose another") as unfinished,
+    ):
+        unfinished.write_text("ours")
+        path.write_text("theirs")
+    assert everything_in(tmp_path) == {"picture.png": b"theirs"}
 
 
 def test_undamaged_copies_can_be_read(run: Path) -> None:

@@ -310,7 +310,7 @@ def fly(
     )
     if blend and airframe.radio.blends:
         result.warnings.append("the blends in the file were switched off: only those named here are flown")
-    if bump and any(bump.start >= flights.tracks[i].column("time")[-1] for i in range(len(scripts))):
+    if bump and np.any(flights.ends["time"] <= bump.start):
         result.warnings.append(f"the gust comes at {bump.start:g} s: not every flight lasts so long")
     tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
     draw = (

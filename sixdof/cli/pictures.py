@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import os
 import sys
+import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 from time import perf_counter
@@ -83,7 +84,7 @@ def draw_flights(
     if first:
         what = "drift with the sticks let go" if way == "free" else "held by the pilot"
         title = f"{airframe.name}{' (invented)' if airframe.invented else ''}: {what}"
-        title += "" if air == "calm" else f"\nin {air}".replace(", air", ",\nair").replace("; ", ";\n")
+        title += "" if air == "calm" else "\n" + textwrap.fill(f"in {air}", 48)
         names = ("bare" if curves["bare"] else "as flown", "with blends")
         drift_plot(folder / "drift.png", first, curves["blended"], names=names, title=title)
     seconds = {"plots": perf_counter() - start}

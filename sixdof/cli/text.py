@@ -164,14 +164,18 @@ def _print_wind(console: Console, result: Result) -> None:
     wind = result.wind
     if wind is None:
         return
-    console.print(lead("\nIn wind", f": {wind.air}, {wind.airs} airs; mean ± standard deviation"))
+    console.print(lead("\nIn wind", f": {wind.air}, {wind.airs} airs; size of the drift, mean ± deviation"))
     table = _table(("maneuver", "left"), ("bare", "right"), ("blended", "right"))
 
-    def cell(mean: float | None, spread: float | None) -> str:
-        return f"{mean:.1f}° ± {spread:.1f}°" if mean is not None and math.isfinite(mean) else "-"
+    def cell(mean: float | None, spread: float | None, finished_percent: float) -> str:
+        if mean is None or not math.isfinite(mean):
+            return "-"
+        text = f"{mean:.1f}° ± {spread:.1f}°"
+        return text if finished_percent == 100.0 else f"({text})"
 
     for m in wind.maneuvers:
-        before, after = cell(m.drift_before, m.spread_before), cell(m.drift_after, m.spread_after)
+        before = cell(m.drift_before, m.spread_before, m.finished_before_percent)
+        after = cell(m.drift_after, m.spread_after, m.finished_after_percent)
         table.add_row(maneuver_words(m.name, m.side), before, after)
     console.print(table)
     _bullets(console, wind.words)

@@ -45,7 +45,7 @@ _STRIPS = 60
 _CROSSFLOW = 1.4
 #: Share of it that a body of fineness 5 to 10 has; NACA TR 1048: .6 to .7 (from memory).
 _SHORTNESS = 0.65
-#: Side force of body with wing over that of the body; DATCOM 5.2.1.1 (limits read in a transcription):
+#: Side force of body with wing over that of the body; DATCOM 5.2.1.1 (limits second hand):
 #: 1 for a wing at half height, this much more at the top and at the bottom.
 _HIGH, _LOW = 0.85, 0.5
 #: Potential flow ends at x0/L = this + this * x1/L; DATCOM 4.2.1.1 (from memory).
@@ -53,7 +53,7 @@ _END = (0.378, 0.527)
 #: Power of the fall in the mean that stands for the place x1 of steepest fall: high enough to find it,
 #: low enough not to jump from one station to the next with a millimeter of height.
 _STEEP = 8
-#: Roll by sideslip from wing height; DATCOM 5.2.2.1, Raymer Eq. 16.46 (read in a transcription).
+#: Roll by sideslip from wing height; DATCOM 5.2.2.1, Raymer Eq. 16.46 (second hand).
 _HEIGHT_ROLL = -1.2
 #: Roll by sideslip that the body takes from the dihedral [1/deg2]; DATCOM 5.2.2.1 (from memory).
 _DIHEDRAL_ROLL = -0.0005
@@ -271,7 +271,7 @@ def wing_body_roll(airframe: Airframe, *, b: float) -> float:
 
     Sources
     -------
-    DATCOM 5.2.2.1; Raymer, Eq. 16.46 (read in a transcription): -1.2 sqrt(A) z (h + w)/b^2, and
+    DATCOM 5.2.2.1; Raymer, Eq. 16.46 (second hand): -1.2 sqrt(A) z (h + w)/b^2, and
     -.0005 A (d/b)^2 times the dihedral, per deg^2 (from memory).
     """
     body, wing = _shape(airframe), airframe.wing
@@ -292,7 +292,7 @@ def fin_in_sideslip(airframe: Airframe) -> float:
 
     Sources
     -------
-    DATCOM 5.4.1; Raymer, Eq. 16.51 (read in several transcriptions):
+    DATCOM 5.4.1; Raymer, Eq. 16.51 (second hand, several):
     .724 + 3.06 (S_v/S)/(1 + cos sweep) + .4 z/d + .009 A, z the wing below the middle of the body.
     """
     body, wing, fin = _shape(airframe), airframe.wing, airframe.fin

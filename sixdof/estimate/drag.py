@@ -179,6 +179,6 @@ def broadside(aspect_ratio: float) -> float:
 
     Sources
     -------
-    Viterna & Corrigan, NASA CP-2230, 1982: 1.11 + .018 A for A below 50 (read in transcriptions).
+    Viterna & Corrigan, NASA CP-2230, 1982: 1.11 + .018 A for A below 50 (second hand).
     """
     return 1.11 + 0.018 * aspect_ratio

@@ -42,7 +42,7 @@ _WING = 0.9
 #: The flat plate has taken over this far [rad] behind the stall; common practice, no source.
 _LETTING_GO = math.radians(13.0)
 
-#: What an unsealed gap leaves of a control (Raymer, ch. 16, read in a transcription); the elevator and
+#: What an unsealed gap leaves of a control (Raymer, ch. 16, second hand); the elevator and
 #: the flap as the aileron (common practice, no source).
 GAP: dict[str, float] = {"aileron": 0.85, "elevator": 0.85, "rudder": 0.80, "flap": 0.85}
 #: Plain sealed flap of about 30 % chord: deflection [deg] and share of the thin-aerofoil effect, +-0.07;

@@ -153,8 +153,8 @@ def look(
     Parameters
     ----------
     gusts : array (rows, 6) [m/s, rad/s]
-        Velocity (north, east, down) and turning (p, q, r) of the air beyond the wind, a row at the
-        start of each radio frame; the last row goes on.  No row: none.
+        Velocity and turning of the air beyond the wind, each north, east, down; a row at the start of
+        each radio frame, the last row goes on.  No row: none.
     phases : records (MAX_PHASES,)
     blends : records (n,)
     frame : float [s]
@@ -171,7 +171,7 @@ def look(
     targets : array (6)
         Out: surfaces [rad] and throttle for this frame.
     errors, commands_at, track : arrays
-        Out, see :func:`sixdof.flight.loop.fly_some`.
+        Out, see :func:`sixdof.flight.loop.fly_many`.
     """
     sticks, commands, entry, now, last = (
         flight["sticks"], flight["commands"], flight["entry"], flight["now"], flight["last"]

@@ -169,8 +169,7 @@ def dryden(
     Returns
     -------
     array (seeds, rows, 6) [m/s, rad/s]
-        u along the flight, v to its right, w down; turning p, q, r of the air, in the axes of an
-        airplane that flies straight on, wings level.
+        u along the flight, v to its right, w down; p, q, r: turning of the air about the same three.
 
     Notes
     -----
@@ -229,7 +228,7 @@ def airs_of(
     -------
     airs : records (seeds * scripts,)
     gusts : array (seeds * scripts, rows, 6)
-        For :func:`sixdof.flight.fly.fly_batch`: an air is a function of time, its seed and the script's
+        North, along the line flown, east and down.  For :func:`sixdof.flight.fly.fly_batch`: an air is a function of time, its seed and the script's
         height and speed, so that all ratios and airplanes meet the same.
     """
     frame, b, c = (float(plane[name]) for name in ("frame", "b", "c"))

@@ -29,7 +29,7 @@ def state_derivative(
     north, east, down, u, v, w, q0, q1, q2, q3, p, q, r,
     ail_right, ail_left, de, dr, df, omega,
     to_right, to_left, to_de, to_dr, to_df, throttle,
-    gust_north, gust_east, gust_down, gust_p, gust_q, gust_r,
+    gust_north, gust_east, gust_down, turn_north, turn_east, turn_down,
     ct, cq,
 ):  # fmt: skip
     """Rate of change of the nineteen states.
@@ -44,8 +44,8 @@ def state_derivative(
         Targets of the surfaces [rad] and throttle, constant over a radio frame.
     gust_north, gust_east, gust_down : float [m/s]
         Velocity of the air beyond the mean wind.
-    gust_p, gust_q, gust_r : float [rad/s]
-        Turning of the air about the body axes: the gust differs from wing tip to wing tip, from nose to tail.
+    turn_north, turn_east, turn_down : float [rad/s]
+        Turning of the air: the gust differs from wing tip to wing tip, from nose to tail.
     ct, cq : float
         What the propeller's tables say, see :func:`sixdof.physics.propulsion.propeller_loads`.
 
@@ -67,8 +67,9 @@ def state_derivative(
     Xp, Yp, Zp, Lp, Mp, Np, omega_rate, slipstream, swirl = propeller_loads(
         plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq
     )
+    air_p, air_q, air_r = to_body(q0, q1, q2, q3, turn_north, turn_east, turn_down)
     Xa, Ya, Za, La, Ma, Na, X_rate, Z_rate, M_rate = aerodynamics(
-        plane, rho, U, V, W, p - gust_p, q - gust_q, r - gust_r,
+        plane, rho, U, V, W, p - air_p, q - air_q, r - air_r,
         ail_right, ail_left, de, dr, df, slipstream, swirl,
     )  # fmt: skip
     per_mass = 1.0 / plane["mass"]

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 __all__ = ["Check", "mode_checks"]
 
-#: Where a published number is from: read in the source, read in a transcription of it, remembered, computed by a
+#: Where a published number is from: read in the source, read where somebody else has it, remembered, computed by a
 #: program written for the check, or what flyers say (common practice, no source).
 Tag = Literal["read", "second hand", "memory", "computed", "practice"]
 

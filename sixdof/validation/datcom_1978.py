@@ -2,7 +2,7 @@
 
 USAF Stability and Control DATCOM, 1978.  4.2.1.1 and 5.2.1.1: side force of a body; 5.2.2.1: wing height and roll;
 5.2.3.1 as in Nelson, Flight Stability and Automatic Control, figures 2.28 and 2.29: yaw; 5.4.1: sidewash; figure
-6.1.1.1-40: plain flaps.  All from memory but K_i and the sidewash, read in transcriptions.
+6.1.1.1-40: plain flaps.  All from memory but K_i and the sidewash, second hand.
 """
 
 from __future__ import annotations
@@ -97,7 +97,7 @@ def _roll() -> list[Check]:
 
 
 def _sidewash() -> list[Check]:
-    """(1 + d sigma/d beta) q_v/q = .724 + 3.06 (S_v/S)/(1 + cos sweep) + .4 z/d + .009 A, as transcriptions have it.
+    """(1 + d sigma/d beta) q_v/q = .724 + 3.06 (S_v/S)/(1 + cos sweep) + .4 z/d + .009 A, second hand.
 
     A high wing takes a seventh of the fin's sideslip, a low one adds it.
     """

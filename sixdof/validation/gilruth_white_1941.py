@@ -1,7 +1,7 @@
 """Pitching moment of bodies with a wing, by where the wing sits.
 
 Gilruth & White, Analysis and prediction of longitudinal stability of airplanes, NACA TR 711, 1941: Cma = K w^2 L/(S c);
-form read in a transcription of Raymer, Eq. 16.25, values from memory.
+form that of Raymer, Eq. 16.25, second hand, values from memory.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Navion from its geometry alone, against two published sets of derivatives.
 
-Nelson, *Flight Stability and Automatic Control*, 2nd ed. 1998, App. B (read in transcriptions; CLa, CLq, Cma, Cmad,
-CLde, Cmde from memory); Seckel & Morris, FAA-RD-71-6, 1971 (read in a transcription).  Geometry from memory:
+Nelson, *Flight Stability and Automatic Control*, 2nd ed. 1998, App. B (second hand; CLa, CLq, Cma, Cmad,
+CLde, Cmde from memory); Seckel & Morris, FAA-RD-71-6, 1971 (second hand).  Geometry from memory:
 ``airplanes/navion.yaml``.  The sets are of the airplane in flight, ours is without propeller.
 
 The two sets differ from each other by 10 to 40 %: wanted is to lie between them or within 30 % of the nearer.

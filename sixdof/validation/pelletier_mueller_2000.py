@@ -2,7 +2,7 @@
 
 Pelletier & Mueller, Low Reynolds number aerodynamics of low-aspect-ratio, thin/flat/cambered-plate wings, J. Aircraft
 37(5), 2000 (read as a digitized file): 1.93 % thick (from memory).  Above 10 deg it is separated: at 15 and 20 deg a
-parabola through its lift gives CD .13 and .14.  Broadside: Viterna & Corrigan, NASA CP-2230, 1982 (transcriptions).
+parabola through its lift gives CD .13 and .14.  Broadside: Viterna & Corrigan, NASA CP-2230, 1982 (second hand).
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Yaw of a body by volume.
 
-Raymer, Aircraft Design: A Conceptual Approach, 2nd ed. 1992, Eq. 16.50, after Torenbeek (read in a transcription):
+Raymer, Aircraft Design: A Conceptual Approach, 2nd ed. 1992, Eq. 16.50, after Torenbeek (second hand):
 Cn_beta = -1.3 Vol/(S b) (h/w).
 """
 

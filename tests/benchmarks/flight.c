@@ -170,7 +170,8 @@ void state_derivative(const Plane *f, const Air *air, const double *x, const dou
     blown = turned(q0, -q1, -q2, -q3, blown);
     Vector V = vector(u - blown.x, v - blown.y, w - blown.z), rates = vector(p, q, r);
     Power power = propeller(f, rho, V, rates, x[18], to[5]);
-    Vector through_air = vector(p - gust[3], q - gust[4], r - gust[5]);
+    Vector turn = turned(q0, -q1, -q2, -q3, vector(gust[3], gust[4], gust[5]));
+    Vector through_air = vector(p - turn.x, q - turn.y, r - turn.z);
     Aero aero = aerodynamics(f, rho, V, through_air, x + 13, power.slipstream, power.swirl);
     double per_mass = 1.0 / f->mass, X_rate = aero.X_rate * per_mass, Z_rate = aero.Z_rate * per_mass;
     double X = (aero.force.x + power.force.x) * per_mass + g.x;
