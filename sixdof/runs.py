@@ -21,10 +21,10 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from sixdof.airframe.changes import changed, read_changes
-from sixdof.airframe.errors import InputError, shown
 from sixdof.airframe.load import make_airframe
 from sixdof.airframe.model import Airframe
-from sixdof.airframe.yamlio import open_plain_file, parse_yaml
+from sixdof.files.errors import InputError, shown
+from sixdof.files.yamlio import open_plain_file, parse_yaml
 
 if TYPE_CHECKING:
     from sixdof.flight.script import ManeuverFile

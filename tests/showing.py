@@ -6,7 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from sixdof.airframe import Airframe, load_airframe
+from sixdof.airframe.load import load_airframe
+from sixdof.airframe.model import Airframe
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.show.flown import ShownFlight, straight_on
 

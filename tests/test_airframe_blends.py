@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sixdof.airframe import BlendSpec, InputError, load_airframe, load_blends
-from sixdof.airframe.blends import WAYS, amount
+from sixdof.airframe.blends import WAYS, BlendSpec, amount
 from sixdof.airframe.describe import blend_words
+from sixdof.airframe.load import load_airframe, load_blends
+from sixdof.files.errors import InputError
 
 FILES = Path(__file__).parent / "files"
 AIRCRAFT = Path(__file__).parent.parent / "aircraft"

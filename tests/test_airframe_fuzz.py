@@ -12,8 +12,10 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sixdof.airframe import Airframe, InputError, load_airframe, load_blends
+from sixdof.airframe.load import load_airframe, load_blends
+from sixdof.airframe.model import Airframe
 from sixdof.airframe.template import new_text
+from sixdof.files.errors import InputError
 
 TEXT = (Path(__file__).parent.parent / "aircraft" / "fenlark.yaml").read_text(encoding="utf-8")
 PLAIN = yaml.safe_load(TEXT)

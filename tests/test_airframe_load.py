@@ -11,8 +11,11 @@ import pytest
 import yaml
 from pydantic import ValidationError
 
-from sixdof.airframe import InputError, list_airframes, load_airframe, read_yaml, schema
 from sixdof.airframe.describe import stick_words
+from sixdof.airframe.load import list_airframes, load_airframe
+from sixdof.airframe.model import schema
+from sixdof.files.errors import InputError
+from sixdof.files.yamlio import read_yaml
 
 FILES = Path(__file__).parent / "files"
 AIRCRAFT = Path(__file__).parent.parent / "aircraft"

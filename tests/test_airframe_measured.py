@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 from support import agree
 from test_airframe_load import edited
 
-from sixdof.airframe import InputError, load_airframe
 from sixdof.airframe.geometry import Section
+from sixdof.airframe.load import load_airframe
 from sixdof.airframe.mass import G, MassForm
 from sixdof.airframe.model import Passes
 from sixdof.estimate.panels import camber_slope
+from sixdof.files.errors import InputError
 
 MOMENTS = "  Ixx: 0.28 kg m2    # roll\n  Iyy: 0.62 kg m2    # pitch\n  Izz: 0.86 kg m2    # yaw\n"
 SPEEDS = """speeds:

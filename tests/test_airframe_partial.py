@@ -6,8 +6,11 @@ import jsonschema
 import pytest
 from test_airframe_load import AIRCRAFT, FILES, edited
 
-from sixdof.airframe import InputError, load_airframe, read_yaml, schema
+from sixdof.airframe.load import load_airframe
+from sixdof.airframe.model import schema
 from sixdof.estimate.layers import estimate_derivatives
+from sixdof.files.errors import InputError
+from sixdof.files.yamlio import read_yaml
 
 COMPLETE = "  complete: true       # a term that is not listed is zero\n"
 REFERENCE = """  reference:

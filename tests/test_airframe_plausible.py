@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from test_airframe_load import edited
 
-from sixdof.airframe import InputError, load_airframe
+from sixdof.airframe.load import load_airframe
+from sixdof.files.errors import InputError
 
 TAIL = "{span: 320 mm, root_chord: 180 mm, tip_chord: 120 mm, sweep: 40 mm}"
 WING = "{span: 1000 mm, root_chord: 385 mm, tip_chord: 215 mm, sweep: 120 mm, dihedral: 1 deg}"

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sixdof.airframe.units import UNITS, read_quantity, to_unit
+from sixdof.files.units import UNITS, read_quantity, to_unit
 
 PAIRS = [(kind, unit) for kind, units in UNITS.items() for unit in units]
 

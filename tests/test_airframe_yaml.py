@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sixdof.airframe import InputError, read_yaml
+from sixdof.files.errors import InputError
+from sixdof.files.yamlio import read_yaml
 
 TEXT_THAT_STAYS = [
     "on",

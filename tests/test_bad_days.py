@@ -17,7 +17,7 @@ import pytest
 from commanding import Done, end, everything_in, main_here, refused, runs_in, sixdof_here, start, start_python
 
 import sixdof
-from sixdof.airframe.errors import InputError
+from sixdof.files.errors import InputError
 from sixdof.physics.compile import CACHE_FOLDER
 from sixdof.runs import UNFINISHED, read_run
 

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from support import agree
 
 from sixdof.airframe.changes import CHANGES, change_text, changed, read_changes, usual_step
-from sixdof.airframe.errors import InputError
 from sixdof.airframe.load import find_airframe, load_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.layers import estimate_derivatives
+from sixdof.files.errors import InputError
 from sixdof.flight.pack import pack
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air

@@ -11,10 +11,10 @@ from flying import DEMOS
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sixdof.airframe.errors import InputError
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Motor, Propeller
 from sixdof.estimate.propeller import ITEMS, PropellerEstimate, estimate_propeller, motor_line
+from sixdof.files.errors import InputError
 from sixdof.physics.air import RHO0
 from sixdof.physics.record import PROP_POINTS
 

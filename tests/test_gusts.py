@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support import attitude, rates_in_gust, state_of
 
-from sixdof.airframe.errors import InputError
+from sixdof.files.errors import InputError
 from sixdof.flight.fly import fly_batch
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.gusts import Wind, airs_of, dryden, read_bump, read_wind

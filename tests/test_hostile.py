@@ -27,8 +27,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import sixdof
-from sixdof.airframe import InputError, load_blends
+from sixdof.airframe.load import load_blends
 from sixdof.airframe.template import new_text
+from sixdof.files.errors import InputError
 from sixdof.flight.script import load_maneuver
 from sixdof.runs import read_run
 

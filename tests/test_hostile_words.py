@@ -11,9 +11,10 @@ from commanding import everything_in, refused, sixdof_here
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sixdof.airframe import InputError, load_airframe
 from sixdof.airframe.changes import changed, read_changes
+from sixdof.airframe.load import load_airframe
 from sixdof.cli.setup import read_blends
+from sixdof.files.errors import InputError
 from sixdof.flight.gusts import read_bump, read_wind
 from sixdof.tuning.explore import read_range
 

@@ -12,7 +12,9 @@ import pytest
 import yaml
 from commanding import everything_in, sixdof_here
 
-from sixdof.airframe import Airframe, load_airframe, read_yaml, schema
+from sixdof.airframe.load import load_airframe
+from sixdof.airframe.model import Airframe, schema
+from sixdof.files.yamlio import read_yaml
 
 UNITS = ("metric", "inch")
 

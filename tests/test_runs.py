@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from commanding import end, everything_in, refused, runs_in, sixdof_here, start, start_python
 
-from sixdof.airframe.errors import InputError
+from sixdof.files.errors import InputError
 from sixdof.runs import UNFINISHED, AircraftRow, Result, SettingRow, list_runs, read_run, whole_file
 
 #: A short search, without pictures.

@@ -10,8 +10,8 @@ import pytest
 from support import agree
 from test_trim import model
 
-from sixdof.airframe.errors import InputError
 from sixdof.airframe.load import load_airframe
+from sixdof.files.errors import InputError
 from sixdof.flight.fly import fly_batch, starts_for
 from sixdof.flight.pack import pack, set_trim, set_trims
 from sixdof.flight.script import load_maneuver, make_script

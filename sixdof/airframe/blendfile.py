@@ -7,9 +7,9 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, Field
 
 from sixdof.airframe.blends import CHANNELS, SIDES, TARGETS, WAYS, BlendSpec, Gate, amount
-from sixdof.airframe.errors import nearest, shown
-from sixdof.airframe.fields import Delay, Model, ReadAs, Text, Version, Word, complaint, words
-from sixdof.airframe.units import read_quantity
+from sixdof.files.errors import nearest, shown
+from sixdof.files.fields import Delay, Model, ReadAs, Text, Version, Word, complaint, words
+from sixdof.files.units import read_quantity
 
 __all__ = ["BlendForm", "Blends", "BlendsFile"]
 

@@ -12,14 +12,14 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from sixdof.airframe.errors import nearest, shown
-from sixdof.airframe.fields import (
+from sixdof.files.errors import nearest, shown
+from sixdof.files.fields import (
     Model,
     SignedShare,
     complaint,
     words,
 )
-from sixdof.airframe.units import read_quantity
+from sixdof.files.units import read_quantity
 
 __all__ = ["CHANNELS", "SIDES", "TARGETS", "WAYS", "BlendSpec", "Gate", "amount"]
 

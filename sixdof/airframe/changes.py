@@ -13,11 +13,11 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError
 
-from sixdof.airframe.errors import InputError, key_text, nearest, shown
 from sixdof.airframe.geometry import Surface
 from sixdof.airframe.model import Airframe
 from sixdof.airframe.plausible import remarks
-from sixdof.airframe.units import UNITS, read_quantity, to_unit
+from sixdof.files.errors import InputError, key_text, nearest, shown
+from sixdof.files.units import UNITS, read_quantity, to_unit
 
 __all__ = [
     "CHANGES",

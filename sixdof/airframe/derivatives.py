@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, create_model, model_validator
 
-from sixdof.airframe.errors import shown
-from sixdof.airframe.fields import (
+from sixdof.files.errors import shown
+from sixdof.files.fields import (
     AnyAngle,
     Area,
     Length,
@@ -28,9 +28,6 @@ from sixdof.airframe.fields import (
 from sixdof.physics.terms import SHAPE, TERMS
 
 __all__ = ["Derivative", "Derivatives", "Reference"]
-
-#: shape parameters in rad whose meaning in the table leaves the unit to the line above
-_ALSO_ANGLES = ()
 
 #: what an airplane with its tail behind the wing always has: term -> (sign, why)
 _SIGNS: dict[str, tuple[int, str]] = {
@@ -83,7 +80,7 @@ class _LengthValue(Derivative):
 
 def _kind(name: str) -> type[Derivative]:
     meaning = SHAPE.get(name, (0.0, ""))[1]
-    if "[rad]" in meaning or name in _ALSO_ANGLES:
+    if "[rad]" in meaning:
         return _AngleValue
     return _LengthValue if "[m]" in meaning else Derivative
 

@@ -13,7 +13,7 @@ from typing import Annotated, ClassVar
 
 from pydantic import AfterValidator, Field, model_validator
 
-from sixdof.airframe.fields import (
+from sixdof.files.fields import (
     Aft,
     Angle,
     Distance,

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from sixdof.airframe.blendfile import BlendsFile
 from sixdof.airframe.blends import BlendSpec
-from sixdof.airframe.errors import InputError, nearest, shown
 from sixdof.airframe.model import Airframe, AirframeFile
 from sixdof.airframe.plausible import remarks
-from sixdof.airframe.validate import validate
-from sixdof.airframe.yamlio import Document, read_yaml
+from sixdof.files.errors import InputError, nearest, shown
+from sixdof.files.validate import validate
+from sixdof.files.yamlio import Document, read_yaml
 
 __all__ = ["find_airframe", "list_airframes", "load_airframe", "load_blends", "make_airframe"]
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 import numpy as np
 from pydantic import model_validator
 
-from sixdof.airframe.fields import (
+from sixdof.files.fields import (
     INERTIA,
     InertiaProduct,
     Length,

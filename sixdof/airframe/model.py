@@ -8,7 +8,11 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from sixdof.airframe.derivatives import Derivatives, Reference
-from sixdof.airframe.fields import (
+from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
+from sixdof.airframe.mass import MassForm, MassProperties
+from sixdof.airframe.plausible import refuse_crossing
+from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
+from sixdof.files.fields import (
     SPEED,
     Angle,
     Choice,
@@ -35,10 +39,6 @@ from sixdof.airframe.fields import (
     complaint,
     words,
 )
-from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
-from sixdof.airframe.mass import MassForm, MassProperties
-from sixdof.airframe.plausible import refuse_crossing
-from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
 
 __all__ = [
     "Airframe",

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sixdof.airframe.fields import complaint
 from sixdof.airframe.geometry import Body, Fin, Surface
 from sixdof.airframe.mass import G
+from sixdof.files.fields import complaint
 
 if TYPE_CHECKING:
     from sixdof.airframe.model import AirframeFile

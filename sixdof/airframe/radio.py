@@ -9,7 +9,7 @@ from pydantic import Field
 
 from sixdof.airframe.blendfile import Blends
 from sixdof.airframe.blends import amount
-from sixdof.airframe.fields import (
+from sixdof.files.fields import (
     Delay,
     Frame,
     Model,

@@ -6,8 +6,8 @@ import re
 from pathlib import Path
 from typing import Literal
 
-from sixdof.airframe.errors import InputError, shown
-from sixdof.airframe.units import read_quantity, to_unit
+from sixdof.files.errors import InputError, shown
+from sixdof.files.units import read_quantity, to_unit
 
 __all__ = ["new_text", "write_new"]
 

@@ -78,7 +78,7 @@ def _run(words: list[str]) -> None:
     except CycloptsError as error:
         _refuse(error)
     except ValueError as error:
-        from sixdof.airframe.errors import InputError
+        from sixdof.files.errors import InputError
 
         if not isinstance(error, InputError):
             raise
@@ -138,7 +138,6 @@ def tune(
         With --wind: in how many different airs of it bare and blended are flown. Ratios are
         always tuned in calm air.
     """
-    from sixdof.airframe.errors import InputError
     from sixdof.cli.setup import (
         Busy,
         Clock,
@@ -148,6 +147,7 @@ def tune(
         ready_plane,
         usual_maneuvers,
     )
+    from sixdof.files.errors import InputError
     from sixdof.flight.gusts import read_wind
     from sixdof.runs import check_out
 
@@ -257,7 +257,6 @@ def fly(
     """
     import numpy as np
 
-    from sixdof.airframe.errors import InputError
     from sixdof.cli.setup import (
         Clock,
         air_words,
@@ -268,6 +267,7 @@ def fly(
         read_blends,
         ready_plane,
     )
+    from sixdof.files.errors import InputError
     from sixdof.flight.gusts import airs_of, read_bump, read_wind
     from sixdof.runs import check_out
 
@@ -357,7 +357,6 @@ def explore(
     """
     import numpy as np
 
-    from sixdof.airframe.errors import InputError
     from sixdof.cli.setup import (
         Clock,
         air_words,
@@ -367,6 +366,7 @@ def explore(
         load_changed,
         ready_plane,
     )
+    from sixdof.files.errors import InputError
     from sixdof.flight.gusts import read_wind
     from sixdof.runs import check_out
     from sixdof.tuning.explore import read_range
@@ -469,9 +469,9 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     out
         Draw the drifts side by side into this file, a new one that ends in .png.
     """
-    from sixdof.airframe.errors import InputError
     from sixdof.cli.pictures import check_picture, draw_compare
     from sixdof.cli.text import compared, print_compared
+    from sixdof.files.errors import InputError
     from sixdof.runs import read_run
 
     if len(runs) < 2:
@@ -518,8 +518,8 @@ def view(
     png
         Write a picture to this file, a new one, instead of opening a window.
     """
-    from sixdof.airframe.errors import InputError
     from sixdof.cli.pictures import check_picture, pick_flights, scene_title
+    from sixdof.files.errors import InputError
     from sixdof.runs import read_run, whole_file
 
     check_picture("--png", png)
@@ -570,11 +570,11 @@ def check(
     no_picture
         Draw nothing.
     """
-    from sixdof.airframe.errors import InputError
     from sixdof.checking import check_airframe
     from sixdof.cli.pictures import check_picture, draw_check
     from sixdof.cli.setup import Clock, load_changed, ready_plane
     from sixdof.cli.text import print_check
+    from sixdof.files.errors import InputError
 
     if picture is not None and no_picture:
         raise InputError(f"--picture {picture}: came with --no-picture; one of them is wanted")

@@ -12,9 +12,9 @@ from time import perf_counter
 
 import numpy as np
 
-from sixdof.airframe.errors import InputError, nearest
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import Derivatives
+from sixdof.files.errors import InputError, nearest
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run, plain_name, whole_file

@@ -11,11 +11,11 @@ from typing import Any
 import numpy as np
 
 from sixdof.airframe.changes import change_text, change_words, flown_with
-from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
-from sixdof.airframe.yamlio import read_bytes
 from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
+from sixdof.files.errors import InputError
+from sixdof.files.yamlio import read_bytes
 from sixdof.flight.fly import Flights
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.gusts import Wind

@@ -78,7 +78,7 @@ def load_changed(aircraft: str, texts: list[str] | None) -> Airframe:
 
 def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str, Derivatives]:
     """Plane record at a rate and what is known of it; compiles on the first run and says so."""
-    from sixdof.airframe.errors import InputError, nearest
+    from sixdof.files.errors import InputError, nearest
     from sixdof.physics.compile import is_compiled
 
     rate = airframe.default_rate if rate is None else rate
@@ -112,7 +112,7 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
 
 def check_air(number: int) -> None:
     """The number of an air."""
-    from sixdof.airframe.errors import InputError
+    from sixdof.files.errors import InputError
 
     if not 1 <= number <= 1_000_000:
         raise InputError(f"--air {number}: the number of an air, 1 to 1000000, is wanted")
@@ -132,7 +132,7 @@ def usual_maneuvers(airframe: Airframe) -> list[str]:
 
 def check_maneuvers(names: list[str], *, tuned: bool = False) -> list[ManeuverFile]:
     """The maneuvers, each once; with ``tuned`` only those that say something about a blend."""
-    from sixdof.airframe.errors import InputError
+    from sixdof.files.errors import InputError
     from sixdof.flight.script import load_maneuver
 
     files = [load_maneuver(name) for name in names]
@@ -149,7 +149,7 @@ def check_starts(planes: np.ndarray, maneuvers: dict[str, ManeuverFile], share: 
 
     ``maneuvers``: name or path as the command gave it -> the maneuver.
     """
-    from sixdof.airframe.errors import InputError
+    from sixdof.files.errors import InputError
     from sixdof.flight.script import maneuver_path
     from sixdof.flight.trim import trim
     from sixdof.physics.air import make_air
@@ -166,7 +166,7 @@ def check_starts(planes: np.ndarray, maneuvers: dict[str, ManeuverFile], share: 
 
 
 def read_blends(texts: list[str]) -> list[Any]:
-    from sixdof.airframe.errors import InputError
+    from sixdof.files.errors import InputError
     from sixdof.tuning.unknowns import make_blends, read_unknown
 
     unknowns, amounts = [], []

@@ -13,8 +13,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from sixdof.airframe.errors import shown
 from sixdof.cli.setup import make_console
+from sixdof.files.errors import shown
 from sixdof.flight.fly import Flights
 from sixdof.flight.script import Script
 from sixdof.physics.terms import TERM_NAMES

@@ -10,7 +10,6 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from sixdof.airframe.derivatives import Reference
-from sixdof.airframe.errors import InputError
 from sixdof.airframe.geometry import Fin, Station, Surface, Ventral
 from sixdof.airframe.model import Airframe, Controls, Speeds
 from sixdof.estimate.body import body_parts, fin_in_sideslip
@@ -33,6 +32,7 @@ from sixdof.estimate.section import (
     wing_cl_max,
 )
 from sixdof.estimate.stream import stream_shape
+from sixdof.files.errors import InputError
 from sixdof.physics.air import G0, RHO0
 from sixdof.physics.terms import SHAPE, TERM_NAMES
 

@@ -71,10 +71,6 @@ class Derivatives:
         row = self.shares[NAMES.index(name)]
         return {component: float(part) for component, part in zip(self.components, row, strict=True) if part}
 
-    def stiffness_at(self, x: float) -> float:
-        """Cma about another point of the center line, x from the datum [m]."""
-        return self["Cma"] - self["CLa"] * (x - self.point[0]) / self.c
-
     @property
     def neutral_point(self) -> float:
         """Where the lift of angle of attack acts, x from the datum [m]."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
-from sixdof.airframe.errors import InputError
+from sixdof.files.errors import InputError
 from sixdof.flight.channels import FLAP, NUMBER, THROTTLE
 from sixdof.flight.frame import (
     END_DTYPE,

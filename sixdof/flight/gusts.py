@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sixdof.airframe.errors import InputError
-from sixdof.airframe.units import read_quantity
+from sixdof.files.errors import InputError
+from sixdof.files.units import read_quantity
 from sixdof.flight.script import Script, frames_of
 from sixdof.physics.air import AIR_DTYPE, make_air
 

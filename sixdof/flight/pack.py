@@ -7,12 +7,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES, Derivatives, draw
 from sixdof.estimate.doubt import normals
 from sixdof.estimate.layers import estimate_derivatives
 from sixdof.estimate.propeller import ITEMS, PropellerEstimate, estimate_propeller, motor_line
+from sixdof.files.errors import InputError
 from sixdof.flight.linear import small_motions
 from sixdof.flight.trim import Trim, found_trim, trim_batch
 from sixdof.physics.air import make_air

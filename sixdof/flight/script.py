@@ -16,10 +16,10 @@ from typing import Annotated
 import numpy as np
 from pydantic import Field, model_validator
 
-from sixdof.airframe.errors import InputError, nearest, shown
-from sixdof.airframe.fields import AnyAngle, Model, Quantity, Share, Text, Version, Word, complaint, words
-from sixdof.airframe.validate import validate
-from sixdof.airframe.yamlio import parse_yaml, read_bytes
+from sixdof.files.errors import InputError, nearest, shown
+from sixdof.files.fields import AnyAngle, Model, Quantity, Share, Text, Version, Word, complaint, words
+from sixdof.files.validate import validate
+from sixdof.files.yamlio import parse_yaml, read_bytes
 from sixdof.flight.channels import CHANNELS, NUMBER
 from sixdof.flight.frame import MAX_MEASURED, MAX_PHASES
 from sixdof.flight.pilot import FIXED, FREE, HELD, KEPT, PHASE_DTYPE, SLIP

@@ -89,17 +89,6 @@ PLANE_DTYPE = np.dtype(
     + [("ct", "f8", (PROP_POINTS,)), ("cq", "f8", (PROP_POINTS,))]
 )
 
-#: Unit and meaning of every field that is not a term.
-FIELD_MEANING: dict[str, str] = {
-    **_BODY,
-    **{name: meaning for name, (_, meaning) in SHAPE.items()},
-    **_POWER,
-    **_CONTROL,
-    **_PILOT,
-    "ct": "thrust table: T / (rho D^2 (V^2 + (nD)^2)) over s",
-    "cq": "torque table: Q / (rho D^3 (V^2 + (nD)^2)) over s",
-}
-
 STATE_NAMES = (
     *("north", "east", "down"),  # position [m]
     *("u", "v", "w"),  # velocity over the ground, body axes [m/s]

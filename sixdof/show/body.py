@@ -6,7 +6,7 @@ import numpy as np
 import pyvista as pv
 from scipy.interpolate import PchipInterpolator
 
-from sixdof.airframe import Airframe
+from sixdof.airframe.model import Airframe
 from sixdof.show.loft import BOTTOM, GLASS, METAL, TOP, join, skin
 from sixdof.show.outlines import body_ring, propeller_axes
 

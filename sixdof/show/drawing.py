@@ -13,8 +13,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Arc, Circle, Polygon, Wedge
 
-from sixdof.airframe import Airframe
 from sixdof.airframe.geometry import Surface
+from sixdof.airframe.model import Airframe
 from sixdof.show.measures import angle, balance_words, ends, margin_words, mean_chord_side, mm, table
 from sixdof.show.outlines import propeller_axes
 from sixdof.show.palette import CALLER, INK, PALE_INK, PROPELLER, TOPSIDE

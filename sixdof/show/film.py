@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from sixdof.airframe import Airframe
+from sixdof.airframe.model import Airframe
 from sixdof.show.cameras import View
 from sixdof.show.flown import ShownFlight, measured_from
 from sixdof.show.palette import SKY

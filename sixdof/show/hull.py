@@ -12,9 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import pyvista as pv
 
-from sixdof.airframe import Airframe
 from sixdof.airframe.geometry import Surface
-from sixdof.airframe.model import Control
+from sixdof.airframe.model import Airframe, Control
 from sixdof.show.body import body, propeller_disc
 from sixdof.show.loft import BOTTOM, GLASS, METAL, TOP, join, mirrored
 from sixdof.show.palette import CANOPY, PROPELLER, TOPSIDE, UNDERSIDE, rgb, tint

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from sixdof.airframe import Airframe
 from sixdof.airframe.geometry import Surface
+from sixdof.airframe.model import Airframe
 
 __all__ = ["angle", "balance_words", "ends", "margin_words", "mean_chord_side", "mm", "table"]
 

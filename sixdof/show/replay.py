@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pyvista as pv
 
-from sixdof.airframe import Airframe
+from sixdof.airframe.model import Airframe
 from sixdof.show.actors import add_ideal, add_track, angles_of
 from sixdof.show.cameras import VIEWS, View, aim, look
 from sixdof.show.flown import ShownFlight, phase_starts, position, readout, row_at

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pyvista as pv
 
-from sixdof.airframe import Airframe
+from sixdof.airframe.model import Airframe
 from sixdof.show.actors import add_ghosts, add_ideal, add_track
 from sixdof.show.cameras import VIEWS, View, aim, look
 from sixdof.show.flown import ShownFlight, column, measured_from, position

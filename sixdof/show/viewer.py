@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from time import perf_counter
 from typing import Any
 
-from sixdof.airframe import Airframe
+from sixdof.airframe.model import Airframe
 from sixdof.show.cameras import VIEWS, View
 from sixdof.show.flown import ShownFlight
 from sixdof.show.palette import BLENDED, INK, PALE_INK

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sixdof.airframe.errors import InputError
+from sixdof.files.errors import InputError
 from sixdof.flight.gusts import Wind
 from sixdof.flight.script import load_maneuver, make_script, sides_of
 from sixdof.tuning.bench import Bench

@@ -16,8 +16,8 @@ import numpy as np
 from scipy.optimize import lsq_linear
 
 from sixdof.airframe.changes import CHANGES, changed, usual_step
-from sixdof.airframe.errors import InputError
 from sixdof.airframe.model import Airframe
+from sixdof.files.errors import InputError
 from sixdof.flight.pack import pack, static_margin
 from sixdof.flight.script import load_maneuver, make_script, sides_of
 from sixdof.tuning.bench import Bench

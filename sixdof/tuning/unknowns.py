@@ -9,7 +9,7 @@ import numpy as np
 
 from sixdof.airframe.blendfile import THROTTLE_BAND
 from sixdof.airframe.blends import BlendSpec
-from sixdof.airframe.errors import InputError, nearest
+from sixdof.files.errors import InputError, nearest
 from sixdof.flight.channels import NUMBER
 
 #: Blends that can be tuned, the sides of each, and the largest ratio that is looked at.

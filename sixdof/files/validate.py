@@ -6,9 +6,9 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from sixdof.airframe.errors import InputError, shown
-from sixdof.airframe.fields import key_of
-from sixdof.airframe.yamlio import Document
+from sixdof.files.errors import InputError, shown
+from sixdof.files.fields import key_of
+from sixdof.files.yamlio import Document
 
 __all__ = ["validate"]
 

@@ -15,8 +15,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
-from sixdof.airframe.errors import KeyPath, nearest, shown
-from sixdof.airframe.units import UNITS, read_quantity
+from sixdof.files.errors import KeyPath, nearest, shown
+from sixdof.files.units import UNITS, read_quantity
 
 __all__ = ["Measured", "Model", "Quantity", "ReadAs", "ReadBeside", "complaint"]
 
@@ -57,7 +57,7 @@ class Quantity:
     Parameters
     ----------
     kind : str
-        A key of `sixdof.airframe.units.UNITS`.
+        A key of `sixdof.files.units.UNITS`.
     sign : float
         What one unit in the file counts inside: -1 for "aft" and "up" in body axes.
     above, least, most : str, optional

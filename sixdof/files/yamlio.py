@@ -21,7 +21,7 @@ from typing import Any, BinaryIO
 
 import yaml
 
-from sixdof.airframe.errors import InputError, KeyPath, shown
+from sixdof.files.errors import InputError, KeyPath, shown
 
 __all__ = ["Document", "open_plain_file", "parse_yaml", "read_bytes", "read_yaml"]
 
