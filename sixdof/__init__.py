@@ -4,7 +4,7 @@ Describe the airframe, fly scripted maneuvers with and without blends, find the
 ratio for each side, and see what a blend would only hide.
 
 >>> from sixdof import load_airframe, pack, tune
->>> tune(pack(load_airframe("corvane"))).blends()  # doctest: +SKIP
+>>> tune(Airplane("corvane").planes).blends()  # doctest: +SKIP
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import Any
 _HOMES = {
     "load_airframe": "sixdof.airframe.load",
     "estimate_derivatives": "sixdof.estimate.layers",
-    "pack": "sixdof.flight.pack",
+    "Airplane": "sixdof.flight.airplane",
     "trim": "sixdof.flight.trim",
     "fly_batch": "sixdof.flight.fly",
     "load_maneuver": "sixdof.flight.script",

@@ -10,9 +10,9 @@ import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
 from sixdof.airframe.load import load_airframe
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Flights, Track, fly_batch, pack_blends
 from sixdof.flight.frame import TRACK_NAMES
-from sixdof.flight.pack import pack
 from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.terms import TERMS
 
@@ -23,7 +23,7 @@ SIDEWAYS = {"beta", "phat", "rhat", "da", "dr"}
 
 @cache
 def _packed(name: str) -> bytes:
-    planes = pack(load_airframe(name))
+    planes = Airplane(load_airframe(name)).planes
     _packed.dtype = planes.dtype  # type: ignore[attr-defined]
     return planes.tobytes()
 

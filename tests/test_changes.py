@@ -18,7 +18,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.layers import estimate_derivatives
 from sixdof.files.errors import InputError
-from sixdof.flight.pack import pack
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 
@@ -177,7 +177,7 @@ def test_14_g_at_900_mm_is_124_mN_m_at_any_speed(corvane: Airframe) -> None:
     )
     heavy = changed(short, {"tip-weight": "14 g right"})
     agree("moment [N m]", heavy.mass.m * G * heavy.mass.cg[1], 0.124, within=0.0005, source="14 g at 0.9 m")
-    bare, loaded = pack(short)[0], pack(heavy)[0]
+    bare, loaded = Airplane(short).planes[0], Airplane(heavy).planes[0]
 
     def against(speed: float) -> float:
         """Aileron held against the weight, times the dynamic pressure over that at 25 m/s."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import sixdof
+from sixdof.physics.compile import kernel_sources
 
 _PRINT = "from sixdof.physics.rigid import angular_acceleration as f\nfrom sixdof.physics.record import new_plane\nprint(f(new_plane()[0], 0.0, 0.0, 0.0, 1.0, 2.0, 3.0))"
 
@@ -63,3 +65,13 @@ def test_runs_where_nothing_of_its_own_can_be_written(tmp_path: Path) -> None:
     out = _run(tmp_path, HOME=str(blocked), XDG_CACHE_HOME=str(blocked), TMPDIR=str(scratch))
     assert out == "(1.0, 2.0, 3.0)\n"
     assert list(scratch.rglob("*.nbc"))
+
+
+def test_kernels_take_nothing_from_files_that_the_cache_does_not_watch() -> None:
+    watched = {f"sixdof.{path.parent.name}.{path.stem}" for path in kernel_sources()}
+    for path in kernel_sources():
+        for line in re.findall(r"^from (sixdof\.\S+) import ([^\n]*)", path.read_text(), flags=re.MULTILINE):
+            assert line[0] in watched or line[1] == "Trim", (
+                path.name,
+                line,
+            )  # Trim: the result of a front door

@@ -25,7 +25,8 @@ from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.derivatives import NAMES, Derivatives, draw
 from sixdof.estimate.doubt import normals
 from sixdof.estimate.layers import estimate_derivatives
-from sixdof.flight.pack import TRIM_HEIGHT, pack, pack_drawn
+from sixdof.flight.airplane import Airplane
+from sixdof.flight.pack import TRIM_HEIGHT
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 from sixdof.physics.record import STATE_NAMES
@@ -92,7 +93,7 @@ def test_same_numbers_whatever_the_threads() -> None:
             numba.set_num_threads(threads)
             with threadpool_limits(limits=threads, user_api="blas"):
                 d = estimate_derivatives(airframe)
-                drawn = pack_drawn(airframe, d, 20, seed=3)
+                drawn = Airplane(airframe, known=d).drawn(20, seed=3)
         finally:
             numba.set_num_threads(before)
         same(d, known("fenlark"))
@@ -120,7 +121,7 @@ def test_any_usual_airplane_gives_numbers_and_flies(airframe: Airframe) -> None:
     assert all(left < (0.15 if name == "Cn" else 0.12) for name, left in d.residual.items()), d.residual
     for name in ("immersion_tailplane", "immersion_fin", "tail_alpha", "tau_elevator", "tau_rudder"):
         assert 0.0 <= d[name] <= 1.0, (name, d[name])
-    [plane] = pack(airframe, d)
+    [plane] = Airplane(airframe, known=d).planes
     assert all(np.isfinite(plane[field]).all() for field in plane.dtype.names)
     assert max(abs(plane[f"{c}_trim"]) for c in ("aileron", "elevator", "rudder")) < 1.0
 
@@ -315,7 +316,7 @@ def test_values_stated_at_cruise_power_come_back_in_flight() -> None:
     at_cruise = airframe.model_copy(
         update={"derivatives": airframe.derivatives.model_copy(update={"power": "cruise"})}
     )
-    in_stream, off = pack(at_cruise)[0], pack(airframe)[0]
+    in_stream, off = Airplane(at_cruise).planes[0], Airplane(airframe).planes[0]
     assert abs(in_stream["Cndr"]) < 0.97 * abs(off["Cndr"]), "the slipstream is taken out"
     for name in ("immersion_tailplane", "immersion_fin"):
         off[name] = 0.0
@@ -378,10 +379,10 @@ def test_draws_have_the_mean_and_the_covariance_of_the_doubt() -> None:
 @pytest.mark.parametrize("name", DEMOS)
 def test_drawn_airplanes_are_stable_trimmed_and_not_all_alike(name: str) -> None:
     airframe, n = load_airframe(name), 60
-    drawn = pack_drawn(airframe, known(name), n, seed=2)
+    drawn = Airplane(airframe, known=known(name)).drawn(n, seed=2)
     planes = drawn.planes
     assert n / 2 <= len(planes) <= n and drawn.errors.shape == (len(planes), len(drawn.names))
-    assert planes.tobytes() == pack_drawn(airframe, known(name), n, seed=2).planes.tobytes()
+    assert planes.tobytes() == Airplane(airframe, known=known(name)).drawn(n, seed=2).planes.tobytes()
     assert 0.0 < drawn.unstable < 0.5
     stiffness = planes["Cma"] + planes["CLa"] * planes["ref_x"] / planes["c"]
     assert np.all(stiffness < 0.0)

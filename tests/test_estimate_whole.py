@@ -9,7 +9,7 @@ from support import agree
 from sixdof.airframe.derivatives import Derivatives, Reference
 from sixdof.airframe.load import load_airframe
 from sixdof.estimate.assemble import from_geometry
-from sixdof.flight.pack import pack
+from sixdof.flight.airplane import Airplane
 from sixdof.validation.chain import derivatives
 
 DEMOS = ("corvane", "fenlark", "tessel")
@@ -36,7 +36,10 @@ def test_reference_point_does_not_matter(name):
             "derivatives": Derivatives.model_construct(source="", reference=moved, complete=False, values={})
         }
     )
-    a, b = (derivatives(pack(airframe, from_geometry(plane))[0], CL=0.2) for plane in (airframe, other))
+    a, b = (
+        derivatives(Airplane(airframe, known=from_geometry(plane)).planes[0], CL=0.2)
+        for plane in (airframe, other)
+    )
     kinds = {"CL": 4.0, "CY": 0.8, "Cl": 0.4, "Cm": 8.0, "Cn": 0.2}
     for term, value in a.items():
         agree(term, b[term], value, within=0.02 * kinds[term[:2]], share=0.01, source="usual point")

@@ -10,14 +10,14 @@ import pytest
 from commanding import sixdof_here
 
 from sixdof.airframe.load import find_airframe, load_airframe
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.mixing import curve, stick_for
-from sixdof.flight.pack import pack
 from sixdof.tuning.explore import explore, read_range
 
 
 @pytest.fixture(scope="module")
 def planes() -> np.ndarray:
-    return pack(load_airframe("corvane"))
+    return Airplane(load_airframe("corvane")).planes
 
 
 @pytest.mark.parametrize(

@@ -293,7 +293,7 @@ def test_no_mass(text: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("text", ["4700 g", "+4.7 kg", "4.7e0 kg", "47.e-1 kg", "  4.7   kg ", *RIGHT_MASS])
 def test_a_mass_written_oddly(text: str, tmp_path: Path) -> None:
-    from sixdof.airframe import load_airframe
+    from sixdof.airframe.load import load_airframe
 
     path = tmp_path / "odd.yaml"
     path.write_text(in_place_of(PLANE, TOTAL, f"total: {text}"), encoding="utf-8")

@@ -12,8 +12,8 @@ from support import fly, state_of, targets_of
 
 from sixdof.airframe.load import load_airframe
 from sixdof.flight import fly as fly_module
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Flights, fly_batch, pack_blends
-from sixdof.flight.pack import pack
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.lanes import LANES, LANES_DTYPE, air_at, new_lanes, numbers_of, plane_at
@@ -27,7 +27,7 @@ def batch():
 
     The second script is short, the third plane soon leaves its range, the second set of blends runs out of travel.
     """
-    planes = np.concatenate([pack(load_airframe("corvane"))] * 3)
+    planes = np.concatenate([Airplane(load_airframe("corvane")).planes] * 3)
     planes["mass"] *= [1.0, 1.1, 0.9]
     planes["beta_max"][2] = 0.05
     scripts = [make_script(load_maneuver("knife_edge"), side, "free") for side in ("right", "left")]
@@ -97,7 +97,7 @@ def test_a_thread_flies_its_own_flights_and_no_others(batch, monkeypatch):
 
 def test_a_lane_that_is_lost_disturbs_no_other():
     """Not-a-number in one lane, as an airplane that is over may leave it, stays there."""
-    plane = pack(load_airframe("corvane"))[0]
+    plane = Airplane(load_airframe("corvane")).planes[0]
     x = state_of(down=-100.0, u=22.0, w=0.5, euler=(0.2, 0.1, 0.0), propeller=600.0)
     targets = targets_of(elevator=-0.02, throttle=0.6)
     wanted = fly(plane, make_air(), x, targets, time=0.1, steps=20)

@@ -16,8 +16,8 @@ from support import agree, rates_of
 from sixdof.airframe.changes import CHANGES, changed, usual_step
 from sixdof.airframe.load import find_airframe, load_airframe
 from sixdof.airframe.model import Airframe
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import fly_batch
-from sixdof.flight.pack import pack
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 from sixdof.tuning.deviation import drift
@@ -129,7 +129,10 @@ def test_a_heavy_right_tip_asks_for_left_aileron(found: Found) -> None:
 def test_down_thrust_reaches_the_dive_by_the_trim_alone(name: str) -> None:
     """Without power the thrust line pushes nothing: what one more degree does is what the trim does."""
     airframe = load_airframe(name)
-    before, after = pack(airframe), pack(changed(airframe, {"down-thrust": "1 deg more"}))
+    before, after = (
+        Airplane(airframe).planes,
+        Airplane(changed(airframe, {"down-thrust": "1 deg more"})).planes,
+    )
     old_trim = after.copy()
     for channel in ("aileron", "elevator", "rudder"):
         old_trim[f"{channel}_trim"] = before[f"{channel}_trim"]
@@ -148,7 +151,7 @@ def test_with_more_down_thrust_a_chop_lifts_the_nose_more(name: str) -> None:
     airframe, air = load_airframe(name), make_air()
     lifts = []
     for amount in (-0.5, 0.5):
-        plane = pack(changed(airframe, {"down-thrust": math.radians(amount)}))[0]
+        plane = Airplane(changed(airframe, {"down-thrust": math.radians(amount)})).planes[0]
         steady = trim(plane, air, speed=airframe.speeds.cruise)
         slow, targets = steady.state.copy(), steady.targets.copy()
         targets[5] = 0.0
@@ -164,7 +167,7 @@ def test_differential_yaws_into_the_roll(name: str) -> None:
     turns = []
     for amount in (-2.0, 2.0):
         new = changed(airframe, {"differential": math.radians(amount)})
-        plane = pack(new)[0]
+        plane = Airplane(new).planes[0]
         steady = trim(plane, air, speed=airframe.speeds.cruise)
         x = steady.state.copy()
         throw = new.rates[new.default_rate].aileron

@@ -12,8 +12,9 @@ from test_trim import model
 
 from sixdof.airframe.load import load_airframe
 from sixdof.files.errors import InputError
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import fly_batch, starts_for
-from sixdof.flight.pack import pack, set_trim, set_trims
+from sixdof.flight.pack import set_trim, set_trims
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.flight.steady import least_step
 from sixdof.flight.trim import trim, trim_batch
@@ -31,7 +32,7 @@ WRITTEN = (
 
 def drawn(n: int) -> np.ndarray:
     """A demo airplane with mass and some terms drawn anew, the same at each call."""
-    planes = np.repeat(pack(load_airframe("corvane")), n)
+    planes = np.repeat(Airplane(load_airframe("corvane")).planes, n)
     random = np.random.default_rng(7)
     for name in ("mass", "Cma", "Cnb", "CYb", "Clda", "Cmde", "Cndr", "Cmb2"):
         planes[name] *= 1.0 + 0.1 * random.standard_normal(n)
@@ -200,7 +201,7 @@ def test_plane_of_its_own_flies_the_default_batch():
 @pytest.mark.parametrize("name", ["corvane", "fenlark", "tessel"])
 def test_level_flight_is_found_up_to_full_throttle_and_beyond(name: str) -> None:
     """The throttle it takes only grows with speed, and only up to full throttle can it be flown."""
-    [plane] = planes = pack(load_airframe(name))
+    [plane] = planes = Airplane(load_airframe(name)).planes
     level = trim_batch(planes, AIR, speed=float(plane["cruise"]) * np.arange(0.9, 1.7, 0.05))[0]
     throttle = level["unknowns"][:, 5]
     assert level["converged"].all(), level["converged"]

@@ -12,7 +12,8 @@ from flying import DEMOS, mirrored, planes_of
 
 from sixdof.airframe.blends import WAYS
 from sixdof.airframe.load import load_airframe
-from sixdof.flight.pack import pack, set_trim
+from sixdof.flight.airplane import Airplane
+from sixdof.flight.pack import set_trim
 from sixdof.flight.script import load_maneuver
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.explore import explore
@@ -28,7 +29,7 @@ STATED = Path(__file__).parent / "files" / "stated.yaml"  # derivatives by hand,
 @cache
 def tuned(name: str) -> Tuning:
     """One search an airplane, shared by the tests."""
-    planes = pack(load_airframe(STATED)) if name == "stated" else planes_of(name)
+    planes = Airplane(load_airframe(STATED)).planes if name == "stated" else planes_of(name)
     return tune(planes, [*MANEUVERS, "flaps_down"] if name == "fenlark" else MANEUVERS)
 
 

@@ -169,7 +169,7 @@ def tune(
     from sixdof.cli.pictures import draw_flights
     from sixdof.cli.results import save, tune_result, wind_row
     from sixdof.cli.text import print_tuning
-    from sixdof.flight.pack import pack_drawn
+    from sixdof.flight.airplane import Airplane
     from sixdof.tuning.doubt import doubt_of
     from sixdof.tuning.search import tune as search
     from sixdof.tuning.split import split
@@ -181,7 +181,7 @@ def tune(
         drawn, doubts = None, []
         if airplanes:
             busy(f"{airplanes} airplanes drawn from the doubt")
-            drawn = pack_drawn(airframe, known, airplanes, rate=rate)
+            drawn = Airplane(airframe, rate).drawn(airplanes)
             doubts = doubt_of(drawn, tuning.ratios, names)
         windy = None
         if day is not None:

@@ -16,10 +16,10 @@ from sixdof.cli.setup import Clock
 from sixdof.field.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.files.errors import InputError
 from sixdof.files.yamlio import read_bytes
+from sixdof.flight.airplane import Drawn
 from sixdof.flight.fly import Flights
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.gusts import Wind
-from sixdof.flight.pack import Drawn
 from sixdof.flight.script import ManeuverFile, Script, make_maneuver, maneuver_path
 from sixdof.runs import (
     AircraftRow,

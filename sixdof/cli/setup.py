@@ -91,15 +91,16 @@ def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.
             file=sys.stderr,
         )
     from sixdof.estimate.layers import estimate_derivatives
+    from sixdof.flight.airplane import Airplane
     from sixdof.flight.fly import warm_up
-    from sixdof.flight.pack import pack, static_margin
+    from sixdof.flight.pack import static_margin
 
     with Busy("getting the flight model ready"):
         warm_up()
         clock.lap("compile")
         known = estimate_derivatives(airframe)
         clock.lap("estimate")
-        planes = pack(airframe, known, rate=rate)
+        planes = Airplane(airframe, rate).planes
     margin = float(static_margin(planes)[0])
     if airframe.changes and margin <= 0.0:
         print(

@@ -19,6 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -116,7 +117,16 @@ def estimate_propeller(
     ValueError
         A factor of something else than `ITEMS`.
     """
-    scaled = dict.fromkeys(ITEMS, 1.0) | dict(factors or {})
+    return _estimate(propeller, motor, factors) if factors else _usual_estimate(propeller, motor)
+
+
+@lru_cache(maxsize=64)
+def _usual_estimate(propeller: Propeller, motor: Motor) -> PropellerEstimate:
+    return _estimate(propeller, motor, {})
+
+
+def _estimate(propeller: Propeller, motor: Motor, factors: Mapping[str, float]) -> PropellerEstimate:
+    scaled = dict.fromkeys(ITEMS, 1.0) | dict(factors)
     if len(scaled) > len(ITEMS):
         raise ValueError(f"factors: {', '.join(set(scaled) - set(ITEMS))} unknown; known: {', '.join(ITEMS)}")
     n, D = motor.static_speed / (2.0 * math.pi), propeller.diameter

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES, Derivatives, draw
-from sixdof.estimate.doubt import normals
-from sixdof.estimate.layers import estimate_derivatives
-from sixdof.estimate.propeller import ITEMS, PropellerEstimate, estimate_propeller, motor_line
+from sixdof.airframe.radio import Rate
+from sixdof.estimate.derivatives import NAMES, Derivatives
+from sixdof.estimate.propeller import PropellerEstimate, motor_line
 from sixdof.files.errors import InputError
 from sixdof.flight.linear import small_motions
 from sixdof.flight.trim import Trim, found_trim, trim_batch
@@ -21,113 +19,10 @@ from sixdof.physics.record import new_plane, set_inertia
 _HALF = 0.5 * math.pi
 _TRIMMED = ("aileron", "elevator", "rudder")
 TRIM_HEIGHT = 100.0  # m above the field, where the airplane is trimmed
-#: How well the CG is known fore and aft, to the side, up and down, over the mean chord: a balance on the
-#: fingers, a bench balance, a hang test (common practice, no source).
-CG_SIGMA = np.array([0.007, 0.002, 0.015])
-_MASS_ERRORS = (
-    "CG fore and aft", "CG to the side", "CG up and down",
-    "inertia in roll", "inertia in pitch", "inertia in yaw",
-)  # fmt: skip
 
 
-def pack(
-    airframe: Airframe, derivatives: Derivatives | None = None, *, rate: str | None = None
-) -> np.ndarray:
-    """Plane record of an airframe, trimmed once at its cruise setting.
-
-    Parameters
-    ----------
-    airframe : Airframe
-    derivatives : Derivatives, optional
-        Default: estimated from the airframe.
-    rate : str, optional
-        Name of the rate whose throws count; default the first of the file.
-
-    Returns
-    -------
-    array (1,) of :data:`sixdof.physics.record.PLANE_DTYPE`
-
-    Raises
-    ------
-    InputError
-        Unknown rate, or no steady level flight at cruise.
-    """
-    planes = _record(airframe, derivatives or estimate_derivatives(airframe), rate)
-    where = f"{airframe.path}, changed" if airframe.changes else airframe.path
-    set_trim(planes[0], airframe.speeds.cruise, where=where)
-    return planes
-
-
-class Drawn(NamedTuple):
-    """Airplanes drawn from all that is doubted.
-
-    Attributes
-    ----------
-    planes : records (n,)
-        Statically stable, trimmed at cruise each by itself.
-    errors : array (n, m)
-        By how many standard deviations each independent error is off in each of them.
-    names : tuple of str (m,)
-        What the errors are.
-    unstable : float
-        Share of all that were drawn whose CG lies behind the neutral point, power off.
-    """
-
-    planes: np.ndarray
-    errors: np.ndarray
-    names: tuple[str, ...]
-    unstable: float
-
-
-def pack_drawn(
-    airframe: Airframe, known: Derivatives, n: int, *, rate: str | None = None, seed: int = 0
-) -> Drawn:
-    """Airplanes drawn from the doubt on derivatives, propeller, inertia and the place of the CG.
-
-    Only such that somebody would fly are kept: statically stable, with a steady level flight at
-    cruise.  Twice as many are drawn, so fewer than n come back only where few can be flown.
-
-    Parameters
-    ----------
-    airframe : Airframe
-    known : Derivatives
-    n : int
-    rate : str, optional
-        Name of the rate whose throws count.
-    seed : int
-
-    Returns
-    -------
-    Drawn
-    """
-    mass, propeller = airframe.mass, estimate_propeller(airframe.propeller, airframe.motor)
-    items = [name for name in ITEMS if not name.startswith("crossflow")]  # that is drawn with the derivatives
-    aero = len(known.errors)
-    names = (*known.errors, *_MASS_ERRORS, *(f"propeller: {name.replace('_', ' ')}" for name in items))
-    z = normals(2 * n, len(names), seed=seed)
-    planes = np.repeat(_record(airframe, known, rate), len(z))
-    for name, column in zip(NAMES, draw(known, z[:, :aero]).T, strict=True):
-        planes[name] = column
-    shift = z[:, aero : aero + 3] * CG_SIGMA * known.c
-    for i, axis in enumerate("xyz"):
-        planes[f"ref_{axis}"] -= shift[:, i]
-        planes[f"prop_{axis}"] -= shift[:, i]
-    stable = static_margin(planes) > 0.0
-    planes, z = planes[stable][:n], z[stable][:n]
-    grown = np.exp(z[:, aero + 3 : aero + 6] * mass.inertia_sigma)
-    for plane, row, factor in zip(planes, z, grown, strict=True):
-        Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * factor
-        set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
-        factors = {
-            name: math.exp(propeller.sigma[name] * x) for name, x in zip(items, row[aero + 6 :], strict=True)
-        }
-        _pack_curves(plane, airframe, estimate_propeller(airframe.propeller, airframe.motor, factors=factors))
-    steady = set_trims(planes, airframe.speeds.cruise)
-    return Drawn(planes[steady], z[steady], names, 1.0 - float(np.mean(stable)))
-
-
-def _record(airframe: Airframe, known: Derivatives, rate: str | None) -> np.ndarray:
-    """Plane record (1,) without its trims."""
+def new_record(airframe: Airframe, known: Derivatives, propeller: PropellerEstimate) -> np.ndarray:
+    """Plane record (1,) without linkage and trims; see :class:`sixdof.flight.airplane.Airplane`."""
     planes = new_plane()
     plane = planes[0]
     for name, value in zip(NAMES, known.value, strict=True):
@@ -137,16 +32,15 @@ def _record(airframe: Airframe, known: Derivatives, rate: str | None) -> np.ndar
     plane["mass"] = mass.m
     set_inertia(plane, mass.Ixx, mass.Iyy, mass.Izz, mass.Ixz, mass.Ixy, mass.Iyz)
     plane["ref_x"], plane["ref_y"], plane["ref_z"] = np.subtract(known.point, mass.cg)
-    _pack_power(plane, airframe)
-    _pack_controls(plane, airframe, rate or airframe.default_rate)
+    _set_power(plane, airframe, propeller)
     plane["g_positive"], plane["g_negative"] = airframe.limits.g_positive, -airframe.limits.g_negative
     plane["never_exceed"] = airframe.speeds.never_exceed
     return planes
 
 
-def _pack_power(plane: np.void, airframe: Airframe) -> None:
+def _set_power(plane: np.void, airframe: Airframe, estimate: PropellerEstimate) -> None:
     propeller, motor = airframe.propeller, airframe.motor
-    _pack_curves(plane, airframe, estimate_propeller(propeller, motor))
+    set_curves(plane, airframe, estimate)
     plane["motor_idle"], plane["motor_brake"] = motor.idle, float(motor.brake)
     plane["prop_D"], plane["prop_pitch"] = propeller.diameter, propeller.pitch
     plane["prop_turn"], plane["prop_inertia"] = 1.0 if propeller.clockwise else -1.0, propeller.inertia
@@ -157,20 +51,16 @@ def _pack_power(plane: np.void, airframe: Airframe) -> None:
     plane["axis_z"] = math.sin(down)
 
 
-def _pack_curves(plane: np.void, airframe: Airframe, estimate: PropellerEstimate) -> None:
+def set_curves(plane: np.void, airframe: Airframe, estimate: PropellerEstimate) -> None:
+    """Write the propeller's tables and the motor that goes with them into a plane record."""
     plane["ct"], plane["cq"] = estimate.ct, estimate.cq
     plane["motor_no_load"], plane["motor_stiffness"] = motor_line(
         airframe.propeller, airframe.motor, estimate.static_cp
     )
 
 
-def _pack_controls(plane: np.void, airframe: Airframe, rate: str) -> None:
-    if rate not in airframe.rates:
-        raise InputError(
-            f"rates: {rate!r} is not a rate of this file; it has {', '.join(airframe.rates)}",
-            file=airframe.path,
-        )
-    throws = airframe.rates[rate]
+def set_controls(plane: np.void, airframe: Airframe, throws: Rate) -> None:
+    """Write linkage and servos at the throws of a rate into a plane record."""
     plane["aileron_up"], plane["aileron_down"] = throws.aileron.up, throws.aileron.down
     plane["elevator_up"], plane["elevator_down"] = throws.elevator.up, throws.elevator.down
     plane["rudder_left"], plane["rudder_right"] = throws.rudder.left, throws.rudder.right

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sixdof.flight.pack import Drawn
+from sixdof.flight.airplane import Drawn
 from sixdof.flight.script import load_maneuver, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.search import SLOPE_STEP, Ratio, held_ratios, without_slop
@@ -58,7 +58,7 @@ def doubt_of(drawn: Drawn, ratios: Sequence[Ratio], maneuvers: Sequence[str]) ->
     Parameters
     ----------
     drawn : Drawn
-        Of :func:`sixdof.flight.pack.pack_drawn`.
+        Of :func:`sixdof.flight.airplane.Airplane.drawn`.
     ratios : sequence of Ratio
     maneuvers : sequence of str
         They were tuned on.

@@ -18,7 +18,8 @@ from scipy.optimize import lsq_linear
 from sixdof.airframe.changes import CHANGES, changed, usual_step
 from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError
-from sixdof.flight.pack import pack, static_margin
+from sixdof.flight.airplane import Airplane
+from sixdof.flight.pack import static_margin
 from sixdof.flight.script import load_maneuver, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import drift, points_lost
@@ -143,7 +144,7 @@ def standings(
     for k, amounts in enumerate(sets):
         progress(f"estimating and trimming, {k + 1} of {len(sets)}")
         try:
-            planes.append(pack(changed(airframe, amounts), rate=rate)[0])
+            planes.append(Airplane(changed(airframe, amounts), rate or "").plane)
             trouble.append("")
         except InputError as error:
             trouble.append(str(error))

@@ -12,7 +12,7 @@ from sixdof.airframe.changes import flown_with
 from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import Derivatives
-from sixdof.flight.pack import Drawn
+from sixdof.flight.airplane import Drawn
 from sixdof.tuning.doubt import FLY_BARE_ABOVE, RatioDoubt
 from sixdof.tuning.search import ManeuverResult, Ratio, Tuning
 from sixdof.tuning.split import Split

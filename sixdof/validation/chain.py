@@ -12,7 +12,7 @@ import numpy as np
 from sixdof.airframe.load import load_airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.derivatives import NAMES
-from sixdof.flight.pack import pack
+from sixdof.flight.airplane import Airplane
 from sixdof.physics.aero import aerodynamics
 from sixdof.validation.check import Check
 
@@ -66,7 +66,7 @@ def chain(name: str, CL: float) -> dict[str, tuple[float, float]]:
     """Value and standard deviation, by the doubts of the estimate, of an airplane of ``airplanes/``."""
     airframe = load_airframe(FILES / f"{name}.yaml")
     known = from_geometry(airframe)
-    plane = pack(airframe, known)[0]
+    plane = Airplane(airframe, known=known).planes[0]
 
     def found(value: np.ndarray) -> dict[str, float]:
         for term, number in zip(NAMES, value, strict=True):

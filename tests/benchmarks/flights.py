@@ -10,11 +10,11 @@ import numpy as np
 
 from sixdof.airframe.load import load_airframe
 from sixdof.flight import fly as front
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Flights, fly_batch, pack_scripts, starts_for
 from sixdof.flight.frame import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES
 from sixdof.flight.loop import fly_many
 from sixdof.flight.mixing import BLEND_DTYPE
-from sixdof.flight.pack import pack
 from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.lanes import numbers_of
@@ -53,7 +53,7 @@ def evaluations(flights: Flights) -> int:
 
 def measure_speed() -> list[Row]:
     """Time of an evaluation, of one maneuver, and maneuvers a second on one and two threads."""
-    planes, script, blends = pack(load_airframe(AIRPLANE)), ten_seconds(), two_blends(BATCH)
+    planes, script, blends = Airplane(load_airframe(AIRPLANE)).planes, ten_seconds(), two_blends(BATCH)
     airs = np.array([make_air()], AIR_DTYPE)
     starts = starts_for(planes, [script], airs[0])
     one = fly_batch(planes, [script], blends=blends[-1:], starts=starts)
@@ -110,7 +110,7 @@ def measure_speed() -> list[Row]:
 
 def measure_exactness() -> list[Row]:
     """Default steps against steps eight times finer; a servo's step can round the other way in a frame."""
-    planes = pack(load_airframe(AIRPLANE))
+    planes = Airplane(load_airframe(AIRPLANE)).planes
     ideal = planes.copy()
     for channel in ("aileron", "elevator", "rudder", "flap"):
         ideal[f"{channel}_slop"] = ideal[f"{channel}_step"] = 0.0

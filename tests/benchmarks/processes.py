@@ -18,11 +18,12 @@ _READY = """
 from time import perf_counter
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.fly import warm_up
-from sixdof.flight.pack import pack
+from sixdof.flight.airplane import Airplane
+
 start = perf_counter()
 warm_up()
 loop = perf_counter() - start
-pack(load_airframe("corvane"))
+Airplane(load_airframe("corvane")).planes
 print(loop, perf_counter() - start)
 """
 _MEMORY = """
@@ -30,7 +31,8 @@ import os, resource, sys
 import numpy as np
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.fly import fly_batch
-from sixdof.flight.pack import pack
+from sixdof.flight.airplane import Airplane
+
 from tests.benchmarks.flights import ten_seconds
 def peak():
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * (1 if sys.platform == "darwin" else 1024)
@@ -40,7 +42,7 @@ def now():
             return int(file.read().split()[1]) * os.sysconf("SC_PAGE_SIZE")
     except OSError:
         return peak()
-n, planes, script = int(sys.argv[1]), pack(load_airframe("corvane")), ten_seconds()
+n, planes, script = int(sys.argv[1]), Airplane(load_airframe("corvane")).planes, ten_seconds()
 script.phases["duration"][:4] = 0.04, 0.04, 0.04, 0.24
 script.phases["must_reach"] = 0
 fly_batch(planes, [script])

@@ -10,8 +10,8 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from sixdof.airframe.load import load_airframe
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import fly_batch, starts_for
-from sixdof.flight.pack import pack
 from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.motion import accelerations
@@ -41,7 +41,7 @@ print((perf_counter() - start) / 200)
 
 def measure_yardsticks() -> tuple[list[Row], dict[str, dict[str, float]]]:
     """Rows, and the points of the plot: times of a 10 s maneuver [ms], of an evaluation [ns] by flights, lengths."""
-    planes, script, blends = pack(load_airframe(AIRPLANE)), ten_seconds(), two_blends(_SETS)
+    planes, script, blends = Airplane(load_airframe(AIRPLANE)).planes, ten_seconds(), two_blends(_SETS)
     airs = np.array([make_air()], AIR_DTYPE)
     starts = starts_for(planes, [script], airs[0])
     gust = np.array([1.0, -1.0, 0.5, 0.05, 0.02, -0.03])

@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 from support import agree, plane_of
 
 from sixdof.airframe.load import load_airframe
-from sixdof.flight.pack import pack
+from sixdof.flight.airplane import Airplane
 from sixdof.physics.aero import aerodynamics
 from sixdof.physics.propulsion import propeller
 from sixdof.validation.chain import FILES
@@ -95,7 +95,7 @@ def _sideslip(plane, throttle, *, beta, speed):
 def test_power_of_whole_airplanes(name):
     """Idle against full throttle, slow, 15 deg of sideslip: Cl_beta less negative, Cn_beta larger."""
     airframe = load_airframe(FILES / f"{name}.yaml" if name == "navion" else name)
-    plane = pack(airframe)[0]
+    plane = Airplane(airframe).planes[0]
     at = dict(beta=math.radians(15.0), speed=0.6 * plane["cruise"])
     (roll_idle, yaw_idle), (roll, yaw) = (_sideslip(plane, throttle, **at) for throttle in (0.0, 1.0))
     assert roll_idle < roll < 0.0, f"Cl_beta: idle {roll_idle:.4f}, full throttle {roll:.4f}"
@@ -105,7 +105,7 @@ def test_power_of_whole_airplanes(name):
 @pytest.mark.parametrize("name", ["corvane", "fenlark", "tessel"])
 def test_slipstream_on_the_wing(name):
     """Its roll is its lift times how far sideslip carries it: arm tan(beta), less as the stream is faster."""
-    plane = pack(load_airframe(name))[0]
+    plane = Airplane(load_airframe(name)).planes[0]
     for field in ("immersion_fin", "immersion_tailplane"):
         plane[field] = 0.0
     alpha, beta, faster = math.radians(6.0), math.radians(5.0), 1.6

@@ -15,7 +15,7 @@ from support import agree
 
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
-from sixdof.flight.pack import pack
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.trim import trim
 from sixdof.physics.air import G0, make_air
 from sixdof.validation.chain import coefficients
@@ -37,7 +37,7 @@ def _raised(airframe: Airframe, part: str, by: float) -> Airframe:
 @cache
 def held(name: str, part: str = "cg", by: float = 0.0) -> dict[str, np.ndarray]:
     """Steady knife-edge at cruise, (right, left): elevator over rudder used, + up; aileron over rudder; rudder."""
-    plane = pack(_raised(load_airframe(name), part, by))[0]
+    plane = Airplane(_raised(load_airframe(name), part, by)).planes[0]
     steady = [
         trim(plane, make_air(), speed=plane["cruise"], bank=-side * 0.5 * math.pi, height=120.0)
         for side in (1.0, -1.0)
@@ -71,7 +71,7 @@ def test_height_of_the_cg(name):
     """
     up, down = held(name, "cg", 0.01), held(name, "cg", -0.01)
     found = 0.5 * (up["aileron"] - down["aileron"]).mean()
-    plane = pack(load_airframe(name))[0]
+    plane = Airplane(load_airframe(name)).planes[0]
     power = (
         -plane["Clda"]
         * 0.6125
@@ -102,7 +102,7 @@ def test_propeller_makes_the_sides_differ(name):
 @pytest.mark.parametrize("name", DEMOS)
 def test_rudder_kick_rolls_the_same_way(name):
     """Right rudder, the nose swung until the yaw is balanced, rolls right: the dihedral effect wins over the fin."""
-    plane = pack(load_airframe(name))[0]
+    plane = Airplane(load_airframe(name)).planes[0]
     alpha = plane["mass"] * G0 / (0.6125 * plane["cruise"] ** 2 * plane["S"]) / plane["CLa"]
     at = {"a": alpha, "dr": -math.radians(10.0)}  # right is negative
     beta = brentq(lambda beta: coefficients(plane, b=beta, **at)["Cn"], -0.5, 0.0)

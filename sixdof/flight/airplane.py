@@ -1,0 +1,194 @@
+"""An airplane, ready to fly: what was measured of it, what is estimated from that, how it is trimmed.
+
+Everything above this room asks an :class:`Airplane`; nothing there carries its parts about one by one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+from sixdof.airframe.changes import changed
+from sixdof.airframe.load import load_airframe
+from sixdof.airframe.model import Airframe
+from sixdof.estimate.derivatives import NAMES, Derivatives, draw
+from sixdof.estimate.doubt import normals
+from sixdof.estimate.layers import estimate_derivatives
+from sixdof.estimate.propeller import ITEMS, PropellerEstimate, estimate_propeller
+from sixdof.files.errors import InputError, nearest
+from sixdof.flight.pack import new_record, set_controls, set_curves, set_trim, set_trims, static_margin
+from sixdof.physics.record import set_inertia
+
+__all__ = ["Airplane", "Drawn"]
+
+#: How well the CG is known fore and aft, to the side, up and down, over the mean chord: a balance on the
+#: fingers, a bench balance, a hang test (common practice, no source).
+CG_SIGMA = np.array([0.007, 0.002, 0.015])
+_MASS_ERRORS = (
+    "CG fore and aft", "CG to the side", "CG up and down",
+    "inertia in roll", "inertia in pitch", "inertia in yaw",
+)  # fmt: skip
+
+
+class Drawn(NamedTuple):
+    """Airplanes drawn from all that is doubted.
+
+    Attributes
+    ----------
+    planes : records (n,)
+        Statically stable, trimmed at cruise each by itself.
+    errors : array (n, m)
+        By how many standard deviations each independent error is off in each of them.
+    names : tuple of str (m,)
+        What the errors are.
+    unstable : float
+        Share of all that were drawn whose CG lies behind the neutral point, power off.
+    """
+
+    planes: np.ndarray
+    errors: np.ndarray
+    names: tuple[str, ...]
+    unstable: float
+
+
+@dataclass(frozen=True, eq=False)
+class Airplane:
+    """An airplane at one rate; what is worked out from it is worked out once, when it is first asked for.
+
+    Parameters
+    ----------
+    airframe : Airframe or str
+        What was measured [SI, rad]; or the name or path of an aircraft file.
+    rate : str
+        Name of the rate whose throws count; default the first of the file.
+    known : Derivatives, optional
+        In place of an estimate from the airframe.
+
+    Raises
+    ------
+    InputError
+        No such file, something wrong in it, or no such rate.
+    """
+
+    airframe: Airframe
+    rate: str = ""
+    known: Derivatives | None = None
+
+    def __post_init__(self) -> None:
+        if isinstance(self.airframe, (str, Path)):
+            object.__setattr__(self, "airframe", load_airframe(self.airframe))
+        airframe = self.airframe
+        if not self.rate:
+            object.__setattr__(self, "rate", airframe.default_rate)
+        if self.rate not in airframe.rates:
+            hint = nearest(self.rate, list(airframe.rates))
+            raise InputError(f"rates: {self.rate!r} is not a rate of this file; {hint}", file=airframe.path)
+
+    @cached_property
+    def derivatives(self) -> Derivatives:
+        """All terms with doubt, source and shares, per rad about the reference point."""
+        return self.known or estimate_derivatives(self.airframe)
+
+    @cached_property
+    def propeller(self) -> PropellerEstimate:
+        """Curves of the propeller with their doubt."""
+        return estimate_propeller(self.airframe.propeller, self.airframe.motor)
+
+    @property
+    def planes(self) -> np.ndarray:
+        """Plane record, trimmed once at cruise; a copy of one's own.
+
+        Returns
+        -------
+        array (1,) of :data:`sixdof.physics.record.PLANE_DTYPE`
+
+        Raises
+        ------
+        InputError
+            No steady level flight at cruise.
+        """
+        return self._trimmed.copy()
+
+    @cached_property
+    def _trimmed(self) -> np.ndarray:
+        airframe, planes = self.airframe, self._record
+        where = f"{airframe.path}, changed" if airframe.changes else airframe.path
+        set_trim(planes[0], airframe.speeds.cruise, where=where)
+        return planes
+
+    @property
+    def plane(self) -> np.void:
+        """That record by itself."""
+        return self.planes[0]
+
+    @property
+    def static_margin(self) -> float:
+        """How far the CG is ahead of the neutral point, over the mean chord, power off."""
+        return float(static_margin(self._record)[0])
+
+    @property
+    def _record(self) -> np.ndarray:
+        """A plane record (1,) of one's own, not trimmed yet."""
+        planes = new_record(self.airframe, self.derivatives, self.propeller)
+        set_controls(planes[0], self.airframe, self.airframe.rates[self.rate])
+        return planes
+
+    def changed(self, changes: Mapping[str, str | float]) -> Airplane:
+        """The airplane with its airframe changed; it is estimated and trimmed anew.
+
+        Parameters
+        ----------
+        changes : mapping of str to (str or float)
+            Name in :data:`sixdof.airframe.changes.CHANGES` -> amount as people write it, "5 mm aft",
+            or signed in SI.
+
+        Raises
+        ------
+        InputError
+            Unknown name, bad amount, or no airplane that can be.
+        """
+        return Airplane(changed(self.airframe, changes), self.rate) if changes else self
+
+    def drawn(self, n: int, *, seed: int = 0) -> Drawn:
+        """Airplanes drawn from the doubt on derivatives, propeller, inertia and the place of the CG.
+
+        Only such that somebody would fly are kept: statically stable, with a steady level flight at
+        cruise.  Twice as many are drawn, so fewer than n come back only where few can be flown.
+
+        Parameters
+        ----------
+        n : int
+        seed : int
+        """
+        known, mass, propeller = self.derivatives, self.airframe.mass, self.propeller
+        items = [name for name in ITEMS if not name.startswith("crossflow")]  # drawn with the derivatives
+        aero = len(known.errors)
+        names = (*known.errors, *_MASS_ERRORS, *(f"propeller: {name.replace('_', ' ')}" for name in items))
+        z = normals(2 * n, len(names), seed=seed)
+        planes = np.repeat(self._record, len(z))
+        for name, column in zip(NAMES, draw(known, z[:, :aero]).T, strict=True):
+            planes[name] = column
+        shift = z[:, aero : aero + 3] * CG_SIGMA * known.c
+        for i, axis in enumerate("xyz"):
+            planes[f"ref_{axis}"] -= shift[:, i]
+            planes[f"prop_{axis}"] -= shift[:, i]
+        stable = static_margin(planes) > 0.0
+        planes, z = planes[stable][:n], z[stable][:n]
+        grown = np.exp(z[:, aero + 3 : aero + 6] * mass.inertia_sigma)
+        for plane, row, factor in zip(planes, z, grown, strict=True):
+            Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * factor
+            set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
+            factors = {
+                name: math.exp(propeller.sigma[name] * x)
+                for name, x in zip(items, row[aero + 6 :], strict=True)
+            }
+            estimate = estimate_propeller(self.airframe.propeller, self.airframe.motor, factors=factors)
+            set_curves(plane, self.airframe, estimate)
+        steady = set_trims(planes, self.airframe.speeds.cruise)
+        return Drawn(planes[steady], z[steady], names, 1.0 - float(np.mean(stable)))
