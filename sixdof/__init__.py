@@ -3,8 +3,10 @@
 Describe the airframe, fly scripted maneuvers with and without blends, find the
 ratio for each side, and see what a blend would only hide.
 
->>> from sixdof import load_airframe, pack, tune
->>> tune(Airplane("corvane").planes).blends()  # doctest: +SKIP
+>>> from sixdof import Airplane, fly
+>>> flown = fly(Airplane("corvane"), "knife_edge", way="held")
+>>> flown.maneuvers[0].said
+'right-rudder knife-edge'
 """
 
 from __future__ import annotations
@@ -14,16 +16,15 @@ from typing import Any
 
 #: The few public names and where they live; loaded when first asked for.
 _HOMES = {
-    "load_airframe": "sixdof.airframe.load",
-    "estimate_derivatives": "sixdof.estimate.layers",
     "Airplane": "sixdof.flight.airplane",
-    "trim": "sixdof.flight.trim",
-    "fly_batch": "sixdof.flight.fly",
+    "blend": "sixdof.flight.blends",
     "load_maneuver": "sixdof.flight.script",
-    "make_script": "sixdof.flight.script",
-    "tune": "sixdof.tuning.search",
-    "explore": "sixdof.tuning.explore",
-    "split": "sixdof.tuning.split",
+    "check": "sixdof.study.check",
+    "fly": "sixdof.study.ask",
+    "tune": "sixdof.study.ask",
+    "explore": "sixdof.study.ask",
+    "remedies": "sixdof.study.ask",
+    "compare": "sixdof.study.ask",
 }
 
 __all__ = list(_HOMES)

@@ -14,221 +14,29 @@ import shutil
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import ValidationError
 
 from sixdof.airframe.changes import changed, read_changes
 from sixdof.airframe.load import make_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, shown
+from sixdof.files.rows import clean
 from sixdof.files.yamlio import open_plain_file, parse_yaml
-
-if TYPE_CHECKING:
-    from sixdof.flight.script import ManeuverFile
+from sixdof.flight.fly import Track
+from sixdof.flight.frame import N_TRACK, TRACK_NAMES
+from sixdof.flight.script import ManeuverFile, make_maneuver
+from sixdof.study.results import SCHEMA, Answer, read_answer
 
 #: A folder of this prefix is not finished; readers refuse it.
 UNFINISHED = ".unfinished-"
 MOST_NAME = 60  # letters in a name made of an airplane's: file names end at 255 bytes, a letter has up to 4
 MOST_RESULT = 64 * 2**20  # bytes; the longest exploration has 100 kB
 MOST_TRACKS = 2 * 2**30  # bytes in memory; the usual run has a few MB
-
-
-class _Row(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class AircraftRow(_Row):
-    """Which airplane."""
-
-    name: str
-    sha256: str
-    invented: bool
-    rate: str
-
-
-class DoubtRow(_Row):
-    """How far a ratio can be trusted: eight in ten of the airplanes drawn from the doubt want low to high."""
-
-    low_percent: float
-    high_percent: float
-    other_sign_percent: float | None
-    airplanes: int
-    because: dict[str, float]
-    words: str
-
-
-class BlendRow(_Row):
-    """A ratio; percent in the target's own sense, + right aileron, up elevator, right rudder."""
-
-    source: str
-    target: str
-    side: str
-    percent: float
-    degrees: float
-    degrees_used: float
-    words: str
-    exact_percent: float | None
-    held_percent: float | None
-    steady_percent: float | None
-    doubt: DoubtRow | None = None
-
-
-class ManeuverRow(_Row):
-    """A maneuver to one side; drifts in degrees of the worst term, signed."""
-
-    name: str
-    side: str
-    status: str
-    status_before: str
-    scored: bool
-    deviation_before: float
-    deviation_after: float | None
-    drift_before: float
-    drift_after: float | None
-    rate_before: float
-    rate_after: float | None
-    term_before: str
-    term_after: str | None
-    words_before: str
-    words_after: str | None
-    points_before: float
-    points_after: float | None
-    others: dict[str, float | None]
-    travel_lost_s: float
-    height_used_m: float | None
-    top_speed_m_s: float | None
-    top_g: float | None
-
-
-class WindyRow(_Row):
-    """A maneuver to one side over many airs: size of the worst drift [deg], mean and standard deviation."""
-
-    name: str
-    side: str
-    drift_before: float | None
-    spread_before: float | None
-    finished_before_percent: float
-    drift_after: float | None
-    spread_after: float | None
-    finished_after_percent: float
-
-
-class WindyRatioRow(_Row):
-    """What one held pass tells of a ratio in wind: its standard deviation, and passes for half a percent."""
-
-    source: str
-    target: str
-    side: str
-    spread_percent: float
-    passes: int
-
-
-class WindRow(_Row):
-    """Bare and blended in many airs of a wind."""
-
-    air: str
-    airs: int
-    maneuvers: list[WindyRow]
-    ratios: list[WindyRatioRow]
-    words: list[str]
-
-
-class SplitRow(_Row):
-    """Parts of a knife-edge ratio at cruise [% of the target's throw]; doubts: what two methods differ by."""
-
-    target: str
-    constant: float
-    even: float
-    odd: float
-    constant_doubt: float
-    even_doubt: float
-    odd_doubt: float
-    words: list[str]
-
-
-class SettingRow(_Row):
-    """One setting of an exploration."""
-
-    percent: float
-    side: str
-    status: str
-    scored: bool
-    drift: float
-    rate: float
-    words: str
-    top_speed_m_s: float | None
-    height_used_m: float | None
-
-
-class RemedyRow(_Row):
-    """The airplane with some changes, re-trimmed and bare; percent with + up and right, degrees, points of ten.
-
-    Ratios are those of held knife-edges, ``constant`` the constant part of their elevator; ``dive`` is toward
-    canopy over the power-off dive, ``adverse`` the sideslip against the roll in the roll reversal.  All
-    null where ``trouble`` says why it was not flown.
-    """
-
-    changes: list[str]
-    words: str
-    trouble: str
-    elevator_right: float | None
-    elevator_left: float | None
-    aileron_right: float | None
-    aileron_left: float | None
-    constant: float | None
-    dive: float | None
-    adverse: float | None
-    trim_aileron: float | None
-    trim_elevator: float | None
-    trim_rudder: float | None
-    static_margin: float | None
-    points: float | None
-
-
-class BestRow(RemedyRow):
-    """A set of changes as it flew, and what the single steps had promised."""
-
-    expected_constant: float | None
-    expected_dive: float | None
-
-
-class Result(_Row):
-    """What a command found; the same object that ``--json`` prints."""
-
-    command: str
-    aircraft: AircraftRow
-    changes: list[str] = []
-    air: str = "calm"
-    step_percent: float | None = None
-    airplanes: int = 0
-    unstable_percent: float | None = None
-    blends: list[BlendRow] = []
-    flown_with: list[str] = []
-    maneuvers: list[ManeuverRow] = []
-    split: list[SplitRow] = []
-    wind: WindRow | None = None
-    settings: list[SettingRow] = []
-    remedies: list[RemedyRow] = []
-    best: BestRow | None = None
-    warnings: list[str] = []
-    cautions: list[str] = []
-
-    def text(self, **more: Any) -> str:
-        """JSON, numbers to six digits, what is not finite as null."""
-        return json.dumps(_clean({"schema": 1, **self.model_dump(), **more}), indent=1) + "\n"
-
-
-def _clean(value: Any) -> Any:
-    if isinstance(value, float):
-        return float(f"{value:.6g}") if math.isfinite(value) else None
-    if isinstance(value, dict):
-        return {k: _clean(v) for k, v in value.items()}
-    if isinstance(value, list):
-        return [_clean(v) for v in value]
-    return value
 
 
 def plain_name(text: str) -> str:
@@ -287,13 +95,10 @@ def check_out(wanted: str | None) -> None:
 
 
 def write_run(
+    answer: Answer,
     wanted: str | None,
     default: str,
     *,
-    result: Result,
-    inputs: dict[str, str],
-    tracks: dict[str, np.ndarray],
-    columns: tuple[str, ...],
     timings: dict[str, float],
     draw: Callable[[Path], dict[str, float]] | None = None,
 ) -> Path:
@@ -301,17 +106,13 @@ def write_run(
 
     Parameters
     ----------
+    answer : Answer
+        Its JSON becomes ``result.json``, its tracks ``tracks.npz`` (name -> array (frames, columns), SI and
+        rad), the texts of its inputs are embedded in ``inputs.yaml``.
     wanted : str, optional
         Folder asked for; must not exist yet.
     default : str
         Name in ``./runs`` otherwise; a number is added if it is taken.
-    result : Result
-    inputs : dict
-        Name of a file -> its text, embedded in ``inputs.yaml``.
-    tracks : dict
-        Name -> array (frames, columns), for ``tracks.npz``.
-    columns : tuple of str
-        Names of the columns of every track, with SI units and rad.
     timings : dict
         Seconds by stage.
     draw : callable, optional
@@ -332,15 +133,16 @@ def write_run(
     except OSError as error:
         raise InputError(f"{target}: cannot be written ({reason(error)}); choose another --out") from None
     try:
-        (folder / "result.json").write_text(result.text(), encoding="utf-8")
-        (folder / "inputs.yaml").write_text(yaml.safe_dump(inputs, sort_keys=True), encoding="utf-8")
-        arrays: dict[str, Any] = {"columns": np.array(columns), **tracks}
+        (folder / "result.json").write_text(answer.text(), encoding="utf-8")
+        (folder / "inputs.yaml").write_text(yaml.safe_dump(answer.inputs, sort_keys=True), encoding="utf-8")
+        arrays: dict[str, Any] = {"columns": np.array(TRACK_NAMES)}
+        arrays |= {name: track.values for name, track in answer.tracks.items()}
         np.savez_compressed(folder / "tracks.npz", **arrays)
         if draw:
             timings = {**timings, **draw(folder)}
         versions = {name: _version(name) for name in ("sixdof", "numpy", "scipy", "numba", "pyvista")}
         stamp = {"seconds": timings, "versions": versions, "python": platform.python_version()}
-        (folder / "timings.json").write_text(json.dumps(_clean(stamp), indent=1) + "\n", encoding="utf-8")
+        (folder / "timings.json").write_text(json.dumps(clean(stamp), indent=1) + "\n", encoding="utf-8")
         return _settle(folder, target, free_to_rename=wanted is None)
     except OSError as error:
         raise InputError(f"{target}: cannot be written ({reason(error)}); choose another --out") from None
@@ -374,25 +176,22 @@ def _version(name: str) -> str:
         return "not installed"
 
 
-class Run(BaseModel):
-    """A run that was read."""
-
-    model_config = ConfigDict(arbitrary_types_allowed=True)
+@dataclass(frozen=True)
+class Run:
+    """A run that was read: its folder, its answer without tracks, and the texts it was flown from."""
 
     path: Path
-    result: dict[str, Any]
+    answer: Answer
     inputs: dict[str, str]
 
-    def tracks(self) -> dict[str, np.ndarray]:
-        """Tracks by name "maneuver.side.kind", each (frames, columns).
+    def tracks(self) -> dict[str, Track]:
+        """Tracks by name "maneuver.side.kind".
 
         Raises
         ------
         InputError
             Damaged.
         """
-        from sixdof.flight.frame import N_TRACK
-
         path = self.path / "tracks.npz"
         try:
             with open_plain_file(path) as file, zipfile.ZipFile(file) as archive:
@@ -406,10 +205,9 @@ class Run(BaseModel):
         except Exception as error:  # the readers of damaged archives raise nearly everything
             raise _damaged(self.path, error) from None
         for name, track in tracks.items():
-            good = isinstance(track, np.ndarray) and track.dtype == float and track.shape[1:] == (N_TRACK,)
-            if not good or name.count(".") < 2:
-                raise _damaged(self.path, ValueError(f"tracks.npz: {name!r} is not a track"))
-        return tracks
+            if what := _no_track(name, track):
+                raise _damaged(self.path, ValueError(f"tracks.npz: {name!r} {what}"))
+        return {name: Track(track) for name, track in tracks.items()}
 
     def airframe(self) -> Airframe:
         """The airplane of the run, from the copy of its file and what was changed."""
@@ -421,15 +219,35 @@ class Run(BaseModel):
 
     def maneuvers(self) -> list[ManeuverFile]:
         """The maneuvers of the run, from the copies of their files."""
-        from sixdof.flight.script import make_maneuver
-
-        return [make_maneuver(*self._copy(name)) for name in self.inputs if name.startswith("maneuvers/")]
+        return maneuvers_in(self.inputs, self.path / "inputs.yaml")
 
     def _copy(self, name: str) -> tuple[Path, bytes]:
         """An embedded file: where complaints say it is, and its bytes."""
         if name not in self.inputs:
             raise _damaged(self.path, ValueError(f"inputs.yaml: {name} is missing"))
         return self.path / "inputs.yaml" / name, self.inputs[name].encode("utf-8", "surrogatepass")
+
+
+def maneuvers_in(inputs: dict[str, str], place: Path = Path()) -> list[ManeuverFile]:
+    """The maneuvers whose texts an answer or a run holds."""
+    names = [name for name in inputs if name.startswith("maneuvers/")]
+    return [make_maneuver(place / name, inputs[name].encode("utf-8", "surrogatepass")) for name in names]
+
+
+def _no_track(name: str, track: Any) -> str:
+    """Why something is not a track, or nothing."""
+    if not re.fullmatch(r"[\w-]+\.(right|left|both)\.\S+", name):
+        return "is not a flight's name"
+    if not (isinstance(track, np.ndarray) and track.dtype == float and track.shape[1:] == (N_TRACK,)):
+        return "is not a track"
+    time = track[:, TRACK_NAMES.index("time")]
+    if not np.all(np.diff(time) > 0.0):
+        return "has times that do not rise"
+    first = TRACK_NAMES.index("q0")
+    lengths = np.linalg.norm(track[:, first : first + 4], axis=1)
+    if not np.allclose(lengths[np.isfinite(lengths)], 1.0, atol=1e-3):
+        return "has attitudes that are none"
+    return ""
 
 
 def _damaged(path: Path, error: Exception) -> InputError:
@@ -468,17 +286,19 @@ def read_run(text: str) -> Run:
     except Exception as error:  # so do those of damaged texts
         raise _damaged(path, error) from None
     schema = result.get("schema") if isinstance(result, dict) else None
-    if schema != 1:
-        raise InputError(f"{file}: schema: {schema!r} came; 1 is read here")
+    if schema != SCHEMA:
+        raise InputError(
+            f"{file}: schema: got {shown(schema)}, expected {SCHEMA}: fly it again with this version"
+        )
     if not (isinstance(inputs, dict) and all(isinstance(v, str) for pair in inputs.items() for v in pair)):
         raise _damaged(path, ValueError("inputs.yaml does not hold texts"))
     try:
-        Result.model_validate({key: value for key, value in result.items() if key != "schema"})
+        answer = read_answer({key: value for key, value in result.items() if key != "schema"})
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         where = ".".join(map(str, first["loc"]))
         raise _damaged(path, ValueError(f"result.json: {where}: {first['msg']}")) from None
-    return Run(path=path, result=result, inputs=inputs)
+    return Run(path=path, answer=answer, inputs=inputs)
 
 
 def _text(path: Path) -> str:

@@ -6,16 +6,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field
 
-from sixdof.airframe.blends import CHANNELS, SIDES, TARGETS, WAYS, BlendSpec, Gate, amount
+from sixdof.airframe.blends import CHANNELS, SIDES, TARGETS, WAYS, BlendSpec, Gate, amount, side_points
 from sixdof.files.errors import nearest, shown
 from sixdof.files.fields import Delay, Model, ReadAs, Text, Version, Word, complaint, words
 from sixdof.files.units import read_quantity
 
 __all__ = ["BlendForm", "Blends", "BlendsFile"]
-
-#: a throttle blend acts within this share of either end, so that it leaves level flight alone;
-#: common practice, no source
-THROTTLE_BAND = 0.15
 
 _SIDE_NAMES = ("left", "right", "up", "down", "low", "high")
 
@@ -69,18 +65,9 @@ class BlendForm(Model):
             raise complaint(
                 f'no amount; give {" and ".join(sides)}, as "3 % {next(iter(WAYS[self.target]))}"'
             )
-        amounts = {side: self._amount(given[side], side) if side in given else 0.0 for side in sides}
-        if self.source == "throttle":
-            band = THROTTLE_BAND
-            low_end = ((0.0, amounts["low"]), (band, 0.0)) if "low" in given else ((0.0, 0.0),)
-            high_end = ((1.0 - band, 0.0), (1.0, amounts["high"])) if "high" in given else ((1.0, 0.0),)
-            return low_end + high_end
-        if self.source == "flap":
-            if "low" in given:
-                raise complaint("flaps up is their rest, where a blend adds nothing; give high", "low")
-            return ((0.0, 0.0), (1.0, amounts["high"]))
-        low, high = sides
-        return ((-1.0, amounts[low]), (0.0, 0.0), (1.0, amounts[high]))
+        if self.source == "flap" and "low" in given:
+            raise complaint("flaps up is their rest, where a blend adds nothing; give high", "low")
+        return side_points(self.source, {side: self._amount(given[side], side) for side in given})
 
     def _curve(self) -> tuple[tuple[float, float], ...]:
         """Points of a curve: position of the source as a share, amount in words."""

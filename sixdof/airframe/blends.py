@@ -7,6 +7,7 @@ elevator, right rudder, flap down.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Annotated, Literal
 
@@ -21,7 +22,22 @@ from sixdof.files.fields import (
 )
 from sixdof.files.units import read_quantity
 
-__all__ = ["CHANNELS", "SIDES", "TARGETS", "WAYS", "BlendSpec", "Gate", "amount"]
+__all__ = [
+    "CHANNELS",
+    "SIDES",
+    "TARGETS",
+    "THROTTLE_BAND",
+    "WAYS",
+    "BlendSpec",
+    "Gate",
+    "amount",
+    "amount_words",
+    "side_points",
+]
+
+#: a throttle blend acts within this share of either end, so that it leaves level flight alone;
+#: common practice, no source
+THROTTLE_BAND = 0.15
 
 CHANNELS = ("aileron", "elevator", "rudder", "throttle", "flap")
 TARGETS = ("aileron", "elevator", "rudder", "flap")
@@ -72,6 +88,34 @@ def amount(text: str, target: str) -> float:
             f"{shown(text)} does not say which way the {target} goes; write {example} {hint}".strip()
         )
     return ways[way] * share
+
+
+def amount_words(target: str, amount: float) -> str:
+    """An amount as people say it: ``3 % UP``; zero is ``0 %``."""
+    if round(100.0 * amount, 6) == 0.0:
+        return "0 %"
+    way = next(word for word, sign in WAYS[target].items() if sign * amount > 0.0)
+    return f"{abs(100.0 * amount):.4g} % {way.upper()}"
+
+
+def side_points(source: str, amounts: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
+    """Points of a blend with one ratio a side, straight lines from the rest of the source.
+
+    Parameters
+    ----------
+    source : str
+    amounts : mapping of str to float
+        Side, a key of ``SIDES[source]`` -> what the full source to that side adds.  Sides that are not
+        named add nothing.
+    """
+    if source == "throttle":
+        low = ((0.0, amounts["low"]), (THROTTLE_BAND, 0.0)) if "low" in amounts else ((0.0, 0.0),)
+        high = ((1.0 - THROTTLE_BAND, 0.0), (1.0, amounts["high"])) if "high" in amounts else ((1.0, 0.0),)
+        return low + high
+    if source == "flap":
+        return ((0.0, 0.0), (1.0, amounts["high"]))
+    low_side, high_side = SIDES[source]
+    return ((-1.0, amounts.get(low_side, 0.0)), (0.0, 0.0), (1.0, amounts.get(high_side, 0.0)))
 
 
 class Gate(Model):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
 from pathlib import Path
 
 from sixdof.airframe.blendfile import BlendsFile
@@ -11,11 +11,12 @@ from sixdof.airframe.model import Airframe, AirframeFile
 from sixdof.airframe.plausible import remarks
 from sixdof.files.errors import InputError, nearest, shown
 from sixdof.files.validate import validate
-from sixdof.files.yamlio import Document, read_yaml
+from sixdof.files.yamlio import Document, read_bytes, read_yaml
 
-__all__ = ["find_airframe", "list_airframes", "load_airframe", "load_blends", "make_airframe"]
+__all__ = ["files_here", "find_airframe", "list_airframes", "load_airframe", "load_blends", "make_airframe"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
+_FOLDERS = (Path("aircraft"), _PACKAGE / "aircraft", _PACKAGE.parent / "aircraft")
 
 
 def load_airframe(name_or_path: str | Path) -> Airframe:
@@ -24,7 +25,7 @@ def load_airframe(name_or_path: str | Path) -> Airframe:
     Parameters
     ----------
     name_or_path : str or Path
-        A path, or a name looked up as ``NAME.yaml`` in ``./aircraft``, the
+        A path, or a name looked up as ``NAME.yaml`` in the working folder, ``./aircraft``, the
         package and the source tree.
 
     Returns
@@ -49,7 +50,11 @@ def make_airframe(document: Document) -> Airframe:
     """
     form = validate(AirframeFile, document)
     return Airframe.model_construct(
-        **dict(form), path=str(document.path), sha256=document.sha256, warnings=tuple(remarks(form))
+        **dict(form),
+        path=str(document.path),
+        sha256=document.sha256,
+        text=document.text,
+        warnings=tuple(remarks(form)),
     )
 
 
@@ -61,10 +66,9 @@ def load_blends(path: str | Path) -> tuple[BlendSpec, ...]:
 def list_airframes() -> list[tuple[str, str, str]]:
     """List the airplanes that a name finds: (name, path, about); a bad file says what is wrong."""
     found: dict[str, tuple[str, str, str]] = {}
-    for folder in _folders():
-        for path in sorted(folder.glob("*.yaml")):
-            if path.stem not in found:
-                found[path.stem] = (path.stem, str(path), _about(path))
+    for path in (*files_here(), *(p for folder in _FOLDERS for p in sorted(folder.glob("*.yaml")))):
+        if path.stem not in found:
+            found[path.stem] = (path.stem, str(path), _about(path))
     return list(found.values())
 
 
@@ -74,7 +78,7 @@ def find_airframe(name_or_path: str | Path) -> Path:
     path = Path(text)
     if isinstance(name_or_path, Path) or "/" in text or "\\" in text or path.suffix in (".yaml", ".yml"):
         return path
-    for folder in _folders():
+    for folder in (Path(), *_FOLDERS):
         candidate = folder / f"{text}.yaml"
         if _is_file(candidate):
             return candidate
@@ -85,10 +89,16 @@ def find_airframe(name_or_path: str | Path) -> Path:
     raise InputError(f"no airplane is called {shown(text)}; {hint}{stop} A path works as well")
 
 
-def _folders() -> Iterator[Path]:
-    yield Path("aircraft")
-    yield _PACKAGE / "aircraft"
-    yield _PACKAGE.parent / "aircraft"
+def files_here() -> list[Path]:
+    """Aircraft files that lie directly in the working folder."""
+    return [path for path in sorted(Path().glob("*.yaml")) if _is_file(path) and _holds_a_wing(path)]
+
+
+def _holds_a_wing(path: Path) -> bool:
+    try:
+        return re.search(rb"^wing:", read_bytes(path), flags=re.MULTILINE) is not None
+    except InputError:
+        return False
 
 
 def _is_file(path: Path) -> bool:

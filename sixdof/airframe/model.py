@@ -264,6 +264,8 @@ class Airframe(AirframeFile):
         The file it came from.
     sha256 : str
         Hash of that file.
+    text : str
+        That file as it was read.
     warnings : tuple of str
         What its flyer should know before believing a flight.
     changes : tuple of (str, float)
@@ -274,6 +276,7 @@ class Airframe(AirframeFile):
 
     path: str = ""
     sha256: str = ""
+    text: str = Field(default="", repr=False)
     warnings: tuple[str, ...] = ()
     changes: tuple[tuple[str, float], ...] = ()
     as_filed: Airframe | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from _thread import interrupt_main
+from functools import partial
 from io import TextIOWrapper
 from pathlib import Path
 from threading import Timer
@@ -19,7 +20,6 @@ app = App(
     suppress_keyboard_interrupt=False,
 )
 
-DEMO = "corvane"
 MOST_WORDS = 800  # letters of a complaint
 View = Literal["caller", "above", "along"]
 Json = Annotated[bool, Parameter(name="--json", negative=(), help="Print one JSON object instead of text.")]
@@ -40,9 +40,11 @@ WindText = Annotated[
         help="Wind at 6 m with its gusts, e.g. '4 m/s from the right' (ahead, behind, the left, the right).",
     ),
 ]
-AirNumber = Annotated[
-    int, Parameter(name="--air", help="Number of the air: the same number, the same gusts.")
+Sample = Annotated[
+    int, Parameter(name="--sample", help="Which sample of the wind's gusts: the same number, the same gusts.")
 ]
+All = Annotated[bool, Parameter(name="--all", negative=(), help="Print the whole, not just the answer.")]
+Aircraft = Annotated[str | None, Parameter(help="Name or path of an aircraft file; without it a demo flies.")]
 Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
 
 
@@ -102,532 +104,24 @@ def _interrupt_again(lost: Any) -> None:
         sys.__unraisablehook__(lost)
 
 
-# ---------------------------------------------------------------- commands
+# ---------------------------------------------------------------- commands, in the order in which one needs them
 
 
-@app.command
-def tune(
-    aircraft: str = DEMO,
-    *,
-    maneuver: Annotated[list[str] | None, Parameter(name=["--maneuver", "-m"], negative=())] = None,
-    step: float = 0.5,
-    change: ChangeTexts = None,
-    airplanes: int = 200,
-    wind: WindText = None,
-    airs: int = 40,
-    rate: RateName = None,
-    out: Out = None,
-    pictures: Pictures = True,
-    json: Json = False,
-) -> None:
-    """Find the ratio of each blend and side, and show what they bring.
-
-    Parameters
-    ----------
-    aircraft
-        Name or path of an aircraft file; without it an invented demo flies.
-    maneuver
-        Maneuvers to tune on; default knife_edge, four_point_roll, power_off_dive, roll_reversal,
-        and flaps_down where there are flaps.
-    step
-        Step of the radio's ratios in percent.
-    airplanes
-        How many airplanes are drawn from what is not known, to tell how sure the ratios are; 0
-        for none.
-    airs
-        With --wind: in how many different airs of it bare and blended are flown. Ratios are
-        always tuned in calm air.
-    """
-    from sixdof.cli.setup import (
-        Busy,
-        Clock,
-        check_maneuvers,
-        check_starts,
-        load_changed,
-        ready_plane,
-        usual_maneuvers,
+@app.default
+def begin() -> None:
+    """Where to begin."""
+    print(
+        "sixdof finds the blends that make a model airplane fly purer, before you risk it.\n"
+        "\n"
+        "  sixdof tune            try it on an invented airplane\n"
+        "  sixdof new mine        write mine.yaml: what to measure on your own, and how\n"
+        "  sixdof check mine      does the file make sense? what does each stick do?\n"
+        "  sixdof tune mine       which ratios, how sure, what to do first\n"
+        "  sixdof --help          all commands"
     )
-    from sixdof.files.errors import InputError
-    from sixdof.flight.gusts import read_wind
-    from sixdof.runs import check_out
-
-    if not 0.0 <= step <= 5.0:
-        raise InputError(f"--step {step:g}: a step of 0 to 5 percent is wanted")
-    if not (airplanes == 0 or 20 <= airplanes <= 5000):
-        raise InputError(f"--airplanes {airplanes}: 20 to 5000 airplanes are wanted, or 0 for none")
-    if not 2 <= airs <= 1000:
-        raise InputError(f"--airs {airs}: 2 to 1000 airs are wanted")
-    day = None if wind is None else read_wind(wind)
-    check_out(out)
-    airframe = load_changed(aircraft, change)
-    clock = Clock()
-    names = maneuver or usual_maneuvers(airframe)
-    files = check_maneuvers(names, tuned=True)
-    planes, rate, known = ready_plane(airframe, rate, clock)
-    flown = dict(zip(names, files, strict=True))
-    check_starts(planes, flown)
-    from sixdof.cli.pictures import draw_flights
-    from sixdof.cli.results import save, tune_result, wind_row
-    from sixdof.cli.text import print_tuning
-    from sixdof.flight.airplane import Airplane
-    from sixdof.tuning.doubt import doubt_of
-    from sixdof.tuning.search import tune as search
-    from sixdof.tuning.split import split
-    from sixdof.tuning.windy import in_wind
-    from sixdof.tuning.words import advice, doubt_advice
-
-    with Busy("tuning") as busy:
-        tuning = search(planes, names, step=step / 100.0, progress=busy)
-        drawn, doubts = None, []
-        if airplanes:
-            busy(f"{airplanes} airplanes drawn from the doubt")
-            drawn = Airplane(airframe, rate).drawn(airplanes)
-            doubts = doubt_of(drawn, tuning.ratios, names)
-        windy = None
-        if day is not None:
-            busy(f"{airs} airs")
-            drifts, told = in_wind(planes, tuning.ratios, names, day, range(1, airs + 1))
-            windy = wind_row(day, airs, tuning, drifts, told)
-    found = [
-        part
-        for t in ("elevator", "aileron")
-        if any(f.name == "knife_edge" for f in files) and (part := split(planes[0], t))
-    ]
-    warnings = advice(tuning, found, airframe, planes[0], rate)
-    if drawn is not None:
-        warnings += doubt_advice(tuning, doubts, drawn, known)
-    clock.lap("work")
-    result = tune_result(airframe, rate, step, tuning, found, warnings, drawn, doubts, windy)
-    tracks = {
-        f"{name}.{side}.{kind}": track.values
-        for (name, side), pair in tuning.flights.items()
-        for kind, track in zip(("bare", "blended"), pair, strict=True)
-    }
-    draw = (lambda folder: draw_flights(folder, airframe, files, tracks)) if pictures else None
-    run = save(
-        out,
-        f"tune-{airframe.name}",
-        result,
-        airframe,
-        flown,
-        tracks,
-        clock,
-        draw,
-    )
-    if json:
-        print(result.text(run=str(run)), end="")
-        return
-    print_tuning(result, run)
 
 
-@app.command
-def fly(
-    aircraft: str = DEMO,
-    *,
-    maneuver: Annotated[str, Parameter(name=["--maneuver", "-m"])] = "knife_edge",
-    way: Literal["free", "held"] = "free",
-    blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
-    speed: float = 100.0,
-    wind: WindText = None,
-    gust: str | None = None,
-    air: AirNumber = 1,
-    change: ChangeTexts = None,
-    rate: RateName = None,
-    out: Out = None,
-    pictures: Pictures = True,
-    json: Json = False,
-) -> None:
-    """Fly one maneuver to each side, with the blends you name.
-
-    Parameters
-    ----------
-    aircraft
-        Name or path of an aircraft file.
-    maneuver
-        A name that `sixdof list` shows, or a maneuver file.
-    way
-        free: the sticks under test are let go; held: the pilot keeps bank and path.
-    blend
-        A ratio in percent, + up, right: rudder-elevator.left=3. May be given again. Without any,
-        the blends of the aircraft file fly.
-    speed
-        Percent of the maneuver's speed.
-    gust
-        One gust, 25 chords long, e.g. '3 m/s from below at 4 s' (also above).
-    """
-    import numpy as np
-
-    from sixdof.cli.setup import (
-        Clock,
-        air_words,
-        check_air,
-        check_maneuvers,
-        check_starts,
-        load_changed,
-        read_blends,
-        ready_plane,
-    )
-    from sixdof.files.errors import InputError
-    from sixdof.flight.gusts import airs_of, read_bump, read_wind
-    from sixdof.runs import check_out
-
-    check_out(out)
-    day = None if wind is None else read_wind(wind)
-    bump = None if gust is None else read_bump(gust)
-    check_air(air)
-    airframe = load_changed(aircraft, change)
-    clock = Clock()
-    [file] = check_maneuvers([maneuver])
-    if not 50.0 <= speed <= 200.0:
-        raise InputError(f"--speed {speed:g}: 50 to 200 percent is wanted")
-    specs = read_blends(blend) if blend else list(airframe.radio.blends)
-    planes, rate, _known = ready_plane(airframe, rate, clock)
-    check_starts(planes, {maneuver: file}, speed / 100.0)
-    from sixdof.airframe.describe import blend_words
-    from sixdof.cli.pictures import draw_flights
-    from sixdof.cli.results import flight_row, make_result, save
-    from sixdof.cli.text import print_flights
-    from sixdof.flight.fly import fly_batch, pack_blends
-    from sixdof.flight.script import make_script, sides_of
-
-    scripts = [make_script(file, side, way, speed=file.speed * speed / 100.0) for side in sides_of(file)]
-    airs, gusts = airs_of(planes[0], scripts, wind=day, bump=bump, seeds=[air])
-    index = np.array([[0, s, 0, s] for s in range(len(scripts))])
-    flights = fly_batch(
-        planes,
-        scripts,
-        blends=pack_blends(specs)[None],
-        index=index,
-        airs=airs,
-        gusts=gusts,
-        keep_tracks=True,
-    )
-    clock.lap("work")
-    rows = [flight_row(flights, i, script) for i, script in enumerate(scripts)]
-    words = [line for spec in specs for line in blend_words(spec, airframe, rate)]
-    result = make_result(
-        "fly", airframe, rate, maneuvers=rows, flown_with=words, air=air_words(day, bump, air)
-    )
-    if blend and airframe.radio.blends:
-        result.warnings.append("the blends in the file were switched off: only those named here are flown")
-    if bump and np.any(flights.ends["time"] <= bump.start):
-        result.warnings.append(f"the gust comes at {bump.start:g} s: not every flight lasts so long")
-    tracks = {f"{s.name}.{s.side}.{way}": flights.tracks[i].values for i, s in enumerate(scripts)}
-    draw = (
-        (lambda folder: draw_flights(folder, airframe, [file], tracks, way=way, air=result.air))
-        if pictures
-        else None
-    )
-    run = save(
-        out, f"fly-{file.name}-{airframe.name}", result, airframe, {maneuver: file}, tracks, clock, draw
-    )
-    if json:
-        print(result.text(run=str(run)), end="")
-        return
-    print_flights(result, flights, scripts, run)
-
-
-@app.command
-def explore(
-    maneuver: str,
-    aircraft: str = DEMO,
-    *,
-    vary: str,
-    count: int = 17,
-    wind: WindText = None,
-    air: AirNumber = 1,
-    change: ChangeTexts = None,
-    rate: RateName = None,
-    out: Out = None,
-    pictures: Pictures = True,
-    json: Json = False,
-) -> None:
-    """Fly a maneuver over a range of one ratio: drift and tracks against the setting.
-
-    Parameters
-    ----------
-    maneuver
-        A maneuver, e.g. power_off_dive.
-    aircraft
-        Name or path of an aircraft file.
-    vary
-        Ratio and range in percent: throttle-elevator.low=-6..2 (+ up, right; - down, left).
-    count
-        How many settings.
-    """
-    import numpy as np
-
-    from sixdof.cli.setup import (
-        Clock,
-        air_words,
-        check_air,
-        check_maneuvers,
-        check_starts,
-        load_changed,
-        ready_plane,
-    )
-    from sixdof.files.errors import InputError
-    from sixdof.flight.gusts import read_wind
-    from sixdof.runs import check_out
-    from sixdof.tuning.explore import read_range
-
-    check_out(out)
-    day = None if wind is None else read_wind(wind)
-    check_air(air)
-    airframe = load_changed(aircraft, change)
-    clock = Clock()
-    [file] = check_maneuvers([maneuver])
-    name = file.name
-    if not 2 <= count <= 201:
-        raise InputError(f"--count {count}: 2 to 201 settings are wanted")
-    unknown, low, high = read_range(vary)
-    planes, rate, _known = ready_plane(airframe, rate, clock)
-    check_starts(planes, {maneuver: file})
-    from sixdof.cli.pictures import draw_explore
-    from sixdof.cli.results import make_result, save
-    from sixdof.cli.text import print_settings
-    from sixdof.runs import SettingRow
-    from sixdof.tuning.explore import explore as sweep
-
-    settings = sweep(planes, maneuver, unknown, list(np.linspace(low, high, count)), wind=day, seed=air)
-    clock.lap("work")
-    rows = [
-        SettingRow(
-            percent=100.0 * s.amount, side=s.side, status=s.status, scored=s.scored, drift=s.drift.degrees,
-            rate=s.drift.rate, words=s.drift.words, top_speed_m_s=s.top_speed, height_used_m=s.height_used,
-        )
-        for s in settings
-    ]  # fmt: skip
-    result = make_result("explore", airframe, rate, settings=rows, air=air_words(day, None, air))
-    tracks = {f"{name}.{s.side}.{100.0 * s.amount:+.3f}": s.track for s in settings}
-    draw = (lambda folder: draw_explore(folder, settings, unknown, name)) if pictures else None
-    run = save(
-        out, f"explore-{name}-{airframe.name}", result, airframe, {maneuver: file}, tracks, clock, draw
-    )
-    if json:
-        print(result.text(run=str(run)), end="")
-        return
-    print_settings(result, unknown, name, run)
-
-
-@app.command
-def remedies(
-    aircraft: str = DEMO,
-    *,
-    over: str | None = None,
-    change: ChangeTexts = None,
-    rate: RateName = None,
-    out: Out = None,
-    json: Json = False,
-) -> None:
-    """Change the airframe instead of blending: what one usual step of each change does, re-trimmed.
-
-    Parameters
-    ----------
-    aircraft
-        Name or path of an aircraft file.
-    over
-        One change, as cg or down-thrust: several steps of it each way instead of one step of each.
-    """
-    from sixdof.airframe.changes import find_change
-    from sixdof.cli.setup import Busy, Clock, load_changed, ready_plane
-    from sixdof.runs import check_out
-
-    check_out(out)
-    airframe = load_changed(aircraft, change)
-    if over is not None:
-        find_change(over)
-    clock = Clock()
-    _, rate, _ = ready_plane(airframe, rate, clock)
-    from sixdof.cli.remedies import print_remedies, remedies_result
-    from sixdof.cli.results import save
-    from sixdof.flight.script import load_maneuver
-    from sixdof.tuning.remedies import FLOWN, best_set, standings, steps_over, usual_changes
-
-    sets = usual_changes(airframe) if over is None else steps_over(over, airframe)
-    with Busy("changing") as busy:
-        now, *steps = standings(airframe, [{}, *sets], rate=rate, progress=busy)
-        best = best_set(airframe, now, steps, rate=rate) if over is None else None
-    clock.lap("work")
-    result = remedies_result(airframe, rate, [now, *steps], best)
-    flown = {name: load_maneuver(name) for name in FLOWN}
-    run = save(out, f"remedies-{airframe.name}", result, airframe, flown, {}, clock, None)
-    if json:
-        print(result.text(run=str(run)), end="")
-        return
-    print_remedies(result, airframe, aircraft, run, over)
-
-
-@app.command
-def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
-    """Compare finished runs: their blends, and what each maneuver drifted.
-
-    Parameters
-    ----------
-    runs
-        Two or more run folders, or their names in ./runs.
-    out
-        Draw the drifts side by side into this file, a new one that ends in .png.
-    """
-    from sixdof.cli.pictures import check_picture, draw_compare
-    from sixdof.cli.text import compared, print_compared
-    from sixdof.files.errors import InputError
-    from sixdof.runs import read_run
-
-    if len(runs) < 2:
-        raise InputError("compare: two or more runs are wanted; `sixdof list` shows what there is")
-    if len(runs) > 10:
-        raise InputError(f"compare: {len(runs)} runs came; at most 10 fit side by side")
-    check_picture("--out", out)
-    found = [read_run(name) for name in runs]
-    for run in found:
-        if not run.result["maneuvers"]:
-            raise InputError(f"{run.path}: has no maneuvers to compare (a run of `{run.result['command']}`)")
-    rows = compared(found)
-    picture = draw_compare(Path(out), found) if out else None
-    if json:
-        import json as writer
-
-        print(
-            writer.dumps(
-                {"runs": [str(r.path) for r in found], "maneuvers": rows, "picture": picture}, indent=1
-            )
-        )
-        return
-    print_compared(found, rows, picture)
-
-
-@app.command
-def view(
-    run: str,
-    *,
-    flight: Annotated[list[str] | None, Parameter(name=["--flight", "-f"], negative=())] = None,
-    angle: View = "caller",
-    png: str | None = None,
-) -> None:
-    """See a run in 3D: a window to play it in, or a picture with --png.
-
-    Parameters
-    ----------
-    run
-        Run folder, or its name in ./runs.
-    flight
-        Flights of the run to show, as knife_edge.left; default the first maneuver.
-    angle
-        Where to look from.
-    png
-        Write a picture to this file, a new one, instead of opening a window.
-    """
-    from sixdof.cli.pictures import check_picture, pick_flights, scene_title
-    from sixdof.files.errors import InputError
-    from sixdof.runs import read_run, whole_file
-
-    check_picture("--png", png)
-    found = read_run(run)
-    if not found.tracks():
-        raise InputError(f"{found.path}: has no flights to see (a run of `{found.result['command']}`)")
-    airframe = found.airframe()
-    shown = pick_flights(found, flight)
-    from sixdof.show.probe import NoRenderer
-
-    try:
-        if png:
-            from sixdof.show.scene import save_png
-            from sixdof.tuning.words import SAID
-
-            names = dict.fromkeys(name.split(".")[0] for name in flight or list(found.tracks())[:1])
-            what = ", ".join(SAID.get(name, name) for name in names)
-            title = scene_title(airframe, found.result.get("air", "calm"), what)
-            with whole_file(Path(png), advice="choose another --png") as unfinished:
-                save_png(unfinished, airframe, shown, view=angle, title=title)
-            print(png)
-        else:
-            from sixdof.show.viewer import open_viewer
-
-            open_viewer(airframe, shown)
-    except NoRenderer as error:
-        raise InputError(str(error)) from None
-
-
-@app.command
-def check(
-    aircraft: str = DEMO,
-    *,
-    change: ChangeTexts = None,
-    rate: RateName = None,
-    picture: str | None = None,
-    no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
-    json: Json = False,
-) -> None:
-    """Check an aircraft file: a drawing, what each stick does, trim, modes, derivatives.
-
-    Parameters
-    ----------
-    aircraft
-        Name or path of an aircraft file.
-    picture
-        File of the drawing, a new one; default ./runs/check-NAME.png, drawn anew each time.
-    no_picture
-        Draw nothing.
-    """
-    from sixdof.checking import check_airframe
-    from sixdof.cli.pictures import check_picture, draw_check
-    from sixdof.cli.setup import Clock, load_changed, ready_plane
-    from sixdof.cli.text import print_check
-    from sixdof.files.errors import InputError
-
-    if picture is not None and no_picture:
-        raise InputError(f"--picture {picture}: came with --no-picture; one of them is wanted")
-    check_picture("--picture", picture)
-    airframe = load_changed(aircraft, change)
-    planes, rate, known = ready_plane(airframe, rate, Clock())
-    report = check_airframe(airframe, planes, rate, known)
-    report["picture"] = None if no_picture else draw_check(picture, airframe, known, report["warnings"])
-    if json:
-        import json as writer
-
-        print(writer.dumps(report, indent=1))
-        return
-    print_check(report)
-
-
-@app.command
-def validate(
-    *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
-) -> None:
-    """Hold the model to published numbers: NASA's check-cases, airplanes, wings, propellers, the air.
-
-    Exit code 1 if any number is missed that is not a known miss, told with its reason.
-
-    Parameters
-    ----------
-    short
-        One line a source instead of every number.
-    """
-    from threadpoolctl import threadpool_limits
-
-    from sixdof.cli.setup import Busy
-    from sixdof.cli.validation import print_validation, say_first_run, validation_object
-    from sixdof.validation.registry import checks_by_source
-
-    say_first_run()
-    with Busy("flying published cases") as busy, threadpool_limits(limits=1, user_api="blas"):
-        sources = checks_by_source()
-        for source, checks in sources.items():
-            busy(source)
-            for check in checks:
-                _ = check.ours
-    if json:
-        import json as writer
-
-        print(writer.dumps(validation_object(sources), indent=1))
-    else:
-        print_validation(sources, short=short)
-    if any(check.missed for checks in sources.values() for check in checks):
-        sys.exit(1)
-
-
-@app.command
+@app.command(sort_key=1)
 def new(name: str, *, units: Literal["metric", "inch"] = "metric", json: Json = False) -> None:
     """Write an aircraft file to fill in, which tells step by step what to measure and how.
 
@@ -649,7 +143,350 @@ def new(name: str, *, units: Literal["metric", "inch"] = "metric", json: Json = 
     print(f"written: {path}; replace its numbers by your own, then: sixdof check {path}")
 
 
-@app.command(name="list")
+@app.command(sort_key=2)
+def check(
+    aircraft: Aircraft = None,
+    *,
+    change: ChangeTexts = None,
+    rate: RateName = None,
+    picture: str | None = None,
+    no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Check an aircraft file: a drawing, what each stick does, balance, trim, modes, derivatives.
+
+    Parameters
+    ----------
+    picture
+        File of the drawing, a new one; default ./runs/check-NAME.png, drawn anew each time.
+    no_picture
+        Draw nothing.
+    """
+    from sixdof.cli.setup import Clock, ready_airplane, with_demo_named
+    from sixdof.files.errors import InputError
+    from sixdof.show.pictures import check_picture, draw_check
+    from sixdof.study.check import check as ask
+
+    if picture is not None and no_picture:
+        raise InputError(f"--picture {picture}: came with --no-picture; give one of them")
+    check_picture("--picture", picture)
+    airplane = ready_airplane(aircraft, change, rate, Clock())
+    answer = with_demo_named(ask(airplane), aircraft, "check")
+    notes = [remark.text for remark in answer.remarks if remark.kind not in ("invented", "option")]
+    drawn = None if no_picture else draw_check(picture, airplane, notes)
+    if json:
+        print(answer.text(picture=drawn), end="")
+        return
+    from sixdof.cli.text import print_check
+
+    print_check(answer, drawn, all_=all_)
+
+
+@app.command(sort_key=3)
+def remedies(
+    aircraft: Aircraft = None,
+    *,
+    over: str | None = None,
+    change: ChangeTexts = None,
+    rate: RateName = None,
+    out: Out = None,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Change the airframe instead of blending: what one usual step of each change does, re-trimmed.
+
+    Parameters
+    ----------
+    over
+        One change, as cg or down-thrust: several steps of it each way instead of one step of each.
+    """
+    from sixdof.airframe.changes import find_change
+    from sixdof.cli.setup import DEMO, Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.runs import check_out
+
+    check_out(out)
+    if over is not None:
+        find_change(over)
+    clock = Clock()
+    airplane = ready_airplane(aircraft, change, rate, clock)
+    from sixdof.study.ask import remedies as ask
+
+    with Busy("changing") as busy:
+        answer = with_demo_named(ask(airplane, over=over, progress=busy), aircraft, "remedies")
+    clock.lap("work")
+    run = save(answer, out, f"remedies-{airplane.airframe.name}", clock, None)
+    if json:
+        print(answer.text(run=run), end="")
+        return
+    from sixdof.cli.text import print_remedies
+
+    print_remedies(answer, airplane, aircraft or DEMO, run, all_=all_)
+
+
+@app.command(sort_key=4)
+def tune(
+    aircraft: Aircraft = None,
+    *,
+    maneuver: Annotated[list[str] | None, Parameter(name=["--maneuver", "-m"], negative=())] = None,
+    step: float = 0.5,
+    change: ChangeTexts = None,
+    airplanes: int = 200,
+    wind: WindText = None,
+    samples: int = 40,
+    rate: RateName = None,
+    out: Out = None,
+    pictures: Pictures = True,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Find the ratio of each blend and side, how sure it is, and what it brings.
+
+    Parameters
+    ----------
+    maneuver
+        Maneuvers to tune on; default knife_edge, four_point_roll, power_off_dive, roll_reversal,
+        and flaps_down where there are flaps.
+    step
+        Step of the radio's ratios in percent.
+    airplanes
+        How many airplanes are drawn from what is not known, to tell how sure the ratios are; 0
+        for none.
+    samples
+        With --wind: in how many samples of its gusts bare and blended are flown. Ratios are
+        always tuned in calm air.
+    """
+    from sixdof.cli.setup import DEMO, Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.files.errors import InputError
+    from sixdof.runs import check_out
+
+    if not 0.0 <= step <= 5.0:
+        raise InputError(f"--step: got {step:g}, expected 0 to 5 percent")
+    if not (airplanes == 0 or 20 <= airplanes <= 5000):
+        raise InputError(f"--airplanes: got {airplanes}, expected 20 to 5000, or 0 for none")
+    if not 2 <= samples <= 1000:
+        raise InputError(f"--samples: got {samples}, expected 2 to 1000")
+    check_out(out)
+    from sixdof.study.ask import maneuvers_of, read_air
+    from sixdof.study.ask import tune as ask
+
+    clock = Clock()
+    read_air(wind, None, 1)
+    files = maneuvers_of(maneuver) if maneuver else None
+    airplane = ready_airplane(aircraft, change, rate, clock)
+    with Busy("tuning") as busy:
+        answer = ask(
+            airplane, files, step=step / 100.0, airplanes=airplanes, wind=wind, samples=samples, progress=busy
+        )
+    answer = with_demo_named(answer, aircraft, "tune")
+    clock.lap("work")
+    from sixdof.show.pictures import draw_flights
+
+    draw = partial(draw_flights, answer=answer, airframe=airplane.airframe) if pictures else None
+    run = save(answer, out, f"tune-{airplane.airframe.name}", clock, draw)
+    if json:
+        print(answer.text(run=run), end="")
+        return
+    from sixdof.cli.text import named, print_tuning
+
+    print_tuning(answer, run, named(aircraft or DEMO, change or []), all_=all_)
+
+
+@app.command(sort_key=5)
+def explore(
+    maneuver: str,
+    aircraft: Aircraft = None,
+    *,
+    vary: str,
+    count: int = 17,
+    wind: WindText = None,
+    sample: Sample = 1,
+    change: ChangeTexts = None,
+    rate: RateName = None,
+    out: Out = None,
+    pictures: Pictures = True,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Fly a maneuver over a range of one ratio: drift and tracks against the setting.
+
+    Parameters
+    ----------
+    maneuver
+        A maneuver, e.g. power_off_dive.
+    vary
+        Ratio and range in percent: throttle-elevator.low=-6..2 (+ up, right; - down, left).
+    count
+        How many settings.
+    """
+    from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.runs import check_out
+    from sixdof.study.ask import explore as ask
+    from sixdof.study.ask import maneuvers_of, read_air
+    from sixdof.tuning.explore import read_range
+
+    check_out(out)
+    clock = Clock()
+    [file] = maneuvers_of([maneuver])
+    read_air(wind, None, sample)
+    read_range(vary, count)
+    airplane = ready_airplane(aircraft, change, rate, clock)
+    with Busy("exploring") as busy:
+        answer = ask(airplane, file, vary, count=count, wind=wind, sample=sample, progress=busy)
+    answer = with_demo_named(answer, aircraft, f"explore {maneuver}")
+    clock.lap("work")
+    from sixdof.show.pictures import draw_explore
+
+    draw = partial(draw_explore, answer=answer) if pictures else None
+    run = save(answer, out, f"explore-{file.name}-{airplane.airframe.name}", clock, draw)
+    if json:
+        print(answer.text(run=run), end="")
+        return
+    from sixdof.cli.text import print_settings
+
+    print_settings(answer, run, all_=all_)
+
+
+@app.command(sort_key=6)
+def fly(
+    aircraft: Aircraft = None,
+    *,
+    maneuver: Annotated[str, Parameter(name=["--maneuver", "-m"])] = "knife_edge",
+    way: Literal["free", "held"] = "free",
+    blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
+    speed: float = 100.0,
+    wind: WindText = None,
+    gust: str | None = None,
+    sample: Sample = 1,
+    change: ChangeTexts = None,
+    rate: RateName = None,
+    out: Out = None,
+    pictures: Pictures = True,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Fly one maneuver to each side, with the blends you name.
+
+    Parameters
+    ----------
+    maneuver
+        A name that `sixdof list` shows, or a maneuver file.
+    way
+        free: the sticks under test are let go; held: the pilot keeps bank and path.
+    blend
+        A ratio in percent, + up, right: rudder-elevator.left=3; or a file of blends with points,
+        gates and switches: blends.yaml. May be given again. Without any, those of the aircraft file.
+    speed
+        Percent of the maneuver's speed.
+    gust
+        One gust, 25 chords long, e.g. '3 m/s from below at 4 s' (also above).
+    """
+    from sixdof.cli.setup import Busy, Clock, read_blends, ready_airplane, save, with_demo_named
+    from sixdof.runs import check_out
+    from sixdof.study.ask import fly as ask
+    from sixdof.study.ask import maneuvers_of, read_air
+
+    check_out(out)
+    clock = Clock()
+    [file] = maneuvers_of([maneuver])
+    read_air(wind, gust, sample)
+    specs = read_blends(blend)
+    airplane = ready_airplane(aircraft, change, rate, clock)
+    with Busy("flying") as busy:
+        answer = ask(
+            airplane, file, way=way, blends=specs, speed=speed / 100.0, wind=wind, gust=gust, sample=sample,
+            progress=busy,
+        )  # fmt: skip
+    answer = with_demo_named(answer, aircraft, "fly")
+    clock.lap("work")
+    from sixdof.show.pictures import draw_flights
+
+    draw = partial(draw_flights, answer=answer, airframe=airplane.airframe, way=way) if pictures else None
+    run = save(answer, out, f"fly-{file.name}-{airplane.airframe.name}", clock, draw)
+    if json:
+        print(answer.text(run=run), end="")
+        return
+    from sixdof.cli.text import print_flights
+
+    print_flights(answer, run, all_=all_)
+
+
+@app.command(sort_key=7)
+def view(
+    run: str,
+    *,
+    flight: Annotated[list[str] | None, Parameter(name=["--flight", "-f"], negative=())] = None,
+    angle: View = "caller",
+    png: str | None = None,
+) -> None:
+    """See a run in 3D: a window to play it in, or a picture with --png.
+
+    Parameters
+    ----------
+    run
+        Run folder, or its name in ./runs.
+    flight
+        Flights of the run to show, as knife_edge.left; default the first maneuver.
+    angle
+        Where to look from.
+    png
+        Write a picture to this file, a new one, instead of opening a window.
+    """
+    from sixdof.files.errors import InputError
+    from sixdof.runs import read_run
+    from sixdof.show.pictures import check_picture, draw_view, pick_flights
+    from sixdof.show.probe import NoRenderer
+
+    check_picture("--png", png)
+    found = read_run(run)
+    shown = pick_flights(found, flight)
+    try:
+        if png:
+            print(draw_view(Path(png), found, shown, angle))
+        else:
+            from sixdof.show.viewer import open_viewer
+
+            open_viewer(found.airframe(), shown)
+    except NoRenderer as error:
+        raise InputError(str(error)) from None
+
+
+@app.command(sort_key=8)
+def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
+    """Compare finished runs: their blends, and what each maneuver drifted.
+
+    Parameters
+    ----------
+    runs
+        Two or more run folders, or their names in ./runs.
+    out
+        Draw the drifts side by side into this file, a new one that ends in .png.
+    """
+    from sixdof.files.errors import InputError
+    from sixdof.runs import read_run
+    from sixdof.show.pictures import check_picture, draw_compare
+    from sixdof.study.ask import compare as ask
+
+    if len(runs) < 2:
+        raise InputError("compare: give two or more runs; `sixdof list` shows what there is")
+    if len(runs) > 10:
+        raise InputError(f"compare: got {len(runs)} runs; at most 10 fit side by side")
+    check_picture("--out", out)
+    found = [read_run(name) for name in runs]
+    for run in found:
+        if not getattr(run.answer, "maneuvers", None):
+            raise InputError(f"{run.path}: has no maneuvers to compare (a run of `{run.answer.command}`)")
+    answer = ask([run.answer for run in found])
+    picture = draw_compare(Path(out), found, answer) if out else None
+    if json:
+        print(answer.text(runs=[str(run.path) for run in found], picture=picture), end="")
+        return
+    from sixdof.cli.text import print_compared
+
+    print_compared(answer, [run.path.name for run in found], picture)
+
+
+@app.command(name="list", sort_key=9)
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""
     from sixdof.airframe.load import list_airframes
@@ -664,19 +501,57 @@ def list_(*, json: Json = False) -> None:
 
         print(writer.dumps({"aircraft": airframes, "maneuvers": maneuvers, "runs": runs}, indent=1))
         return
-    from rich.text import Text
-
     from sixdof.cli.setup import make_console
+    from sixdof.cli.text import lead, wrapped
+    from sixdof.files.errors import shown
 
     console = make_console()
     for title, rows in (("Aircraft", airframes), ("Maneuvers", maneuvers)):
-        console.print(f"{title}", style="bold")
+        console.print(title, style="bold")
         for row in rows:
-            console.print(f"  {row['name']:<16} {row['about']}", no_wrap=True, overflow="ellipsis")
-    console.print(Text.assemble(("Runs", "bold"), f"  {', '.join(runs) or 'none in ./runs'}"))
+            text = f"  {shown(row['name']):<16} {shown(row['about'], 2000)}"
+            console.print(text, no_wrap=True, overflow="ellipsis")
+    console.print(lead("Runs", ""))
+    wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
-@app.command
+@app.command(sort_key=10)
+def validate(
+    *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
+) -> None:
+    """Hold the model to published numbers: NASA's check-cases, airplanes, wings, propellers, the air.
+
+    Exit code 1 if any number is missed that is not a known miss, told with its reason.
+
+    Parameters
+    ----------
+    short
+        One line a source instead of every number.
+    """
+    from threadpoolctl import threadpool_limits
+
+    from sixdof.cli.setup import Busy
+    from sixdof.cli.validation import print_validation, say_first_run, validation_object
+    from sixdof.validation.registry import checks_by_source
+
+    say_first_run()
+    with Busy("flying published cases") as busy, threadpool_limits(limits=1, user_api="blas"):
+        sources = checks_by_source()
+        for i, (source, checks) in enumerate(sources.items()):
+            busy(i / len(sources), source)
+            for check in checks:
+                _ = check.ours
+    if json:
+        import json as writer
+
+        print(writer.dumps(validation_object(sources), indent=1))
+    else:
+        print_validation(sources, short=short)
+    if any(check.missed for checks in sources.values() for check in checks):
+        sys.exit(1)
+
+
+@app.command(sort_key=11)
 def schema() -> None:
     """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
     import json as writer

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import re
 import sys
+from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 
 if TYPE_CHECKING:
-    import numpy as np
+    from collections.abc import Callable
 
-    from sixdof.airframe.model import Airframe
-    from sixdof.estimate.derivatives import Derivatives
-    from sixdof.flight.gusts import Bump, Wind
-    from sixdof.flight.script import ManeuverFile
+    from sixdof.airframe.blends import BlendSpec
+    from sixdof.flight.airplane import Airplane
+    from sixdof.study.results import Answer
+
+DEMO = "corvane"
 
 
 class Clock:
@@ -63,121 +65,94 @@ class Busy:
         if self._status:
             self._status.stop()
 
-    def __call__(self, text: str) -> None:
+    def __call__(self, share: float, text: str) -> None:
         if self._status:
-            self._status.update(f"{self._text}: {text}")
+            self._status.update(f"{self._text}: {text} ({100.0 * share:.0f} %)")
 
 
-def load_changed(aircraft: str, texts: list[str] | None) -> Airframe:
-    """The airplane of a file, with what was changed by ``--change``."""
+def ready_airplane(
+    aircraft: str | None, changes: list[str] | None, rate: str | None, clock: Clock
+) -> Airplane:
+    """The airplane that was asked for, changed, estimated and trimmed; compiles on the first run and says so."""
     from sixdof.airframe.changes import changed, read_changes
     from sixdof.airframe.load import load_airframe
-
-    return changed(load_airframe(aircraft), read_changes(texts or []))
-
-
-def ready_plane(airframe: Airframe, rate: str | None, clock: Clock) -> tuple[np.ndarray, str, Derivatives]:
-    """Plane record at a rate and what is known of it; compiles on the first run and says so."""
-    from sixdof.files.errors import InputError, nearest
+    from sixdof.flight.airplane import Airplane
+    from sixdof.flight.fly import warm_up
     from sixdof.physics.compile import is_compiled
 
-    rate = airframe.default_rate if rate is None else rate
-    if rate not in airframe.rates:
-        hint = nearest(rate, list(airframe.rates))
-        raise InputError(f"rates: {rate!r} is not a rate of this file; {hint}", file=airframe.path)
+    airframe = changed(load_airframe(aircraft or DEMO), read_changes(changes or []))
+    airplane = Airplane(airframe, rate or "")
     if not is_compiled():
         print(
             "first run: compiling the flight model, about half a minute; later runs start at once",
             file=sys.stderr,
         )
-    from sixdof.estimate.layers import estimate_derivatives
-    from sixdof.flight.airplane import Airplane
-    from sixdof.flight.fly import warm_up
-    from sixdof.flight.pack import static_margin
-
     with Busy("getting the flight model ready"):
         warm_up()
         clock.lap("compile")
-        known = estimate_derivatives(airframe)
+        _ = airplane.derivatives
         clock.lap("estimate")
-        planes = Airplane(airframe, rate).planes
-    margin = float(static_margin(planes)[0])
-    if airframe.changes and margin <= 0.0:
-        print(
-            f"changed like this the CG is {-1e3 * margin * float(planes['c'][0]):.0f} mm behind the neutral point "
-            "(power off): the airplane diverges in pitch when let go",
-            file=sys.stderr,
-        )
-    return planes, rate, known
+        _ = airplane.planes
+    return airplane
 
 
-def check_air(number: int) -> None:
-    """The number of an air."""
-    from sixdof.files.errors import InputError
+def with_demo_named(answer: Answer, aircraft: str | None, command: str) -> Answer:
+    """The answer, with a remark where nobody named an airplane."""
+    if aircraft is not None:
+        return answer
+    from sixdof.airframe.load import files_here
+    from sixdof.files.rows import Remark
+    from sixdof.study.remarks import in_order
 
-    if not 1 <= number <= 1_000_000:
-        raise InputError(f"--air {number}: the number of an air, 1 to 1000000, is wanted")
-
-
-def air_words(wind: Wind | None, bump: Bump | None, number: int) -> str:
-    """``wind of 4 m/s from the right, air number 3``; ``calm``."""
-    said = [] if wind is None else [f"wind of {wind.words}, air number {number}"]
-    said += [] if bump is None else [f"one gust of {bump.words}"]
-    return "; ".join(said) or "calm"
-
-
-def usual_maneuvers(airframe: Airframe) -> list[str]:
-    names = ["knife_edge", "four_point_roll", "power_off_dive", "roll_reversal"]
-    return [*names, "flaps_down"] if airframe.controls.flap is not None else names
+    here = [path.name for path in files_here()]
+    text = f"no airplane was named, so the demo {DEMO} was flown"
+    if here:
+        text += f"; {' and '.join(here[:3])} {'lies' if len(here) == 1 else 'lie'} here: sixdof {command} {here[0]}"
+    remark = Remark(kind="option", about="aircraft", text=text)
+    return answer.model_copy(update={"remarks": in_order([remark, *answer.remarks])})
 
 
-def check_maneuvers(names: list[str], *, tuned: bool = False) -> list[ManeuverFile]:
-    """The maneuvers, each once; with ``tuned`` only those that say something about a blend."""
-    from sixdof.files.errors import InputError
-    from sixdof.flight.script import load_maneuver
+def read_blends(texts: list[str] | None) -> list[BlendSpec] | None:
+    """Blends named on the command line: ratios in percent, or files of blends.
 
-    files = [load_maneuver(name) for name in names]
-    for i, file in enumerate(files):
-        if file.name in [other.name for other in files[:i]]:
-            raise InputError(f"maneuver {file.name} came twice; once is enough")
-        if tuned and not file.tunes:
-            raise InputError(f"maneuver {file.name} says nothing about any blend; `sixdof fly` flies it")
-    return files
-
-
-def check_starts(planes: np.ndarray, maneuvers: dict[str, ManeuverFile], share: float = 1.0) -> None:
-    """Refuse a maneuver that cannot begin in steady level flight; ``share`` of its speed is flown.
-
-    ``maneuvers``: name or path as the command gave it -> the maneuver.
+    Raises
+    ------
+    InputError
     """
+    if not texts:
+        return None
+    from sixdof.airframe.load import load_blends
     from sixdof.files.errors import InputError
-    from sixdof.flight.script import maneuver_path
-    from sixdof.flight.trim import trim
-    from sixdof.physics.air import make_air
+    from sixdof.flight.blends import make_blends, read_ratio
 
-    cruise = float(planes["cruise"][0])
-    for name, maneuver in maneuvers.items():
-        speed = cruise * maneuver.speed * share
-        if not trim(planes[0], make_air(), speed=speed, height=maneuver.height).reachable:
-            way = "faster" if speed < cruise else "slower"
-            text = f"no steady level flight at {speed:.1f} m/s to begin with; a {way} one is wanted"
-            if share != 1.0:
-                raise InputError(f"--speed {100.0 * share:g}: {text}")
-            raise InputError(text, file=maneuver_path(name), key=("speed",))
-
-
-def read_blends(texts: list[str]) -> list[Any]:
-    from sixdof.files.errors import InputError
-    from sixdof.tuning.unknowns import make_blends, read_unknown
-
-    unknowns, amounts = [], []
+    specs, ratios, amounts = [], [], []
     for text in texts:
+        if text.endswith((".yaml", ".yml")):
+            specs += load_blends(text)
+            continue
         name, _, value = text.partition("=")
-        unknowns.append(read_unknown(name.strip()))
+        ratio = read_ratio(name)
+        if ratio in ratios:
+            raise InputError(f"--blend {ratio.name} was given twice; once is enough")
         try:
-            amounts.append(float(value) / 100.0)
+            amount = float(value) / 100.0
         except ValueError:
-            raise InputError(f"--blend {text!r}: a percent is wanted, as {name}=3") from None
-        if not abs(amounts[-1]) <= 1.0:
-            raise InputError(f"--blend {text!r}: -100 to 100 percent is wanted")
-    return make_blends(unknowns, amounts)
+            raise InputError(f"--blend: got {text!r}, expected a percent, as {ratio.name}=3") from None
+        if not abs(amount) <= 1.0:
+            raise InputError(f"--blend: got {text!r}, expected -100 to 100 percent")
+        ratios.append(ratio)
+        amounts.append(amount)
+    return [*specs, *make_blends(ratios, amounts)]
+
+
+def save(
+    answer: Answer,
+    out: str | None,
+    default: str,
+    clock: Clock,
+    draw: Callable[[Path], dict[str, float]] | None,
+) -> str:
+    """Write the run folder; returns its name."""
+    from sixdof.runs import write_run
+
+    return str(write_run(answer, out, default, timings=clock.seconds, draw=draw))

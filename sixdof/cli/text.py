@@ -1,37 +1,53 @@
-"""What commands print: 80 columns, words before numbers, cautions last."""
+"""What commands print: the answer first, 80 columns, words before numbers, cautions where one would act."""
 
 from __future__ import annotations
 
 import math
 import textwrap
-from pathlib import Path
-from typing import Any, Literal
+from collections.abc import Iterable, Sequence
+from typing import Literal
 
-import numpy as np
-from rich import box
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import make_console
 from sixdof.files.errors import shown
-from sixdof.flight.fly import Flights
-from sixdof.flight.script import Script
+from sixdof.flight.airplane import Airplane
+from sixdof.flight.blends import read_ratio
 from sixdof.physics.terms import TERM_NAMES
-from sixdof.runs import Result, Run, SettingRow
-from sixdof.tuning.unknowns import Unknown
-from sixdof.tuning.words import SAID, amount_words, maneuver_words, source_of
+from sixdof.study.cautions import CHANGING_IN_SHORT, IN_SHORT
+from sixdof.study.results import (
+    Answer,
+    CheckResult,
+    CompareResult,
+    ExploreResult,
+    FlyResult,
+    RemediesResult,
+    TuneResult,
+)
+from sixdof.study.words import (
+    Line,
+    best_words,
+    first_step,
+    matters_most,
+    named,
+    next_command,
+    ratio_line,
+    totals,
+)
+from sixdof.tuning.explore import Setting
+from sixdof.tuning.found import Flown
+from sixdof.tuning.remedies import Variant
 
-
-def _table(*columns: tuple[str, Literal["left", "right"]], ratio: bool = False) -> Table:
-    """Table without frame; with ``ratio`` the last column takes what is left of the line."""
-
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
-    for name, justify in columns:
-        table.add_column(name, justify=justify, no_wrap=True)
-    if ratio:
-        table.columns[-1].no_wrap = False
-    return table
+Column = tuple[str, Literal["left", "right"]]
+#: Kinds of remarks that the first lines say already.
+_ABOVE = ("invented", "changed")
+#: Settings of an exploration shown unasked, to each side.
+_SETTINGS = 9
+#: Changes of the airframe shown unasked, the airplane as it is among them.
+_VARIANTS = 6
 
 
 def lead(first: str, rest: str) -> Text:
@@ -39,284 +55,368 @@ def lead(first: str, rest: str) -> Text:
     return Text.assemble((first, "bold"), rest)
 
 
-def _drift_text(degrees: float, rate: float, words: str) -> tuple[str, str, str]:
-    return f"{abs(degrees):.1f}°", f"{abs(rate):.1f}", words
+def wrapped(console: Console, text: str, *, first: str = "", rest: str = "  ") -> None:
+    """Print a text on as many lines as the terminal needs."""
+    width = max(console.width - 1, 12)
+    lines = textwrap.fill(
+        text, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
+    )  # fmt: skip
+    console.print(Text(lines), soft_wrap=True)
 
 
-def _lines(console: Console, title: str, lines: list[str], mark: str = "-") -> None:
-    console.print(f"\n{title}", style="bold")
-    _bullets(console, lines, mark)
-
-
-def _bullets(console: Console, lines: list[str], mark: str = "-") -> None:
-    for line in lines:
-        text = textwrap.fill(
-            line,
-            console.width - 1,
-            initial_indent=f" {mark} ",
-            subsequent_indent="   ",
-            break_on_hyphens=False,
-        )
-        console.print(Text(text), soft_wrap=True)
-
-
-def _headline(console: Console, result: Result, what: str) -> None:
-    console.print(lead(result.aircraft.name, f", rate {result.aircraft.rate}, {what}"))
-    if result.changes:
-        console.print(f"changed and re-trimmed: {', '.join(result.changes)}")
-    if result.air != "calm":
-        console.print(f"in {result.air}; drifts are of the way through the air")
-    if result.aircraft.invented:
-        console.print("invented airplane: do not dial this in", style="bold red")
-
-
-def _warnings(console: Console, result: Result) -> None:
-    """Warnings below the results; that an airplane is invented or changed stands above them already."""
-    above = ("is an invented airplane", "flown with:")
-    lines = [line for line in result.warnings if not any(text in line for text in above)]
-    if lines:
-        _lines(console, "Warnings", lines, mark="!")
-
-
-def print_tuning(result: Result, run: Path) -> None:
-
-    console = make_console()
-    _headline(console, result, f"ratios in steps of {result.step_percent:g} %")
-    _lines(console, "Ratios (the target's own full throw, at full source)", [b.words for b in result.blends])
-    _print_doubts(console, result)
-    console.print("\nWorst drift with the sticks let go", style="bold")
-    table = _table(
-        ("maneuver", "left"),
-        ("side", "left"),
-        ("bare", "right"),
-        ("°/s", "right"),
-        ("", "left"),
-        ("blended", "right"),
-        ("°/s", "right"),
-        ("", "left"),
-    )
-    for m in result.maneuvers:
-        before = _drift_text(m.drift_before, m.rate_before, m.words_before)
-        after = _drift_text(m.drift_after or 0.0, m.rate_after or 0.0, m.words_after or "")
-        if m.status_before != "finished":
-            before = (f"({before[0]})", before[1], before[2])
-        if m.status != "finished":
-            after = (f"({after[0]})", after[1], after[2])
-        table.add_row(SAID.get(m.name, m.name), m.side, *before, *after)
-    console.print(table)
-    if any(not m.scored for m in result.maneuvers):
-        console.print(" (in brackets: the flight did not finish; see the warnings)")
-    bare = sum(m.points_before for m in result.maneuvers)
-    blended = sum(m.points_after or 0.0 for m in result.maneuvers)
-    console.print(
-        f"points lost at the published step of 1 per 15°: bare {bare:.1f}, blended {blended:.1f}",
-    )
-    wrong = [abs(d) for m in result.maneuvers if (d := m.others.get("reversed")) is not None]
-    some = any(m.others.get("reversed", 0.0) is None for m in result.maneuvers)
-    if wrong:
-        more = ", and some flights do not even finish" if some else ""
-        console.print(f"with every sign reversed the worst drift is {max(wrong):.0f}°{more}")
-    _print_wind(console, result)
-    for part in result.split:
-        _lines(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
-    _warnings(console, result)
-    _lines(console, "Before you act on this", result.cautions)
-    console.print(f"\nrun: {run}", soft_wrap=True)
-
-
-def _print_doubts(console: Console, result: Result) -> None:
-    """Ranges and the chance of the other sign."""
-    if not any(b.doubt for b in result.blends):
+def print_table(
+    console: Console, columns: Sequence[Column], rows: Iterable[Sequence[str]], *, bold: Sequence[int] = ()
+) -> None:
+    """A table without frame; where the terminal is too narrow for it, each row as a sentence: no word is cut off."""
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
+    for name, justify in columns:
+        table.add_column(name, justify=justify, no_wrap=True)
+    rows = list(rows)
+    for i, row in enumerate(rows):
+        table.add_row(*(Text(cell) for cell in row), style="bold" if i in bold else None)
+    if console.measure(table).maximum <= console.width:
+        console.print(table)
         return
-    console.print(lead("\nHow sure that is", f": {result.airplanes} airplanes that all fit the measurements"))
-    table = _table(
-        ("at full", "left"),
-        ("on", "left"),
-        ("found", "left"),
-        ("8 in 10 want", "left"),
-        ("other sign", "right"),
+    for row in rows:
+        cells = [f"{name} {cell}".strip() for (name, _), cell in zip(columns, row, strict=True) if cell]
+        wrapped(console, ", ".join(cells))
+
+
+def bullets(console: Console, title: str, lines: Iterable[str], mark: str = "-") -> None:
+    """A title and lines below it."""
+    console.print(f"\n{title}", style="bold")
+    for line in lines:
+        wrapped(console, line, first=f" {mark} ", rest="   ")
+
+
+def headline(console: Console, answer: Answer, what: str) -> None:
+    """Which airplane, at which rate, flown in what."""
+    invented = "; invented: do not dial this in" if answer.aircraft.invented else ""
+    wrapped(console, f"{shown(answer.aircraft.name)}{invented}; rate {shown(answer.aircraft.rate)}, {what}")
+    for remark in answer.of_kind("option"):
+        if remark.about == "aircraft":
+            wrapped(console, remark.text)
+    if answer.changes:
+        wrapped(console, f"changed and re-trimmed: {', '.join(answer.changes)}")
+    if answer.air != "calm":
+        wrapped(console, f"in {answer.air}; drifts are of the way through the air")
+
+
+def remarks(console: Console, answer: Answer, *, all_: bool, count: int = 2) -> None:
+    """All remarks, or the ones that matter most and where the others are."""
+    if all_:
+        lines = [remark.text for remark in answer.remarks if remark.kind not in _ABOVE]
+        if lines:
+            bullets(console, "Remarks", lines, mark="!")
+        return
+    most = matters_most(answer, count)
+    for remark in most:
+        wrapped(console, remark.text, first="! ")
+    others = len([r for r in answer.remarks if r.kind not in _ABOVE]) - len(most)
+    if others:
+        console.print(f"{others} more remark{'s' if others > 1 else ''} with --all")
+
+
+def ending(
+    console: Console, answer: Answer, run: str, *, all_: bool, short: Sequence[str] = IN_SHORT
+) -> None:
+    """Cautions, whole or in three lines, and the run."""
+    if all_:
+        bullets(console, "Before you act on this", answer.cautions)
+        console.print()
+    elif max(map(len, short)) < console.width:
+        console.print("\n".join(short))
+    else:
+        wrapped(console, " ".join(short))
+    console.print(f"run: {run}", soft_wrap=True)
+
+
+def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> None:
+    """Ratios and what they bring; ``command`` names the airplane as one would type it."""
+    console = make_console()
+    headline(console, answer, f"ratios in steps of {answer.step_percent:g} %")
+    wrapped(console, f"First: {first_step(answer, command)}")
+    sides: Sequence[Column] = (
+        ("at full", "left"), ("adds", "left"), ("", "right"), ("leaves", "right"), ("80 % range", "left"), ("off for", "left"),
+    )  # fmt: skip
+    lines = [ratio_line(found) for found in answer.blends]
+    if not answer.airplanes:
+        lines = [line._replace(range="") if line.range == "not asked" else line for line in lines]
+    print_table(console, sides, lines)
+    wrapped(console, totals(answer))
+    if all_:
+        _print_all_tuning(console, answer)
+    remarks(console, answer, all_=all_)
+    ending(console, answer, run, all_=all_)
+
+
+def _print_all_tuning(console: Console, answer: TuneResult) -> None:
+    bullets(
+        console, "Ratios (of the target's own full throw, at full source)", [b.words for b in answer.blends]
     )
-    for b in result.blends:
-        if b.doubt is None:
-            continue
-        other = b.doubt.other_sign_percent
-        said = "" if other is None or math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-        table.add_row(
-            source_of(b.side, b.source),
-            b.target,
-            amount_words(b.target, 0.01 * b.percent),
-            b.doubt.words,
-            said,
-        )
-    console.print(table)
+    _print_doubts(console, answer)
+    console.print("\nWorst drift with the sticks let go", style="bold")
+    columns: Sequence[Column] = (
+        ("maneuver", "left"), ("bare", "right"), ("°/s", "right"), ("", "left"),
+        ("blended", "right"), ("°/s", "right"), ("", "left"),
+    )  # fmt: skip
+    print_table(console, columns, [_drift_cells(m) for m in answer.maneuvers])
+    if any(not m.scored for m in answer.maneuvers):
+        console.print("(in brackets: the flight did not finish; see the remarks)")
+    _print_wind(console, answer)
+    for part in answer.split:
+        bullets(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
+
+
+def _drift_cells(m: Flown) -> list[str]:
+    before, after = f"{abs(m.drift_before):.1f}°", f"{abs(m.drift_after or 0.0):.1f}°"
+    if m.status_before != "finished":
+        before = f"({before})"
+    if m.status != "finished":
+        after = f"({after})"
+    rates = f"{abs(m.rate_before):.1f}", f"{abs(m.rate_after or 0.0):.1f}"
+    return [m.said, before, rates[0], m.words_before, after, rates[1], m.words_after or ""]
+
+
+def _print_doubts(console: Console, answer: TuneResult) -> None:
+    """Ranges and the chance of the other sign."""
+    if not any(b.doubt for b in answer.blends):
+        return
+    console.print(lead("\nHow sure that is", f": {answer.airplanes} airplanes that all fit the measurements"))
+    rows = []
+    for b in answer.blends:
+        if b.doubt is not None:
+            other = b.doubt.other_sign_percent
+            said = "" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
+            rows.append([b.ratio.words, b.target, amount_words(b.target, b.amount), b.doubt.words, said])
+    columns: Sequence[Column] = (
+        ("at full", "left"), ("on", "left"), ("found", "left"), ("8 in 10 need", "left"), ("other sign", "right"),
+    )  # fmt: skip
+    print_table(console, columns, rows)
     causes: dict[str, float] = {}
-    for b in result.blends:
+    for b in answer.blends:
         for name, share in (b.doubt.because if b.doubt else {}).items():
             causes[name] = max(causes.get(name, 0.0), share)
     most = sorted(causes, key=lambda name: -causes[name])[:4]
     if most:
-        text = f"what is least known: {', '.join(most)}"
-        console.print(Text(textwrap.fill(text, console.width - 1, initial_indent=" ", subsequent_indent=" ")))
+        wrapped(console, f"what is least known: {', '.join(most)}")
 
 
-def _print_wind(console: Console, result: Result) -> None:
-    """Drift over many airs."""
-    wind = result.wind
+def _print_wind(console: Console, answer: TuneResult) -> None:
+    """Drift over many samples of gusts."""
+    wind = answer.wind
     if wind is None:
         return
-    console.print(lead("\nIn wind", f": {wind.air}, {wind.airs} airs; size of the drift, mean ± deviation"))
-    table = _table(("maneuver", "left"), ("bare", "right"), ("blended", "right"))
+    console.print(
+        lead("\nIn wind", f": {wind.air}, {wind.samples} samples of its gusts; mean drift ± deviation")
+    )
 
-    def cell(mean: float | None, spread: float | None, finished_percent: float) -> str:
-        if mean is None or not math.isfinite(mean):
+    def cell(mean: float, spread: float, finished_percent: float) -> str:
+        if not math.isfinite(mean):
             return "-"
         text = f"{mean:.1f}° ± {spread:.1f}°"
         return text if finished_percent == 100.0 else f"({text})"
 
-    for m in wind.maneuvers:
-        before = cell(m.drift_before, m.spread_before, m.finished_before_percent)
-        after = cell(m.drift_after, m.spread_after, m.finished_after_percent)
-        table.add_row(maneuver_words(m.name, m.side), before, after)
-    console.print(table)
-    _bullets(console, wind.words)
+    rows = [
+        [m.said, cell(m.drift_before, m.spread_before, m.finished_before_percent),
+         cell(m.drift_after, m.spread_after, m.finished_after_percent)]
+        for m in wind.maneuvers
+    ]  # fmt: skip
+    print_table(console, (("maneuver", "left"), ("bare", "right"), ("blended", "right")), rows)
+    for line in wind.words:
+        wrapped(console, line, first=" - ", rest="   ")
 
 
-def print_flights(result: Result, flights: Flights, scripts: list[Script], run: Path) -> None:
+def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
+    """What each flight drifted, or what the pilot held."""
     console = make_console()
-    _headline(console, result, "one flight to each side")
-    _lines(console, "Flown with", result.flown_with or ["no blends"])
-    for i, (row, script) in enumerate(zip(result.maneuvers, scripts, strict=True)):
-        console.print(lead(f"\n{maneuver_words(row.name, row.side)}", f", {script.way}: {row.status}"))
+    headline(console, answer, f"one flight to each side, {answer.way}")
+    for line in answer.flown_with or ["no blends"]:
+        wrapped(console, f"with {line}")
+    for row in answer.maneuvers:
+        finished = "" if row.status == "finished" else f" {row.status};"
         console.print(
-            f"  top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
+            lead(row.said, f":{finished} {abs(row.drift_before):.1f}° ({abs(row.rate_before):.1f} °/s), {row.words_before};")
+        )  # fmt: skip
+        wrapped(
+            console,
+            f"top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
+            first="  ",
         )
-        table = _table(("measured", "left"), ("canopy", "right"), ("right wing", "right"), ("roll right", "right"), ("sideslip", "right"),
-                       ("aileron", "right"), ("elevator", "right"), ("rudder", "right"))  # fmt: skip
-        for m, name in enumerate(script.measured):
-            errors = np.degrees(flights.errors[i, m, -1])
-            sticks = 100.0 * np.mean(flights.commands[i, m, :, :3], axis=0)
-            table.add_row(name, *(f"{e:+.1f}°" for e in errors), *(f"{s:+.1f} %" for s in sticks))
-        console.print(table)
-    console.print("errors at the end of each measured phase, sticks as its mean")
-    _warnings(console, result)
-    _lines(console, "Before you act on this", result.cautions)
-    console.print(f"\nrun: {run}", soft_wrap=True)
+    columns: Sequence[Column] = (
+        ("measured", "left"), ("canopy", "right"), ("r wing", "right"), ("roll r", "right"), ("sideslip", "right"),
+        ("ail %", "right"), ("elev %", "right"), ("rud %", "right"),
+    )  # fmt: skip
+    said, several = {f"{m.name}.{m.side}": m.said for m in answer.maneuvers}, len(answer.phases)
+    rows = [
+        [said[p.flight] if several <= len(said) else f"{p.flight.partition('.')[2]}, {p.phase}",
+         *(f"{e:+.1f}°" for e in (p.canopy, p.right_wing, p.roll_right, p.sideslip)),
+         *(f"{s:+.1f}" for s in (p.aileron, p.elevator, p.rudder))]
+        for p in answer.phases
+    ]  # fmt: skip
+    print_table(console, columns, rows)
+    console.print("errors at the end of each measured phase, sticks as its mean; + right, up")
+    remarks(console, answer, all_=all_)
+    ending(console, answer, run, all_=all_)
 
 
-def print_settings(result: Result, unknown: Unknown, maneuver: str, run: Path) -> None:
-
-    console = make_console()
-    _headline(console, result, f"{SAID.get(maneuver, maneuver)}, sticks let go, no other blend")
-    table = _table(
-        (f"{unknown.blend} {unknown.side}", "right"),
-        ("side", "left"),
-        ("drift", "right"),
-        ("°/s", "right"),
-        ("", "left"),
-        ("top m/s", "right"),
-        ("used m", "right"),
-    )
-    best: dict[str, SettingRow] = {}
-    for row in result.settings:
-        if row.scored and (row.side not in best or abs(row.drift) < abs(best[row.side].drift)):
-            best[row.side] = row
-    ends = min(r.percent for r in result.settings), max(r.percent for r in result.settings)
-    for row in result.settings:
-        cells = [amount_words(unknown.target, row.percent / 100.0), row.side]
-        cells += (
-            [f"{abs(row.drift):.1f}°", f"{abs(row.rate):.1f}", row.words]
-            if row.scored
-            else ["-", "-", row.status]
-        )
-        table.add_row(
-            *cells,
-            f"{row.top_speed_m_s:.0f}",
-            f"{row.height_used_m:.0f}",
-            style="bold" if best.get(row.side) is row else None,
-        )
-    console.print(table)
-    for side, row in best.items():
+def print_settings(answer: ExploreResult, run: str, *, all_: bool) -> None:
+    """Where the drift is least, and the drift over the range."""
+    console, ratio = make_console(), read_ratio(answer.vary)
+    headline(console, answer, f"{answer.said}, sticks let go, no other blend")
+    ends = min(s.percent for s in answer.settings), max(s.percent for s in answer.settings)
+    shown_: list[Setting] = []
+    best: list[Setting] = []
+    for side in dict.fromkeys(s.side for s in answer.settings):
+        mine = [s for s in answer.settings if s.side == side]
+        scored = [s for s in mine if s.scored]
         name = "" if side == "both" else f" ({side})"
-        if row.percent in ends:
-            text = f"least drift{name}: at the end of the range, so look further before you believe it"
+        if not scored:
+            wrapped(console, f"least drift{name}: not known, no flight finished")
         else:
-            amount = amount_words(unknown.target, row.percent / 100.0)
-            text = f"least drift{name}: {amount}, {abs(row.drift):.1f}° {row.words}"
-        console.print(text)
-    _warnings(console, result)
-    _lines(console, "Before you act on this", result.cautions)
-    console.print(f"\nrun: {run}", soft_wrap=True)
-
-
-def compared(runs: list[Run]) -> list[dict[str, Any]]:
-    """Drift of every maneuver and side in every run, degrees of the worst term; None where it has none."""
-    keys = list(dict.fromkeys((m["name"], m["side"]) for run in runs for m in run.result["maneuvers"]))
+            least = min(scored, key=lambda s: abs(s.drift))
+            best.append(least)
+            if least.percent in ends:
+                text = "at the end of the range, so look further before you believe it"
+            else:
+                text = f"{amount_words(ratio.target, least.percent / 100.0)}, {abs(least.drift):.1f}° {least.words}"
+            wrapped(console, f"least drift{name}: {text}")
+        apart = 1 if all_ else max(1, math.ceil((len(mine) - 1) / (_SETTINGS - 1)))
+        shown_ += [s for i, s in enumerate(mine) if i % apart == 0 or s in best]
     rows = []
-    for name, side in keys:
-        drifts = []
-        for run in runs:
-            mine = [m for m in run.result["maneuvers"] if (m["name"], m["side"]) == (name, side)]
-            drift = None
-            if mine and mine[0]["status"] == "finished":  # as flown with the blends
-                drift = mine[0]["drift_before"] if mine[0]["drift_after"] is None else mine[0]["drift_after"]
-            drifts.append(drift)
-        rows.append({"name": name, "side": side, "drift": drifts})
-    return rows
+    for s in shown_:
+        drift = [f"{abs(s.drift):.1f}°", f"{abs(s.rate):.1f}", s.words] if s.scored else ["-", "-", s.status]
+        rows.append([
+            amount_words(ratio.target, s.percent / 100.0), s.side, *drift, f"{s.top_speed_m_s:.0f}", f"{s.height_used_m:.0f}",
+        ])  # fmt: skip
+    columns: Sequence[Column] = (
+        (f"{ratio.words}: {ratio.target}", "right"), ("side", "left"), ("drift", "right"), ("°/s", "right"), ("", "left"),
+        ("top m/s", "right"), ("used m", "right"),
+    )  # fmt: skip
+    print_table(console, columns, rows, bold=[i for i, s in enumerate(shown_) if s in best])
+    if len(shown_) < len(answer.settings):
+        console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
+    remarks(console, answer, all_=all_)
+    ending(console, answer, run, all_=all_)
 
 
-def print_compared(runs: list[Run], rows: list[dict[str, Any]], picture: str | None) -> None:
-
+def print_remedies(
+    answer: RemediesResult, airplane: Airplane, aircraft: str, run: str, *, all_: bool
+) -> None:
+    """What each change leaves for blends, and the fewest that help."""
     console = make_console()
-    for letter, run in zip("ABCDEFGHIJ", runs, strict=False):
-        found = [
-            f"{source_of(b['side'], b['source'])} {b['target']} {amount_words(b['target'], b['percent'] / 100.0)}"
-            for b in run.result["blends"]
-            if b["percent"]
-        ]
-        blends = ", ".join(found or run.result["flown_with"])
-        airplane = ", ".join([run.result["aircraft"]["name"], *run.result.get("changes", [])])
-        air = run.result.get("air", "calm")
-        airplane += "" if air == "calm" else f"; in {air}"
-        console.print(lead(letter, f" {run.path.name}: {airplane}; {blends or 'no blends'}"))
-    if len({run.result["aircraft"]["sha256"] for run in runs}) > 1:
+    headline(console, answer, "changes of the airframe, each re-trimmed, no blends")
+    now, *steps = answer.remedies
+    if answer.best is not None:
+        for line in best_words(now, answer):
+            wrapped(console, line, first=" - ", rest="   ")
+        wrapped(console, f"next: {next_command(airplane.airframe, answer.best.changes, aircraft)}")
+        seen: set[str] = set()  # the better way of each change comes first
+        shown_ = [now] + [s for s in steps if not (_change(s) in seen or seen.add(_change(s)))]  # type: ignore[func-returns-value]
+        if not all_ and len(shown_) > _VARIANTS:
+            console.print(f"{len(shown_) - _VARIANTS} changes that help less with --all")
+            shown_ = shown_[:_VARIANTS]
+    else:
+        half = len(steps) // 2
+        shown_ = [*steps[:half], now, *steps[half:]]
+    columns: list[Column] = [("change", "left")]
+    columns += [(name, "right") for name in ("el R", "el L", "ail R", "ail L", "dive", "yaw", "trim", "lost")]
+    flown = [row for row in shown_ if not row.trouble]
+    print_table(
+        console,
+        columns,
+        [_variant_cells(row) for row in flown],
+        bold=[flown.index(now)] if now in flown else [],
+    )
+    for row in shown_:
+        if row.trouble:
+            wrapped(console, f"{row.words}: not flown ({row.trouble})")
+    wrapped(
+        console,
+        "el, ail: stick held over rudder in knife-edge, %, + up, right; dive: ° to canopy; yaw: ° against the roll; trim: "
+        "resting elevator, % up; lost: points of ten (+ unfinished flights)",
+    )
+    remarks(console, answer, all_=all_, count=1)
+    ending(console, answer, run, all_=all_, short=CHANGING_IN_SHORT)
+
+
+def _variant_cells(row: Variant) -> list[str]:
+    held = [
+        _number(x, "+.1f")
+        for x in (row.elevator_right, row.elevator_left, row.aileron_right, row.aileron_left)
+    ]
+    lost = _number(row.points, ".1f") + (f" +{row.unfinished}" if row.unfinished else "")
+    return [
+        row.words,
+        *held,
+        _number(row.dive, ".1f"),
+        _number(row.adverse, ".1f"),
+        _number(row.trim_elevator, "+.1f"),
+        lost,
+    ]
+
+
+def _change(row: Variant) -> str:
+    return row.changes[0].partition("=")[0]
+
+
+def _number(value: float, form: str) -> str:
+    return f"{round(value, 1) + 0.0:{form}}" if math.isfinite(value) else "-"
+
+
+def print_compared(answer: CompareResult, names: Sequence[str], picture: str | None) -> None:
+    """Drifts of some runs side by side."""
+    console = make_console()
+    letters = "ABCDEFGHIJ"[: len(names)]
+    for letter, name, airplane, blends in zip(letters, names, answer.airplanes, answer.blends, strict=True):
+        wrapped(console, f"{letter} {shown(name)}: {shown(airplane, 200)}; {blends}")
+    if not answer.same_aircraft:
         console.print("! not the same aircraft file in all runs")
     console.print("\nWorst drift, as flown with each run's blends", style="bold")
-    table = _table(
-        ("maneuver", "left"), *((letter, "right") for letter, _ in zip("ABCDEFGHIJ", runs, strict=False))
-    )
-    for row in rows:
-        table.add_row(
-            maneuver_words(row["name"], row["side"]),
-            *("-" if d is None else f"{abs(d):.1f}°" for d in row["drift"]),
-        )
-    console.print(table)
+    columns: list[Column] = [("maneuver", "left"), *((letter, "right") for letter in letters)]
+    rows = [[m.said, *("-" if d is None else f"{abs(d):.1f}°" for d in m.drift)] for m in answer.maneuvers]
+    print_table(console, columns, rows)
+    if all(d is None for m in answer.maneuvers for d in m.drift):
+        console.print("no flight of these runs finished: there is nothing to compare")
     if picture:
         console.print(f"picture: {picture}", soft_wrap=True)
 
 
-def print_check(report: dict[str, Any]) -> None:
+def print_check(answer: CheckResult, picture: str | None, *, all_: bool) -> None:
+    """What a file says of its airplane."""
     console = make_console()
-    about = shown(" ".join(report["about"].split()), most=2000)
-    console.print(lead(report["name"], f": {about}"))
-    _lines(console, "Sticks", report["sticks"])
-    _lines(console, "Blends in the radio now", report["blends"] or ["none"])
-    _lines(console, "Balance", report["balance"])
-    _lines(console, "Steady flight", report["trim"])
-    _lines(console, "Modes at cruise", report["modes"])
-    if report["pitch_in_knife_edge"]:
-        _lines(console, "What asks for elevator in level knife-edge", report["pitch_in_knife_edge"])
+    about = shown(" ".join(answer.about.split()), most=2000 if all_ else 100)
+    wrapped(console, f"{shown(answer.name)}: {about}")
+    lines = [remark.text for remark in answer.remarks if all_ or remark.kind not in _ABOVE]
+    bullets(console, "Remarks", lines or ["none"], mark="!")
+    bullets(console, "Balance", answer.balance)
+    bullets(console, "Steady flight", answer.trim)
+    if all_:
+        bullets(console, "Sticks", answer.sticks)
+        bullets(console, "Blends in the radio now", answer.blends or ["none"])
+        bullets(console, "Modes at cruise", answer.modes)
+        if answer.pitch_in_knife_edge:
+            bullets(console, "What asks for elevator in level knife-edge", answer.pitch_in_knife_edge)
+        _print_derivatives(console, answer)
+    else:
+        wrapped(
+            console, "what each stick does, modes and derivatives with --all; then: sixdof tune", first="\n"
+        )
+    if picture:
+        console.print(f"picture: {picture}", soft_wrap=True)
+
+
+def _print_derivatives(console: Console, answer: CheckResult) -> None:
     console.print(lead("\nDerivatives", " (per rad, power off, about the reference point)"))
-    table = _table(("term", "left"), ("value", "right"), ("±", "right"), ("meaning", "left"), ratio=True)
-    for row in report["derivatives"]:
-        if row["value"] and row["term"] in TERM_NAMES:
-            sigma = f"{row['sigma']:.2g}" if row["sigma"] else ""
-            table.add_row(row["term"], f"{row['value']:.4g}", sigma, row["meaning"])
-    console.print(table)
-    _lines(console, "What they are made of", report["made_of"])
-    sources = dict.fromkeys(
-        row["source"] for row in report["derivatives"] if row["value"] and row["term"] in TERM_NAMES
-    )
-    _lines(console, "Where they come from", list(sources))
-    _lines(console, "Warnings", report["warnings"] or ["none"], mark="!")
-    if report["picture"]:
-        console.print(f"\npicture: {report['picture']}", soft_wrap=True)
+    used = [d for d in answer.derivatives if d.value and d.term in TERM_NAMES]
+    for d in used:
+        sigma = f" ± {d.sigma:.2g}" if d.sigma else ""
+        wrapped(console, f"{d.term:<7} {d.value:>10.4g}{sigma:<10} {d.meaning}", rest=" " * 8)
+    bullets(console, "What they are made of", answer.made_of)
+    bullets(console, "Where they come from", dict.fromkeys(d.source for d in used))
+
+
+__all__ = [
+    "Line", "lead", "named", "print_check", "print_compared", "print_flights", "print_remedies", "print_settings",
+    "print_table", "print_tuning", "wrapped",
+]  # fmt: skip

@@ -51,11 +51,16 @@ class Document:
         Its content.
     sha256 : str
         Hash of its bytes.
+    text : str
+        They, as they are.
+    lines : dict
+        Key -> line, counted from 1.
     """
 
     path: Path
     data: Any
     sha256: str
+    text: str = field(repr=False, default="")
     lines: dict[KeyPath, int] = field(repr=False, default_factory=dict)
 
     def line(self, key: KeyPath) -> int:
@@ -153,7 +158,7 @@ class _Reader:
         data = self._node(event, events)
         for _ in events:  # to the end of the file: a second document or trailing rubbish is refused
             pass
-        return Document(self.path, data, hashlib.sha256(self.raw).hexdigest(), self.lines)
+        return Document(self.path, data, hashlib.sha256(self.raw).hexdigest(), self.raw.decode(), self.lines)
 
     def _text(self) -> str:
         if b"\0" in self.raw:

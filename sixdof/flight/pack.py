@@ -173,3 +173,17 @@ def _set_sticks(planes: np.ndarray, air: np.void) -> None:
     for i, side, most in ((1, "left", -1.0), (2, "right", 1.0)):
         carries = found[:, i] & (np.abs(rudder[:, i]) <= 1.0)
         planes[f"knife_rudder_{side}"] = np.where(carries, rudder[:, i], 0.6 * most)
+
+
+def full_throw(plane: np.void, channel: str, amount: float) -> float:
+    """Full throw [rad] of a surface toward the side that ``amount`` has the sign of.
+
+    The ailerons go both ways at once; theirs is the mean of up and down.
+    """
+    if channel == "aileron":
+        return 0.5 * float(plane["aileron_up"] + plane["aileron_down"])
+    if channel == "elevator":
+        return float(plane["elevator_up"] if amount > 0.0 else plane["elevator_down"])
+    if channel == "rudder":
+        return float(plane["rudder_right"] if amount > 0.0 else plane["rudder_left"])
+    return float(plane["flap_down"])

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Annotated
 
 import numpy as np
-from pydantic import Field, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 
 from sixdof.files.errors import InputError, nearest, shown
 from sixdof.files.fields import AnyAngle, Model, Quantity, Share, Text, Version, Word, complaint, words
@@ -78,6 +78,18 @@ class ManeuverFile(Model):
         "free",
     )
     phases: Annotated[tuple[Phase, ...], Field(min_length=1, max_length=MAX_PHASES)]
+    _path: Path = PrivateAttr(default=Path())
+    _text: str = PrivateAttr(default="")
+
+    @property
+    def path(self) -> Path:
+        """The file it came from."""
+        return self._path
+
+    @property
+    def text(self) -> str:
+        """That file as it was read."""
+        return self._text
 
     @model_validator(mode="after")
     def _measured(self) -> ManeuverFile:
@@ -140,6 +152,7 @@ class Script:
     speed: float
     tunes: tuple[str, ...]
     measured: tuple[str, ...]
+    words: str = ""
 
     @property
     def window(self) -> np.ndarray:
@@ -211,7 +224,10 @@ def make_maneuver(path: Path, raw: bytes) -> ManeuverFile:
     ------
     InputError
     """
-    return validate(ManeuverFile, parse_yaml(path, raw))
+    document = parse_yaml(path, raw)
+    maneuver = validate(ManeuverFile, document)
+    maneuver._path, maneuver._text = path, document.text
+    return maneuver
 
 
 def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | None = None) -> Script:
@@ -255,7 +271,20 @@ def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | N
         speed=maneuver.speed if speed is None else speed,
         tunes=maneuver.tunes,
         measured=tuple(names),
+        words=_said(maneuver, side),
     )
+
+
+def _said(maneuver: ManeuverFile, side: str) -> str:
+    hyphened = {
+        "knife_edge": "knife-edge",
+        "four_point_roll": "four-point roll",
+        "power_off_dive": "power-off dive",
+    }
+    said = hyphened.get(maneuver.name, maneuver.name.replace("_", " "))
+    if side == "both":
+        return said
+    return f"{side}-rudder {said}" if maneuver.sides == "rudder" else f"{said} to the {side}"
 
 
 def sides_of(maneuver: ManeuverFile) -> tuple[str, ...]:

@@ -15,9 +15,10 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+from sixdof.flight.fly import Track
 from sixdof.show.palette import BARE, BLENDED, FAINT, INK, PALE_INK, RUN_COLORS
 
-__all__ = ["Drift", "compare_plot", "drift_plot"]
+__all__ = ["Drift", "compare_plot", "drift_plot", "measured_errors"]
 
 #: The three errors of a flight: title, and what positive and negative are called.
 ERRORS = (
@@ -185,3 +186,26 @@ def _headline(figure: Figure, title: str, names: Mapping[str, str]) -> None:
     for name, color in reversed(list(names.items())):
         figure.text(x, 0.985, name, color=color, fontsize=11, fontweight="bold", ha="right", va="top")
         x -= (len(name) + 3) * 0.092 / figure.get_figwidth()
+
+
+def measured_errors(track: Track) -> tuple[np.ndarray, np.ndarray]:
+    """Time [s] and the three errors [rad] of the measured phases of a track, NaN between them.
+
+    Returns
+    -------
+    time : array (n,)
+        From the start of the first measured phase.
+    errors : array (n, 3)
+        Toward canopy, toward the right wing, roll right.
+    """
+    number = track.column("measured")
+    rows = np.flatnonzero(number >= 0.0)
+    if not len(rows):
+        return np.array([0.0, 0.0]), np.full((2, 3), np.nan)
+    whole = slice(rows[0], rows[-1] + 1)
+    errors = np.stack(
+        [track.column(name)[whole] for name in ("toward_canopy", "toward_wing", "roll")], axis=1
+    )
+    errors[number[whole] < 0.0] = np.nan
+    time = track.column("time")[whole]
+    return time - time[0], errors

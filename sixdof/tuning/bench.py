@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from sixdof.flight.blends import Ratio, make_blends
 from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
 from sixdof.flight.frame import SAMPLES
 from sixdof.flight.gusts import Wind, airs_of
@@ -14,7 +15,6 @@ from sixdof.flight.mixing import BLEND_DTYPE
 from sixdof.flight.script import Script
 from sixdof.physics.air import make_air
 from sixdof.tuning.deviation import weighted_errors
-from sixdof.tuning.unknowns import Unknown, make_blends
 
 
 class Bench:
@@ -24,16 +24,16 @@ class Bench:
     """
 
     def __init__(
-        self, planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown],
+        self, planes: np.ndarray, scripts: Sequence[Script], ratios: Sequence[Ratio],
         *, wind: Wind | None = None, seeds: Sequence[int] = (1,),
     ) -> None:  # fmt: skip
-        self.planes, self.scripts, self.unknowns = planes, list(scripts), list(unknowns)
+        self.planes, self.scripts, self.ratios = planes, list(scripts), list(ratios)
         self.airs, self.gusts = airs_of(planes[0], self.scripts, wind=wind, seeds=seeds)
         self.starts = starts_for(planes, self.scripts, make_air())
         self._days, self._rows = len(seeds), 1
 
     def fly(self, amounts: np.ndarray, *, keep_tracks: bool = False) -> Flights:
-        """Fly every script with every row of amounts (k, unknowns), every plane and air; :meth:`flight` numbers them."""
+        """Fly every script with every row of amounts (k, ratios), every plane and air; :meth:`flight` numbers them."""
         sizes = (len(self.planes), self._days, len(amounts), len(self.scripts))
         plane, day, row, script = np.indices(sizes).reshape(4, -1)
         scripts = len(self.scripts)
@@ -59,8 +59,8 @@ class Bench:
         sets = np.zeros((len(amounts) * len(self.scripts), most), BLEND_DTYPE)
         for k, row in enumerate(amounts):
             for s, script in enumerate(self.scripts):
-                mine = [i for i, u in enumerate(self.unknowns) if u.blend in script.tunes]
-                specs = make_blends([self.unknowns[i] for i in mine], [row[i] for i in mine])
+                mine = [i for i, ratio in enumerate(self.ratios) if ratio.blend in script.tunes]
+                specs = make_blends([self.ratios[i] for i in mine], [row[i] for i in mine])
                 if specs:
                     sets[k * len(self.scripts) + s, : len(specs)] = pack_blends(specs)
         return sets

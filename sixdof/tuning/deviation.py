@@ -19,6 +19,9 @@ from sixdof.flight.script import ERRORS, Script
 #: 1998-2008): the step that makes an error count.
 TOLERANCE = math.radians(15.0)
 
+#: Error that a blend onto a target is there to cure.
+CURED = {"elevator": "canopy", "aileron": "roll", "rudder": "sideslip", "flap": "canopy"}
+
 TERM_WORDS = {
     "canopy": ("to belly", "to canopy"),
     "wing": ("to left wing", "to right wing"),

@@ -8,16 +8,17 @@ range, and how many ask for the other sign is the chance that the sign is wrong.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from sixdof.flight.airplane import Drawn
-from sixdof.flight.script import load_maneuver, make_script, sides_of
+from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.search import SLOPE_STEP, Ratio, held_ratios, without_slop
+from sixdof.tuning.found import FoundRatio, RatioDoubt
+from sixdof.tuning.held import held_ratios, without_slop
+from sixdof.tuning.search import SLOPE_STEP
 
-__all__ = ["AIRPLANES", "RatioDoubt", "doubt_of"]
+__all__ = ["AIRPLANES", "doubt_of"]
 
 #: Airplanes drawn.
 AIRPLANES = 200
@@ -29,38 +30,17 @@ FLY_BARE_ABOVE = 0.05
 _NAMED = 0.15
 
 
-@dataclass(frozen=True)
-class RatioDoubt:
-    """How far one ratio can be trusted.
-
-    Attributes
-    ----------
-    low, high : float
-        Eight in ten airplanes lie between; amounts as of the ratio.
-    other_sign : float
-        Share of the airplanes that ask for the other sign; NaN where the ratio is zero.
-    airplanes : int
-        That flew the test to its end.
-    because : tuple of (str, float)
-        Errors that make most of the range, with their share of its variance.
-    """
-
-    low: float
-    high: float
-    other_sign: float
-    airplanes: int
-    because: tuple[tuple[str, float], ...]
-
-
-def doubt_of(drawn: Drawn, ratios: Sequence[Ratio], maneuvers: Sequence[str]) -> list[RatioDoubt | None]:
+def doubt_of(
+    drawn: Drawn, ratios: Sequence[FoundRatio], maneuvers: Sequence[ManeuverFile]
+) -> list[RatioDoubt | None]:
     """Doubt of ratios that were found.
 
     Parameters
     ----------
     drawn : Drawn
         Of :func:`sixdof.flight.airplane.Airplane.drawn`.
-    ratios : sequence of Ratio
-    maneuvers : sequence of str
+    ratios : sequence of FoundRatio
+    maneuvers : sequence of ManeuverFile
         They were tuned on.
 
     Returns
@@ -73,25 +53,26 @@ def doubt_of(drawn: Drawn, ratios: Sequence[Ratio], maneuvers: Sequence[str]) ->
     The spread is that of the drawn airplanes' ratios, laid about the one that was found.  Where a test
     is never held, each airplane takes one Gauss-Newton step from the ratio that was found.
     """
+    if not len(drawn.planes):
+        return [None] * len(ratios)
     planes = without_slop(drawn.planes)
     needed = np.full((len(planes), len(ratios)), np.nan)
     shift = np.zeros(len(ratios))
-    files = [load_maneuver(name) for name in maneuvers]
-    for blend in dict.fromkeys(r.unknown.blend for r in ratios):
-        mine = [i for i, r in enumerate(ratios) if r.unknown.blend == blend]
-        test = next((f for f in files if blend in f.tunes and "held" in f.flown), None)
+    for blend in dict.fromkeys(r.ratio.blend for r in ratios):
+        mine = [i for i, r in enumerate(ratios) if r.ratio.blend == blend]
+        test = next((m for m in maneuvers if blend in m.tunes and "held" in m.flown), None)
         if test is not None:
-            unknowns = [r.unknown for r in ratios if r.unknown.blend in test.tunes]
-            held = held_ratios(planes, [test], unknowns)
+            asked = [r.ratio for r in ratios if r.ratio.blend in test.tunes]
+            held = held_ratios(planes, [test], asked)
             for i in mine:
-                needed[:, i] = held[:, unknowns.index(ratios[i].unknown)]
-                shift[i] = ratios[i].exact - ratios[i].held
+                needed[:, i] = held[:, asked.index(ratios[i].ratio)]
+                shift[i] = (ratios[i].exact_percent - ratios[i].held_percent) / 100.0
         else:
-            test = next(f for f in files if blend in f.tunes)
+            test = next(m for m in maneuvers if blend in m.tunes)
             scripts = [make_script(test, side, "free") for side in sides_of(test)]
-            found = np.array([ratios[i].exact for i in mine])
-            needed[:, mine] = _one_step(Bench(planes, scripts, [ratios[i].unknown for i in mine]), found)
-    return [_spread(needed[:, i] + shift[i], r.amount, drawn) for i, r in enumerate(ratios)]
+            found = np.array([ratios[i].exact_percent / 100.0 for i in mine])
+            needed[:, mine] = _one_step(Bench(planes, scripts, [ratios[i].ratio for i in mine]), found)
+    return [_spread(needed[:, i] + shift[i], r, drawn) for i, r in enumerate(ratios)]
 
 
 def _one_step(bench: Bench, found: np.ndarray) -> np.ndarray:
@@ -108,17 +89,19 @@ def _one_step(bench: Bench, found: np.ndarray) -> np.ndarray:
     return out
 
 
-def _spread(needed: np.ndarray, amount: float, drawn: Drawn) -> RatioDoubt | None:
+def _spread(needed: np.ndarray, found: FoundRatio, drawn: Drawn) -> RatioDoubt | None:
     flew = np.isfinite(needed)
     if flew.sum() < 10:
         return None
     needed = needed[flew]
     low, high = np.quantile(needed, [0.5 - 0.5 * WITHIN, 0.5 + 0.5 * WITHIN])
-    other = float(np.mean(needed * amount < 0.0)) if amount else np.nan
+    other = float(np.mean(needed * found.amount < 0.0)) if found.amount else np.nan
     share = np.array([_explained(column, needed) for column in drawn.errors[flew].T])
     most = [i for i in np.argsort(-share, kind="stable")[:3] if share[i] > _NAMED]
-    because = tuple((drawn.names[i], float(share[i])) for i in most)
-    return RatioDoubt(float(low), float(high), other, int(flew.sum()), because)
+    return RatioDoubt(
+        target=found.target, low_percent=100.0 * low, high_percent=100.0 * high, other_sign_percent=100.0 * other,
+        airplanes=int(flew.sum()), because={drawn.names[i]: float(share[i]) for i in most},
+    )  # fmt: skip
 
 
 def _explained(error: np.ndarray, needed: np.ndarray) -> float:

@@ -3,102 +3,125 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from pydantic import computed_field
 
 from sixdof.files.errors import InputError
+from sixdof.files.rows import Number, Row
+from sixdof.flight.blends import Ratio, activity, read_ratio
+from sixdof.flight.fly import Track
 from sixdof.flight.gusts import Wind
-from sixdof.flight.script import load_maneuver, make_script, sides_of
+from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.deviation import Drift, drift
-from sixdof.tuning.unknowns import Unknown, activity, read_unknown
+from sixdof.tuning.deviation import CURED, TERM_WORDS, drift
 
-#: What a target is there to cure.
-CURED = {"elevator": "canopy", "aileron": "roll", "rudder": "sideslip"}
+__all__ = ["Setting", "explore_ratio", "read_range"]
+
+#: A ratio acts where its source comes out at least so far, share.
+_ACTS = 0.02
+#: Usual step of a radio's ratios, share.
+_STEP = 0.005
 
 
-@dataclass(frozen=True)
-class Setting:
-    """A maneuver at one setting.
+class Setting(Row):
+    """A maneuver at one setting of a ratio; the drift is that of the error its target can cure [deg], [deg/s]."""
 
-    Attributes
-    ----------
-    amount : float
-        The ratio, as a share.
-    side, status : str
-    scored : bool
-    drift : Drift
-    top_speed, height_used : float [m/s], [m]
-    track : array (frames, N_TRACK)
-    """
-
-    amount: float
+    percent: float
     side: str
     status: str
     scored: bool
-    drift: Drift
-    top_speed: float
-    height_used: float
-    track: np.ndarray
+    drift: Number
+    rate: Number
+    term: str
+    top_speed_m_s: Number
+    height_used_m: Number
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def words(self) -> str:
+        """Which way it drifts."""
+        return TERM_WORDS[self.term][self.drift > 0.0]
 
 
-def read_range(text: str) -> tuple[Unknown, float, float]:
-    """Read ``throttle-elevator.low=-6..2``: the ratio and its range as shares.
+def read_range(text: str, count: int) -> tuple[Ratio, list[float]]:
+    """Read ``throttle-elevator.low=-6..2``: the ratio, and so many amounts from end to end.
+
+    They lie on the steps of a radio, half a percent, unless they are closer together.
 
     Raises
     ------
     InputError
     """
     name, equals, span = text.partition("=")
-    unknown = read_unknown(name.strip())
+    ratio = read_ratio(name)
     low, dots, high = span.partition("..")
     try:
         first, last = float(low) / 100.0, float(high) / 100.0
     except ValueError:
         first = last = 0.0
     if not (equals and dots and first < last and max(abs(first), abs(last)) <= 1.0):
-        raise InputError(f"{text!r}: a range in percent from low to high is wanted, as {name}=-6..2")
-    return unknown, first, last
+        raise InputError(f"got {text!r}, expected a range in percent from low to high, as {ratio.name}=-6..2")
+    if not 2 <= count <= 201:
+        raise InputError(f"--count: got {count}, expected 2 to 201 settings")
+    amounts = np.linspace(first, last, count)
+    if (last - first) / (count - 1) >= _STEP:
+        amounts = np.unique(np.round(amounts / _STEP)) * _STEP
+    return ratio, amounts.tolist()
 
 
-def explore(
-    planes: np.ndarray, maneuver: str, unknown: Unknown, amounts: Sequence[float],
+def explore_ratio(
+    planes: np.ndarray, maneuver: ManeuverFile, ratio: Ratio, amounts: Sequence[float],
     *, wind: Wind | None = None, seed: int = 1,
-) -> list[Setting]:  # fmt: skip
+) -> tuple[list[Setting], list[Track]]:  # fmt: skip
     """Fly a maneuver, sticks let go, with each amount of one ratio and no other blend, all in the same air.
 
-    The drift told is that of the term the ratio's target can cure, see :data:`CURED`.
+    Parameters
+    ----------
+    planes : records (1,)
+    maneuver : ManeuverFile
+    ratio : Ratio
+    amounts : sequence of float
+        Shares.
+    wind : Wind, optional
+    seed : int
+        Which sample of its gusts.
 
     Returns
     -------
-    list of Setting
+    settings : list of Setting
         By side, then amount; sides in which the ratio never acts are left out.
+    tracks : list of Track
+
+    Raises
+    ------
+    InputError
+        The maneuver says nothing about this blend, or the ratio acts nowhere in it.
     """
-    file = load_maneuver(maneuver)
-    if unknown.blend not in file.tunes:
-        fitting = ", ".join(file.tunes) or "none"
-        raise InputError(f"{unknown.blend} says nothing about {maneuver}; the blends that do: {fitting}")
-    scripts = [make_script(file, side, "free") for side in sides_of(file)]
-    bench = Bench(planes, scripts, [unknown], wind=wind, seeds=[seed])
+    if ratio.blend not in maneuver.tunes:
+        fitting = ", ".join(maneuver.tunes) or "none"
+        raise InputError(f"{maneuver.name} says nothing about {ratio.blend}; the blends it judges: {fitting}")
+    scripts = [make_script(maneuver, side, "free") for side in sides_of(maneuver)]
+    bench = Bench(planes, scripts, [ratio], wind=wind, seeds=[seed])
     flights = bench.fly(np.array(amounts)[:, None], keep_tracks=True)
-    found = []
+    settings, tracks = [], []
     for s, script in enumerate(scripts):
-        if np.max(activity(unknown, flights.commands[s :: len(scripts), : len(script.measured)])) < 0.02:
+        if np.max(activity(ratio, flights.commands[s :: len(scripts), : len(script.measured)])) < _ACTS:
             continue
         for k, amount in enumerate(amounts):
-            i = k * len(scripts) + s
-            end = flights.ends[i]
-            found.append(
+            i = bench.flight(k, s)
+            end, told = flights.ends[i], drift(flights, i, script, only=CURED[ratio.target])
+            settings.append(
                 Setting(
-                    amount=float(amount),
-                    side=script.side,
-                    status=flights.status(i),
-                    scored=bool(flights.finished[i]),
-                    drift=drift(flights, i, script, only=CURED[unknown.target]),
-                    top_speed=float(end["top_speed"]),
-                    height_used=float(end["height_used"]),
-                    track=flights.tracks[i].values,
+                    percent=100.0 * float(amount), side=script.side, status=flights.status(i),
+                    scored=bool(flights.finished[i]), drift=told.degrees, rate=told.rate, term=CURED[ratio.target],
+                    top_speed_m_s=float(end["top_speed"]), height_used_m=float(end["height_used"]),
                 )
-            )
-    return found
+            )  # fmt: skip
+            tracks.append(flights.tracks[i])
+    if not settings:
+        raise InputError(
+            f"{ratio.name}: in {maneuver.name} the {ratio.source} never goes to that side while the sticks are let go, "
+            "so no setting acts"
+        )
+    return settings, tracks

@@ -8,30 +8,31 @@ free flights.  Servos are ideal, so that a small change is not lost in slop and 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from scipy.optimize import lsq_linear
 
-from sixdof.airframe.changes import CHANGES, changed, usual_step
-from sixdof.airframe.model import Airframe
+from sixdof.airframe.changes import CHANGES, change_text, change_words, usual_step
 from sixdof.files.errors import InputError
+from sixdof.files.rows import Number, Row
 from sixdof.flight.airplane import Airplane
+from sixdof.flight.blends import ratios_of
+from sixdof.flight.fly import Flights
 from sixdof.flight.pack import static_margin
-from sixdof.flight.script import load_maneuver, make_script, sides_of
+from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import drift, points_lost
-from sixdof.tuning.search import held_ratios, without_slop
+from sixdof.tuning.held import held_ratios, without_slop
 from sixdof.tuning.split import split
-from sixdof.tuning.unknowns import unknowns_of
 
-__all__ = ["BestSet", "Standing", "best_set", "standings", "steps_over", "usual_changes"]
+__all__ = ["BestSet", "Variant", "best_set", "steps_over", "usual_changes", "variants"]
 
 #: Maneuvers flown free; the first also held.
 FLOWN = ("knife_edge", "power_off_dive", "roll_reversal")
-RATIOS = tuple(unknowns_of(["rudder-elevator", "rudder-aileron"]))
+RATIOS = tuple(ratios_of(["rudder-elevator", "rudder-aileron"]))
 #: What a set of changes may be made of, what can be done to a built airplane, and how many usual steps of each at
 #: most (common practice, no source).
 CANDIDATES = {"cg": 3.0, "wing-incidence": 3.0, "tailplane-incidence": 3.0, "down-thrust": 3.0}
@@ -41,159 +42,169 @@ MOST_CHANGES = 3
 LEAST_MARGIN = 0.02
 #: Down-thrust that is usual [rad]; common practice, no source.
 USUAL_DOWN_THRUST = (0.0, math.radians(3.0))
-#: One unit of what is left: a constant part of 1 % [share], and a dive of 5 deg, below which nobody sees it.
-CONSTANT_UNIT, DIVE_UNIT = 0.01, 5.0
+#: One unit of what is left: a constant part of 1 %, and a dive of 5 deg, below which nobody sees it.
+CONSTANT_UNIT, DIVE_UNIT = 1.0, 5.0
 #: Price of a step (squared) and of a change being made at all, shares of what is there now (squared): few and
 #: small ones, each worth its work.
 STEP_PRICE, CHANGE_PRICE = 0.01, 0.05
 
-Progress = Callable[[str], None]
+Progress = Callable[[float, str], None]
+Changes = Mapping[str, float]
 
 
-@dataclass(frozen=True)
-class Standing:
-    """An airplane with some changes, as it flies bare: what is left for blends.
+class Variant(Row):
+    """An airplane with some changes, re-trimmed and bare: what is left for blends.
 
     Attributes
     ----------
-    changes : dict
-        Name -> signed amount [SI]; empty for the airplane as it is.
+    changes : list of str
+        As people write them; empty for the airplane as it is.
+    words : str
     trouble : str
         Why it could not be flown; then all numbers are NaN.
-    ratios : array (4,)
-        Held knife-edge ratios :data:`RATIOS`, shares, + up and right.
-    constant : float
-        Constant part of the knife-edge elevator, share.
+    elevator_right, elevator_left, aileron_right, aileron_left : float [%]
+        Held over the rudder in knife-edge, + up and right.
+    constant : float [%]
+        Constant part of the knife-edge elevator.
     dive : float [deg]
         Toward canopy over the window of the power-off dive.
     adverse : float [deg]
         Sideslip in the roll reversal against the roll, mean of both ways.
-    trims : array (3,)
-        Resting aileron, elevator and rudder, shares.
-    margin : float
-        Static margin, power off, over the mean chord.
+    trim_aileron, trim_elevator, trim_rudder : float [%]
+    static_margin : float [%]
+        Power off, of the mean chord.
     points : float
-        Points of ten that the free flights lose, by the published step of one per 15 deg.
+        Points of ten that the free flights lose, by the published step of one per 15 deg; those that did
+        not finish are left out, their number is ``unfinished``.
     """
 
-    changes: dict[str, float]
-    trouble: str
-    ratios: np.ndarray
-    constant: float
-    dive: float
-    adverse: float
-    trims: np.ndarray
-    margin: float
-    points: float
+    changes: list[str]
+    words: str
+    trouble: str = ""
+    elevator_right: Number = math.nan
+    elevator_left: Number = math.nan
+    aileron_right: Number = math.nan
+    aileron_left: Number = math.nan
+    constant: Number = math.nan
+    dive: Number = math.nan
+    adverse: Number = math.nan
+    trim_aileron: Number = math.nan
+    trim_elevator: Number = math.nan
+    trim_rudder: Number = math.nan
+    static_margin: Number = math.nan
+    points: Number = math.nan
+    unfinished: int = 0
+
+    @property
+    def ratios(self) -> np.ndarray:
+        """The four held ratios [%], in the order of :data:`RATIOS`."""
+        return np.array([self.elevator_right, self.elevator_left, self.aileron_right, self.aileron_left])
 
 
-@dataclass(frozen=True)
-class BestSet:
-    """The few changes that bring the constant part and the dive to least, flown.
+class BestSet(Variant):
+    """The few changes that bring the constant part and the dive to least, flown, and what the partials had promised."""
 
-    Attributes
-    ----------
-    changes : dict
-        Name -> signed amount [SI]; empty where nothing helps.
-    expected_constant, expected_dive : float
-        What the partials promise, share and deg; the flown ones are in ``standing``.
-    standing : Standing
-    """
-
-    changes: dict[str, float]
-    expected_constant: float
-    expected_dive: float
-    standing: Standing
+    expected_constant: Number
+    expected_dive: Number
 
 
-def usual_changes(airframe: Airframe) -> list[dict[str, float]]:
-    """One usual step each way of every change."""
-    return [{name: sign * usual_step(name, airframe)} for name in CHANGES for sign in (1.0, -1.0)]
+def usual_changes(airplane: Airplane) -> list[Changes]:
+    """One usual step each way of every change: name -> signed amount [SI]."""
+    return [{name: sign * usual_step(name, airplane.airframe)} for name in CHANGES for sign in (1.0, -1.0)]
 
 
-def steps_over(name: str, airframe: Airframe, *, most: int = 4) -> list[dict[str, float]]:
+def steps_over(name: str, airplane: Airplane, *, most: int = 4) -> list[Changes]:
     """One change from ``-most`` to ``most`` usual steps, without the middle."""
-    step = usual_step(name, airframe)
+    step = usual_step(name, airplane.airframe)
     return [{name: k * step} for k in range(-most, most + 1) if k]
 
 
-def standings(
-    airframe: Airframe,
-    sets: Sequence[dict[str, float]],
+def variants(
+    airplane: Airplane,
+    sets: Sequence[Changes],
+    flown: Sequence[ManeuverFile],
     *,
-    rate: str | None = None,
-    progress: Progress = lambda text: None,
-) -> list[Standing]:
+    progress: Progress = lambda share, text: None,
+) -> list[Variant]:
     """Fly an airplane with each set of changes.
 
     Parameters
     ----------
-    airframe : Airframe
-    sets : sequence of dict
+    airplane : Airplane
+    sets : sequence of mapping
         Name -> signed amount [SI]; an empty one is the airplane as it is.
-    rate : str, optional
+    flown : sequence of ManeuverFile
+        Those named :data:`FLOWN`.
     progress : callable
-        Gets a line of text now and then.
 
     Returns
     -------
-    list of Standing
+    list of Variant
         In the order of ``sets``.
     """
     planes, trouble = [], []
     for k, amounts in enumerate(sets):
-        progress(f"estimating and trimming, {k + 1} of {len(sets)}")
+        progress(0.8 * k / len(sets), f"estimating and trimming, {k + 1} of {len(sets)}")
         try:
-            planes.append(Airplane(changed(airframe, amounts), rate or "").plane)
+            planes.append(airplane.changed(amounts).plane)
             trouble.append("")
         except InputError as error:
             trouble.append(str(error))
-    progress("flying")
-    flown = iter(_fly(without_slop(np.array(planes)))) if planes else iter(())
-    nothing = (np.full(4, np.nan), *[math.nan] * 3, np.full(3, np.nan), *[math.nan] * 2)
+    progress(0.8, "flying")
+    numbers = iter(_fly(without_slop(np.array(planes)), flown) if planes else [])
     return [
-        Standing(amounts, why, *(nothing if why else next(flown)))
+        Variant(
+            changes=[change_text(*change) for change in amounts.items()],
+            words=", ".join(change_words(*change) for change in amounts.items()) or "as it is",
+            trouble=why, **({} if why else next(numbers)),
+        )
         for amounts, why in zip(sets, trouble, strict=True)
-    ]
+    ]  # fmt: skip
 
 
-def _fly(planes: np.ndarray) -> list[tuple]:
-    """The numbers of a :class:`Standing` for each plane."""
-    files = [load_maneuver(name) for name in FLOWN]
-    ratios = held_ratios(planes, files[:1], RATIOS)
-    scripts = [make_script(file, side, "free") for file in files for side in sides_of(file)]
+def _fly(planes: np.ndarray, flown: Sequence[ManeuverFile]) -> list[dict[str, float]]:
+    """The numbers of a :class:`Variant` for each plane."""
+    held = held_ratios(planes, flown[:1], RATIOS)
+    scripts = [make_script(maneuver, side, "free") for maneuver in flown for side in sides_of(maneuver)]
     bench = Bench(planes, scripts, RATIOS)
     flights = bench.fly(np.zeros((1, len(RATIOS))))
     found = []
     for p, (plane, margin) in enumerate(zip(planes, static_margin(planes), strict=True)):
-        dive, adverse, points = math.nan, [], 0.0
-        for s, script in enumerate(scripts):
-            f = bench.flight(0, s, plane=p)
-            points += points_lost(flights, f, script)
-            if not flights.finished[f]:
-                continue
-            if script.name == "power_off_dive":
-                dive = drift(flights, f, script, only="canopy").degrees
-            elif script.name == "roll_reversal":
-                nose_left = drift(flights, f, script, only="sideslip").degrees
-                adverse.append(nose_left if script.side == "right" else -nose_left)
         part = split(plane, "elevator")
+        names = [f"{ratio.target}_{ratio.side}" for ratio in RATIOS]
+        trims = {
+            f"trim_{name}": 100.0 * float(plane[f"{name}_trim"]) for name in ("aileron", "elevator", "rudder")
+        }
         found.append(
-            (
-                ratios[p],
-                part.constant if part else math.nan,
-                dive,
-                float(np.mean(adverse)) if adverse else math.nan,
-                np.array([float(plane[f"{name}_trim"]) for name in ("aileron", "elevator", "rudder")]),
-                float(margin),
-                points,
-            )
-        )
+            dict(zip(names, (100.0 * held[p]).tolist(), strict=True)) | trims | _free(bench, flights, p)
+            | {"constant": part.constant if part else math.nan, "static_margin": 100.0 * float(margin)}
+        )  # fmt: skip
     return found
 
 
+def _free(bench: Bench, flights: Flights, p: int) -> dict[str, float]:
+    """Dive, adverse yaw and points lost of the free flights of plane p that finished."""
+    dive, adverse, points = math.nan, [], []
+    for s, script in enumerate(bench.scripts):
+        f = bench.flight(0, s, plane=p)
+        if not flights.finished[f]:
+            continue
+        points.append(points_lost(flights, f, script))
+        if "throttle-elevator" in script.tunes:
+            dive = drift(flights, f, script, only="canopy").degrees
+        elif "aileron-rudder" in script.tunes:
+            nose_left = drift(flights, f, script, only="sideslip").degrees
+            adverse.append(nose_left if script.side == "right" else -nose_left)
+    return {
+        "dive": dive,
+        "adverse": float(np.mean(adverse)) if adverse else math.nan,
+        "points": sum(points) if points else math.nan,
+        "unfinished": len(bench.scripts) - len(points),
+    }
+
+
 def best_set(
-    airframe: Airframe, now: Standing, steps: Sequence[Standing], *, rate: str | None = None
+    airplane: Airplane, now: Variant, steps: Sequence[tuple[Changes, Variant]], flown: Sequence[ManeuverFile]
 ) -> BestSet:
     """The few changes that bring the knife-edge elevator's constant part and the dive to least.
 
@@ -202,26 +213,18 @@ def best_set(
 
     Parameters
     ----------
-    airframe : Airframe
-    now : Standing
+    airplane : Airplane
+    now : Variant
         The airplane as it is.
-    steps : sequence of Standing
+    steps : sequence of (mapping, Variant)
         One usual step each way of every change, from :func:`usual_changes`.
-    rate : str, optional
+    flown : sequence of ManeuverFile
     """
-    flown = {tuple(s.changes.items()): _left(s) for s in steps}
-    partials, bounds = {}, {}
-    for name in CANDIDATES:
-        step = usual_step(name, airframe)
-        pair = [flown.get(((name, sign * step),), np.full(2, np.nan)) for sign in (1.0, -1.0)]
-        partial = _lesser(pair[0] - _left(now), _left(now) - pair[1])
-        low, high = _bounds(name, airframe, now, step)
-        if np.isfinite(partial).all() and high > low:
-            partials[name], bounds[name] = partial, (low, high)
+    partials, bounds = _partials(airplane, now, steps)
     left = _left(now)
-    best: tuple[dict[str, float], np.ndarray] = {}, left
     if not np.isfinite(left).all():
-        return BestSet({}, now.constant, now.dive, now)
+        return _best(now, np.array([now.constant, now.dive]))
+    best: tuple[dict[str, float], np.ndarray] = {}, left
     whole = least = float(left @ left)
     for names in (c for k in range(1, MOST_CHANGES + 1) for c in combinations(partials, k)):
         A = np.stack([partials[name] for name in names], axis=1)
@@ -233,15 +236,36 @@ def best_set(
         cost = float(rest @ rest + whole * (STEP_PRICE * x @ x + CHANGE_PRICE * np.count_nonzero(x)))
         if cost < least - 1e-9:
             least, best = cost, ({n: v for n, v in zip(names, x.tolist(), strict=True) if v}, rest)
-    amounts = {name: x * usual_step(name, airframe) for name, x in best[0].items()}
-    [standing] = standings(airframe, [amounts], rate=rate) if amounts else [now]
-    constant, dive = best[1] * (CONSTANT_UNIT, DIVE_UNIT)
-    return BestSet(amounts, float(constant), float(dive), standing)
+    amounts = {name: x * usual_step(name, airplane.airframe) for name, x in best[0].items()}
+    [found] = variants(airplane, [amounts], flown) if amounts else [now]
+    return _best(found, best[1] * (CONSTANT_UNIT, DIVE_UNIT))
 
 
-def _left(standing: Standing) -> np.ndarray:
+def _best(found: Variant, expected: np.ndarray) -> BestSet:
+    constant, dive = expected.tolist()
+    numbers: dict[str, Any] = {name: getattr(found, name) for name in Variant.model_fields}
+    return BestSet(**numbers, expected_constant=constant, expected_dive=dive)
+
+
+def _partials(
+    airplane: Airplane, now: Variant, steps: Sequence[tuple[Changes, Variant]]
+) -> tuple[dict[str, np.ndarray], dict[str, tuple[float, float]]]:
+    """What a usual step of each candidate does to what is left, and how many steps it may take."""
+    flown = {tuple(changes.items()): _left(variant) for changes, variant in steps}
+    partials, bounds = {}, {}
+    for name in CANDIDATES:
+        step = usual_step(name, airplane.airframe)
+        pair = [flown.get(((name, sign * step),), np.full(2, np.nan)) for sign in (1.0, -1.0)]
+        partial = _lesser(pair[0] - _left(now), _left(now) - pair[1])
+        low, high = _bounds(name, airplane, now, step)
+        if np.isfinite(partial).all() and high > low:
+            partials[name], bounds[name] = partial, (low, high)
+    return partials, bounds
+
+
+def _left(variant: Variant) -> np.ndarray:
     """What is to be brought to least, in its units: constant part and dive, array (2,)."""
-    return np.array([standing.constant / CONSTANT_UNIT, standing.dive / DIVE_UNIT])
+    return np.array([variant.constant / CONSTANT_UNIT, variant.dive / DIVE_UNIT])
 
 
 def _lesser(more: np.ndarray, less: np.ndarray) -> np.ndarray:
@@ -249,11 +273,13 @@ def _lesser(more: np.ndarray, less: np.ndarray) -> np.ndarray:
     return np.where(more * less > 0.0, np.where(np.abs(more) < np.abs(less), more, less), 0.0)
 
 
-def _bounds(name: str, airframe: Airframe, now: Standing, step: float) -> tuple[float, float]:
+def _bounds(name: str, airplane: Airplane, now: Variant, step: float) -> tuple[float, float]:
     """Least and most of a change in whole half steps: usual limits, and a CG that leaves a static margin."""
     low, high = -CANDIDATES[name], CANDIDATES[name]
+    airframe = airplane.airframe
     if name == "cg":
-        high = min(high, max((now.margin - LEAST_MARGIN) * airframe.wing.mean_chord / step, 0.0))
+        spare = now.static_margin / 100.0 - LEAST_MARGIN
+        high = min(high, max(spare * airframe.wing.mean_chord / step, 0.0))
     if name == "down-thrust":
         least, most = USUAL_DOWN_THRUST
         low = max(low, min((least - airframe.propeller.down_thrust) / step, 0.0))

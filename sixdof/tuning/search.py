@@ -5,165 +5,130 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from scipy.optimize import least_squares
 
-from sixdof.flight.channels import NUMBER
+from sixdof.flight.blends import BLENDS, Ratio, activity, ratios_of
 from sixdof.flight.fly import Flights, Track
-from sixdof.flight.gusts import Wind
-from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
-from sixdof.flight.trim import trim
-from sixdof.physics.air import make_air
+from sixdof.flight.pack import full_throw
+from sixdof.flight.script import ManeuverFile, Script, make_script, sides_of
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.deviation import Drift, deviation, drift, points_lost
-from sixdof.tuning.unknowns import Unknown, activity, make_blends, unknowns_of
+from sixdof.tuning.deviation import CURED, Drift, deviation, drift, points_lost
+from sixdof.tuning.found import Flown, FoundRatio
+from sixdof.tuning.held import held_ratios, steady_ratio, without_slop
+
+__all__ = ["Tuning", "flown_row", "search"]
 
 #: Price of a ratio in units of error over tolerance, per percent: three hundredths of a degree.
 PRICE = 0.03 / 15.0
 #: Difference taken for a slope.
 SLOPE_STEP = 0.005
-#: Maneuvers of the main job.
-MANEUVERS = ("knife_edge", "four_point_roll", "power_off_dive", "roll_reversal")
-
 #: Shares of all ratios that are tried where the whole of them brings nothing.
 _LESS = (0.9, 0.75, 0.5)
 
-Progress = Callable[[str], None]
-
-
-@dataclass(frozen=True)
-class ManeuverResult:
-    """One maneuver to one side, bare and blended.
-
-    Attributes
-    ----------
-    script : Script
-    status_before, status_after : str
-        How the flights ended.
-    scored : bool
-        Both finished: the numbers are of whole flights.
-    deviation_before, deviation_after : float
-        D, 1 is a point of ten throughout.
-    before, after : Drift
-    points_before, points_after : float
-        Points of ten by the published step of one per 15 deg.
-    others : dict
-        Drift with the sign of every ratio reversed ("reversed"), with the blend switch thrown only
-        as the sticks are let go ("switched on"), and at 80 and 120 % of the speed; None where the
-        flight did not finish.
-    travel_lost : float [s]
-        Time a blended control was asked for more than its travel.
-    height_used, top_speed, top_g : float [m], [m/s], [g]
-        Of the blended flight.
-    """
-
-    script: Script
-    status_before: str
-    status_after: str
-    scored: bool
-    deviation_before: float
-    deviation_after: float
-    before: Drift
-    after: Drift
-    points_before: float
-    points_after: float
-    others: dict[str, Drift | None]
-    travel_lost: float
-    height_used: float
-    top_speed: float
-    top_g: float
-
-
-@dataclass(frozen=True)
-class Ratio:
-    """A ratio that was found.
-
-    Attributes
-    ----------
-    unknown : Unknown
-    amount : float
-        Rounded to the radio's step.
-    exact, held, steady : float
-        Before rounding; from held flights; from the steady knife-edge trim.  NaN where not known.
-    used : float
-        Largest command of the source in the flights that tuned it, as a share.
-    tested : bool
-        Whether a test that tells it could be flown; else the amount is zero because nothing is known.
-    """
-
-    unknown: Unknown
-    amount: float
-    exact: float
-    held: float
-    steady: float
-    used: float
-    tested: bool = True
+Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)
 class Tuning:
-    """Everything :func:`tune` found.
+    """Everything :func:`search` found.
 
     Attributes
     ----------
-    ratios : list of Ratio
-    maneuvers : list of ManeuverResult
-    flights : dict
+    ratios : list of FoundRatio
+    maneuvers : list of Flown
+    tracks : dict
         (maneuver, side) -> (bare track, blended track).
     """
 
-    ratios: list[Ratio]
-    maneuvers: list[ManeuverResult]
-    flights: dict[tuple[str, str], tuple[Track, Track]]
-
-    def blends(self) -> list:
-        """The blends with all ratios found."""
-        return make_blends([r.unknown for r in self.ratios], [r.amount for r in self.ratios])
+    ratios: list[FoundRatio]
+    maneuvers: list[Flown]
+    tracks: dict[tuple[str, str], tuple[Track, Track]]
 
 
-def held_ratios(
-    planes: np.ndarray, maneuvers: Sequence[ManeuverFile], unknowns: Sequence[Unknown],
-    *, wind: Wind | None = None, seeds: Sequence[int] = (1,),
-) -> np.ndarray:  # fmt: skip
-    """Ratios from held flights: the stick it takes over the source stick, NaN where nobody holds.
+def search(
+    planes: np.ndarray,
+    maneuvers: Sequence[ManeuverFile],
+    *,
+    step: float = 0.005,
+    progress: Progress = lambda share, text: None,
+) -> Tuning:
+    """Find the ratios that make an airplane fly some maneuvers purest.
 
-    The commands of all measured phases are fitted at once: the target's command is the sum of
-    the amounts, each weighted by how far its source is out.
-
-    Returns
-    -------
-    array (planes * airs, unknowns)
-        Plane by plane; one air unless ``seeds`` asks for more.
+    Parameters
+    ----------
+    planes : records (1,)
+        :attr:`sixdof.flight.airplane.Airplane.planes`.
+    maneuvers : sequence of ManeuverFile
+    step : float
+        Step of the radio's ratios, as a share.
+    progress : callable
+        Gets the share that is done and a line of text now and then; what it raises ends the search.
     """
-    scripts = [make_script(m, side, "held") for m in maneuvers if "held" in m.flown for side in sides_of(m)]
-    top, bottom = np.zeros((2, len(planes) * len(seeds), len(unknowns)))
-    if scripts:
-        bench = Bench(planes, scripts, unknowns, wind=wind, seeds=seeds)
-        flights = bench.fly(np.zeros((1, len(unknowns))))
-        for p, s in np.ndindex(len(planes) * len(seeds), len(scripts)):
-            f = p * len(scripts) + s
-            if not flights.finished[f]:
-                continue
-            commands = flights.commands[f, : len(scripts[s].measured)]
-            for i, unknown in enumerate(unknowns):
-                if unknown.blend in scripts[s].tunes:
-                    weight = activity(unknown, commands)
-                    top[p, i] += float(np.sum(weight * commands[..., NUMBER[unknown.target]]))
-                    bottom[p, i] += float(np.sum(weight**2))
-    return np.where(bottom > 1e-6, top / np.maximum(bottom, 1e-6), np.nan)
+    smooth = without_slop(planes)
+    found = Tuning([], [], {})
+    groups = _groups(maneuvers)
+    for number, (group, blends) in enumerate(groups):
+        progress(number / len(groups), ", ".join(m.name.replace("_", " ") for m in group))
+        ratios = ratios_of(blends)
+        scripts = [make_script(m, side, "free") for m in group for side in sides_of(m)]
+        bench = Bench(planes, scripts, ratios)
+        (held,) = held_ratios(smooth, group, ratios)
+        telling = _telling(smooth, scripts, ratios, held)
+        exact = (
+            _refine(Bench(smooth, telling, ratios), np.nan_to_num(held)) if telling else np.zeros_like(held)
+        )
+        amounts, flights = _no_worse(bench, exact, step)
+        others = _others(bench, group, amounts)
+        n = len(scripts)
+        for s, script in enumerate(scripts):
+            row = flown_row(flights, s, script, n + s)
+            found.maneuvers.append(row.model_copy(update=_others_of(others, s)))
+            found.tracks[script.name, script.side] = (flights.tracks[s], flights.tracks[n + s])
+        for i, ratio in enumerate(ratios):
+            steady = _steady(planes, ratio, group)
+            told = _told(planes[0], ratio, float(amounts[i]), flights, scripts)
+            tested = any(_tells(script, ratio) for script in telling)
+            exactly = {
+                "exact_percent": 100.0 * exact[i],
+                "held_percent": 100.0 * held[i],
+                "steady_percent": 100.0 * steady,
+            }
+            found.ratios.append(FoundRatio(**told, **exactly, tested=tested))
+    order = {maneuver.name: i for i, maneuver in enumerate(maneuvers)}
+    found.maneuvers.sort(key=lambda row: (order[row.name], row.side == "left"))
+    return found
 
 
-def steady_ratio(plane: np.void, unknown: Unknown, *, speed: float, height: float) -> float:
-    """Ratio from the steady level knife-edge, NaN if there is none inside the travel."""
-    if unknown.source != "rudder":
-        return math.nan
-    side = 1.0 if unknown.side == "right" else -1.0
-    steady = trim(plane, make_air(), speed=speed, bank=-0.5 * math.pi * side, height=height)
-    rudder = steady.sticks["rudder"]
-    if not steady.reachable or rudder * side < 0.02:
-        return math.nan
-    return steady.sticks[unknown.target] / abs(rudder)
+def _steady(planes: np.ndarray, ratio: Ratio, group: Sequence[ManeuverFile]) -> float:
+    """Ratio from the steady level knife-edge of a group of maneuvers, NaN where that tells nothing."""
+    level = next((m for m in group if m.sides == "rudder"), group[0])
+    speed = float(planes["cruise"][0]) * level.speed
+    return steady_ratio(planes[0], ratio, speed=speed, height=level.height)
+
+
+def _told(
+    plane: np.void, ratio: Ratio, amount: float, flights: Flights, scripts: Sequence[Script]
+) -> dict[str, Any]:
+    """Percent and degrees of a ratio, and what it cures in the flight that shows it best.
+
+    ``flights``: all scripts bare, then all of them blended.
+    """
+    n, mine = len(scripts), [s for s, script in enumerate(scripts) if ratio.blend in script.tunes]
+    used = max(float(np.max(activity(ratio, flights.commands[n + s]))) for s in mine)
+    full = math.degrees(abs(amount) * full_throw(plane, ratio.target, amount))
+    term = CURED[ratio.target]
+    shows = next((s for s in mine if _tells(scripts[s], ratio)), mine[0])
+    script = scripts[shows]
+    bare, left = (drift(flights, f, script, only=term).degrees for f in (shows, n + shows))
+    return {
+        "source": ratio.source, "target": ratio.target, "side": ratio.side, "percent": 100.0 * amount,
+        "degrees": full, "degrees_used": full * used, "used_percent": 100.0 * used,
+        "used_in": "level knife-edge" if ratio.source == "rudder" else "",
+        "shown_by": f"{script.name}.{script.side}", "bare_degrees": bare, "left_degrees": left,
+    }  # fmt: skip
 
 
 def _groups(maneuvers: Sequence[ManeuverFile]) -> list[tuple[list[ManeuverFile], list[str]]]:
@@ -177,15 +142,16 @@ def _groups(maneuvers: Sequence[ManeuverFile]) -> list[tuple[list[ManeuverFile],
             groups.remove(group)
             mine, names = group[0] + mine, group[1] | names
         groups.append((mine, names))
+    order = list(BLENDS)
     return [
-        (m, sorted(n, key=lambda name: (name.split("-")[0] != "rudder", name != "rudder-elevator", name)))
+        (m, sorted(n, key=lambda name: (order.index(name) if name in order else len(order), name)))
         for m, n in groups
     ]
 
 
 def _refine(bench: Bench, first: np.ndarray) -> np.ndarray:
     """Least squares on free flights, over the first third of each window and then the whole."""
-    most = np.array([u.most for u in bench.unknowns])
+    most = np.array([ratio.row.most for ratio in bench.ratios])
     x = np.clip(first, -0.9 * most, 0.9 * most)
     for share in (1.0 / 3.0, 1.0):
 
@@ -212,106 +178,43 @@ def _refine(bench: Bench, first: np.ndarray) -> np.ndarray:
     return x
 
 
-def _tells(script: Script, unknown: Unknown) -> bool:
-    return unknown.blend in script.tunes and (script.side == unknown.side or unknown.side in ("low", "high"))
+def _tells(script: Script, ratio: Ratio) -> bool:
+    """Whether a script brings the source of a ratio out to its side."""
+    mirrored = ratio.source in ("aileron", "rudder") and script.side != "both"
+    return ratio.blend in script.tunes and (
+        not mirrored or (ratio.position > 0.0) == (script.side == "right")
+    )
 
 
 def _telling(
-    planes: np.ndarray, scripts: Sequence[Script], unknowns: Sequence[Unknown], held: np.ndarray
+    planes: np.ndarray, scripts: Sequence[Script], ratios: Sequence[Ratio], held: np.ndarray
 ) -> list[Script]:
     """Scripts that say something: flown to the end bare, or at least held by the pilot."""
-    bare = Bench(planes, scripts, unknowns).fly(np.zeros((1, len(unknowns))))
-    known = [u for u, ratio in zip(unknowns, held, strict=True) if np.isfinite(ratio)]
+    bare = Bench(planes, scripts, ratios).fly(np.zeros((1, len(ratios))))
+    known = [ratio for ratio, amount in zip(ratios, held, strict=True) if np.isfinite(amount)]
     return [
         script
         for s, script in enumerate(scripts)
-        if bare.finished[s] or any(_tells(script, unknown) for unknown in known)
+        if bare.finished[s] or any(_tells(script, ratio) for ratio in known)
     ]
 
 
-def tune(
-    planes: np.ndarray,
-    names: Sequence[str] = MANEUVERS,
-    *,
-    step: float = 0.005,
-    progress: Progress = lambda text: None,
-) -> Tuning:
-    """Find the ratios that make an airplane fly the named maneuvers purest.
+def _no_worse(bench: Bench, exact: np.ndarray, step: float) -> tuple[np.ndarray, Flights]:
+    """What was found, or less of all of it, or no blend at all, in steps of the radio: where most flights finish
+    and leave least.
 
-    Parameters
-    ----------
-    planes : records (1,)
-        :func:`sixdof.flight.pack.pack`.
-    names : sequence of str
-        Maneuvers.
-    step : float
-        Step of the radio's ratios, as a share.
-    progress : callable
-        Gets a line of text now and then.
+    With the servos' slop a flight can miss its entry that the ideal airplane of the search still made.
 
     Returns
     -------
-    Tuning
-    """
-    maneuvers = [load_maneuver(name) for name in names]
-    plane = planes[0]
-    smooth = without_slop(planes)
-    ratios: list[Ratio] = []
-    results: list[ManeuverResult] = []
-    tracks: dict[tuple[str, str], tuple[Track, Track]] = {}
-    for group, blends in _groups(maneuvers):
-        progress(", ".join(m.name.replace("_", " ") for m in group))
-        unknowns = unknowns_of(blends)
-        scripts = [make_script(m, side, "free") for m in group for side in sides_of(m)]
-        bench = Bench(planes, scripts, unknowns)
-        (held,) = held_ratios(smooth, group, unknowns)
-        telling = _telling(smooth, scripts, unknowns, held)
-        exact = (
-            _refine(Bench(smooth, telling, unknowns), np.nan_to_num(held)) if telling else np.zeros_like(held)
-        )
-        rounded = step * np.round(exact / step) if step > 0.0 else exact
-        flights = bench.fly(np.stack([np.zeros_like(rounded), rounded]), keep_tracks=True)
-        rounded, flights = _no_worse(bench, rounded, flights)
-        others = _others(bench, planes, group, rounded)
-        n = len(scripts)
-        for s, script in enumerate(scripts):
-            results.append(
-                _compare(flights, s, n + s, script, {key: value[s] for key, value in others.items()})
-            )
-            tracks[script.name, script.side] = (flights.tracks[s], flights.tracks[n + s])
-        for i, unknown in enumerate(unknowns):
-            mine = [n + s for s, script in enumerate(scripts) if unknown.blend in script.tunes]
-            used = max(float(np.max(activity(unknown, flights.commands[f]))) for f in mine)
-            level = next((m for m in group if m.name == "knife_edge"), group[0])
-            steady = steady_ratio(
-                plane, unknown, speed=float(plane["cruise"]) * level.speed, height=level.height
-            )
-            tested = any(_tells(script, unknown) for script in telling)
-            ratios.append(
-                Ratio(unknown, float(rounded[i]), float(exact[i]), float(held[i]), steady, used, tested)
-            )
-    order = {maneuver.name: i for i, maneuver in enumerate(maneuvers)}
-    results.sort(key=lambda r: (order[r.script.name], r.script.side == "left"))
-    return Tuning(ratios, results, tracks)
-
-
-def without_slop(planes: np.ndarray) -> np.ndarray:
-    """The same airplanes with ideal servos: a search cannot feel its way through slop and steps.
-
-    What is found is flown again with the servos as they are.
-    """
-    smooth = planes.copy()
-    for channel in ("aileron", "elevator", "rudder", "flap"):
-        smooth[f"{channel}_slop"] = smooth[f"{channel}_step"] = 0.0
-    return smooth
-
-
-def _no_worse(bench: Bench, amounts: np.ndarray, flights: Flights) -> tuple[np.ndarray, Flights]:
-    """What was found, or less of all of it, or no blend at all: where most flights finish and leave least.
-
-    With the servos' slop a flight can miss its entry that the ideal airplane of the search still made.
+    amounts : array (ratios,)
+    flights : Flights
+        All scripts bare, then all of them with these amounts; with tracks.
     """
     n = len(bench.scripts)
+
+    def in_steps(amounts: np.ndarray) -> np.ndarray:
+        return step * np.round(amounts / step) if step > 0.0 else amounts
 
     def worth(flights: Flights, first: int) -> tuple[int, float]:
         unfinished = n - int(np.sum(flights.finished[first : first + n]))
@@ -319,20 +222,22 @@ def _no_worse(bench: Bench, amounts: np.ndarray, flights: Flights) -> tuple[np.n
             deviation(flights, first + s, script) ** 2 for s, script in enumerate(bench.scripts)
         )
 
+    def against_bare(amounts: np.ndarray) -> Flights:
+        return bench.fly(np.stack([np.zeros_like(amounts), amounts]), keep_tracks=True)
+
+    whole = in_steps(exact)
+    flights = against_bare(whole)
     bare, blended = worth(flights, 0), worth(flights, n)
     if blended[0] == 0 and blended <= bare:
-        return amounts, flights
-    shares = np.array([1.0, *_LESS, 0.0])
-    tried = bench.fly(shares[:, None] * amounts)
-    best = min(range(len(shares)), key=lambda i: worth(tried, i * n))
-    if best == 0:
-        return amounts, flights
-    less = shares[best] * amounts
-    return less, bench.fly(np.stack([np.zeros_like(less), less]), keep_tracks=True)
+        return whole, flights
+    tries = np.stack([in_steps(share * exact) for share in (1.0, *_LESS, 0.0)])
+    tried = bench.fly(tries)
+    best = min(range(len(tries)), key=lambda i: worth(tried, i * n))
+    return (whole, flights) if best == 0 else (tries[best], against_bare(tries[best]))
 
 
 def _others(
-    bench: Bench, planes: np.ndarray, group: Sequence[ManeuverFile], amounts: np.ndarray
+    bench: Bench, group: Sequence[ManeuverFile], amounts: np.ndarray
 ) -> dict[str, list[Drift | None]]:
     """Drift with the sign reversed, switched on as the sticks are let go, at 80 and 120 % of the speed."""
 
@@ -341,14 +246,24 @@ def _others(
             drift(flights, s, script) if flights.finished[s] else None for s, script in enumerate(scripts)
         ]
 
+    def flown(scripts: Sequence[Script]) -> list[Drift | None]:
+        return drifts(Bench(bench.planes, scripts, bench.ratios).fly(amounts[None]), scripts)
+
     found = {"reversed": drifts(bench.fly(-amounts[None]), bench.scripts)}
-    late = [_switched_late(script) for script in bench.scripts]
-    found["switched on"] = drifts(Bench(planes, late, bench.unknowns).fly(amounts[None]), late)
+    found["switched on"] = flown([_switched_late(script) for script in bench.scripts])
     for share in (0.8, 1.2):
-        scripts = [make_script(m, side, "free", speed=share * m.speed) for m in group for side in sides_of(m)]
-        flights = Bench(planes, scripts, bench.unknowns).fly(amounts[None])
-        found[f"{share:.0%} speed"] = drifts(flights, scripts)
+        faster = [make_script(m, side, "free", speed=share * m.speed) for m in group for side in sides_of(m)]
+        found[f"{share:.0%} speed"] = flown(faster)
     return found
+
+
+def _others_of(others: dict[str, list[Drift | None]], s: int) -> dict[str, Any]:
+    """Those of script s, as fields of its row."""
+    mine = {key: drifts[s] for key, drifts in others.items()}
+    return {
+        "others": {key: None if d is None else d.degrees for key, d in mine.items()},
+        "others_words": {key: d.words for key, d in mine.items() if d is not None},
+    }
 
 
 def _switched_late(script: Script) -> Script:
@@ -358,24 +273,26 @@ def _switched_late(script: Script) -> Script:
     return replace(script, phases=phases)
 
 
-def _compare(
-    flights: Flights, bare: int, blended: int, script: Script, others: dict[str, Drift | None]
-) -> ManeuverResult:
-    end = flights.ends[blended]
-    return ManeuverResult(
-        script=script,
-        status_before=flights.status(bare),
-        status_after=flights.status(blended),
-        scored=bool(flights.finished[bare] and flights.finished[blended]),
-        deviation_before=deviation(flights, bare, script),
-        deviation_after=deviation(flights, blended, script),
-        before=drift(flights, bare, script),
-        after=drift(flights, blended, script),
-        points_before=points_lost(flights, bare, script),
-        points_after=points_lost(flights, blended, script),
-        others=others,
-        travel_lost=float(max(end["lost_aileron"], end["lost_elevator"], end["lost_rudder"])),
-        height_used=float(end["height_used"]),
-        top_speed=float(end["top_speed"]),
-        top_g=float(end["top_g"]),
+def flown_row(flights: Flights, i: int, script: Script, blended: int | None = None) -> Flown:
+    """Row of flight i as it was flown, or bare beside the same script flown with blends."""
+    last = i if blended is None else blended
+    before, after, end = drift(flights, i, script), drift(flights, last, script), flights.ends[last]
+    with_blends: dict[str, Any] = dict.fromkeys(
+        ("deviation_after", "drift_after", "rate_after", "term_after", "points_after")
     )
+    if blended is not None:
+        with_blends = {
+            "deviation_after": deviation(flights, last, script), "drift_after": after.degrees,
+            "rate_after": after.rate, "term_after": after.term, "points_after": points_lost(flights, last, script),
+        }  # fmt: skip
+    return Flown(
+        name=script.name, side=script.side, said=script.words,
+        status=flights.status(last), status_before=flights.status(i),
+        scored=bool(flights.finished[i] and flights.finished[last]),
+        deviation_before=deviation(flights, i, script), drift_before=before.degrees, rate_before=before.rate,
+        term_before=before.term, points_before=points_lost(flights, i, script), **with_blends,
+        level=not bool(np.any(script.phases["climb"])), start_height_m=script.height,
+        travel_lost_s=float(max(end["lost_aileron"], end["lost_elevator"], end["lost_rudder"])),
+        height_used_m=float(end["height_used"]), top_speed_m_s=float(end["top_speed"]),
+        top_g=float(end["top_g"]), least_g=float(end["low_g"]),
+    )  # fmt: skip

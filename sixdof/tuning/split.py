@@ -15,10 +15,12 @@ so a constant elevator grows in the ratio with V^2: that is A).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from pydantic import computed_field
 
+from sixdof.airframe.blends import WAYS
+from sixdof.files.rows import Row
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 
@@ -26,9 +28,8 @@ from sixdof.physics.air import make_air
 SPEEDS = (0.85, 0.925, 1.0, 1.075, 1.15, 1.225)
 
 
-@dataclass(frozen=True)
-class Split:
-    """Parts of the ratio at cruise, shares of the target's throw.
+class Split(Row):
+    """Parts of the ratio at cruise [% of the target's throw].
 
     Attributes
     ----------
@@ -47,6 +48,38 @@ class Split:
     constant_doubt: float
     even_doubt: float
     odd_doubt: float
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def words(self) -> list[str]:
+        """A line a part."""
+        negative, positive = (
+            w.upper() for w in sorted(WAYS[self.target], key=lambda w: WAYS[self.target][w])
+        )
+        lines = []
+        for part, why in _WHY[self.target].items():
+            value, doubt = getattr(self, part), getattr(self, f"{part}_doubt")
+            way = positive if value > 0.0 else negative
+            if part == "odd":
+                way = f"{way} with right rudder"
+            said = f" (two methods differ by {doubt:.1f})" if doubt >= 0.05 else ""
+            lines.append(f"{part:<8} {abs(value):4.1f} % {way}{said}: {why}")
+        return lines
+
+
+#: What each part is, for each target.
+_WHY = {
+    "elevator": {
+        "constant": "same at any rudder: CG, by the trim it asks for",
+        "even": "same to both sides: tail height, fin, body, thrust line",
+        "odd": "changes with the rudder's side: propeller, power",
+    },
+    "aileron": {
+        "constant": "same at any rudder: lateral balance, twist, torque",
+        "even": "same way to both sides: propeller, power",
+        "odd": "opposite to each side: dihedral effect, fin, wing height",
+    },
+}
 
 
 def split(plane: np.void, target: str, *, height: float = 120.0) -> Split | None:
@@ -77,7 +110,11 @@ def split(plane: np.void, target: str, *, height: float = 120.0) -> Split | None
     constant = weightless.sticks[target] / rudder
     even, odd = 0.5 * (right + left) - constant, 0.5 * (right - left)
     A, E, B, O = _fit(ratios)
-    return Split(target, constant, even, odd, abs(A - constant), abs(E + B - even), abs(O - odd))
+    parts = {
+        "constant": constant, "even": even, "odd": odd,
+        "constant_doubt": abs(A - constant), "even_doubt": abs(E + B - even), "odd_doubt": abs(O - odd),
+    }  # fmt: skip
+    return Split(target=target, **{name: 100.0 * float(part) for name, part in parts.items()})
 
 
 def _fit(ratios: dict[float, tuple[float, float]]) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Cautions, printed where someone would act on a result.  Common practice, no source."""
+"""Cautions, shown where someone would act on a result.  Common practice, no source."""
 
 from __future__ import annotations
 
@@ -15,6 +15,13 @@ BEFORE_FLYING: tuple[str, ...] = (
     "Fly where it is allowed, by local law and your club's code, away from people.",
 )
 
+#: The same in three lines of a terminal; the whole with --all, and on paper.
+IN_SHORT: tuple[str, ...] = (
+    "A starting point, not a fact: a reversed sign can cost the model. Propeller off",
+    "on the bench; fly it bare, then high, half the ratio, thumb on the switch; off",
+    "for landing (flaps: on). By local law and club code, away from people.",
+)
+
 #: Before the airframe is changed, or flown after it.
 BEFORE_CHANGING: tuple[str, ...] = (
     "One change at a time, in calm air, each test twice and in both directions, before the next.",
@@ -24,4 +31,11 @@ BEFORE_CHANGING: tuple[str, ...] = (
     "What was shimmed, cut or weighted must be as straight and as strong as before: measure both sides, fix weights "
     "so that they cannot come loose.",
     "Trim it level again at the same throttle before you judge; a change that is not trimmed again looks like trim.",
+)
+
+#: The same in three lines.
+CHANGING_IN_SHORT: tuple[str, ...] = (
+    "One change at a time, propeller off while you work; balance and trim it again,",
+    "CG aft only in small steps. Calm air, high, each test twice and both ways. By",
+    "local law and club code, away from people.",
 )

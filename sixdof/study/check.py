@@ -3,97 +3,83 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 
-from sixdof.airframe.changes import flown_with
 from sixdof.airframe.describe import blend_words, stick_words
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES, Derivatives
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.budget import pitch_budget
 from sixdof.flight.linear import linearize, modes
 from sixdof.flight.pack import TRIM_HEIGHT
 from sixdof.flight.trim import trim
 from sixdof.physics.air import G0, RHO0, make_air
 from sixdof.physics.terms import SHAPE, TERMS
+from sixdof.study.ask import answer_about
+from sixdof.study.results import CheckResult, Derivative, Reference
+
+__all__ = ["check"]
 
 #: Terms whose components are told in words.
 _MADE_OF = ("CLa", "Cma", "Cmq", "Cmb2", "CYb", "Cnb", "Clb", "CD0")
 
 
-def check_airframe(airframe: Airframe, planes: np.ndarray, rate: str, known: Derivatives) -> dict[str, Any]:
-    """Report on an airplane, ready for JSON; degrees and percent.
+def check(airplane: Airplane) -> CheckResult:
+    """What an aircraft file says of its airplane: sticks, balance, steady flight, modes, derivatives.
 
     Parameters
     ----------
-    airframe : Airframe
-    planes : records (1,)
-        Packed from ``known``.
-    rate : str
-    known : Derivatives
+    airplane : Airplane
+
+    Raises
+    ------
+    InputError
+        No steady level flight at cruise.
     """
+    airframe, known = airplane.airframe, airplane.derivatives
     meaning = {term.name: term.meaning for term in TERMS} | {name: text for name, (_, text) in SHAPE.items()}
-    warnings = [f"{airframe.name} is an invented airplane: do not dial this in"] if airframe.invented else []
-    balance, remarks = _balance(airframe, known)
-    return {
-        "name": airframe.name,
-        "about": airframe.about,
-        "file": airframe.path,
-        "sha256": airframe.sha256,
-        "rate": rate,
-        "sticks": stick_words(airframe, rate),
-        "blends": [line for blend in airframe.radio.blends for line in blend_words(blend, airframe, rate)],
-        "balance": balance,
-        "trim": _steady_flights(planes[0], airframe),
-        "modes": _modes(planes[0]),
-        "pitch_in_knife_edge": _pitch_in_knife_edge(planes[0], airframe, known),
-        "reference": {
-            "area_m2": known.S,
-            "span_m": known.b,
-            "chord_m": known.c,
-            "point_m": list(known.point),
-        },
-        "derivatives": [
-            {
-                "term": name,
-                "value": float(known.value[i]),
-                "sigma": float(known.sigma[i]),
-                "source": known.source[i],
-                "shares": known.share(name),
-                "meaning": meaning[name],
-            }
+    return CheckResult(
+        **answer_about(airplane, [], []),
+        name=airframe.name,
+        rate=airplane.rate,
+        about=airframe.about,
+        file=airframe.path,
+        sticks=stick_words(airframe, airplane.rate),
+        blends=[line for blend in airframe.radio.blends for line in blend_words(blend, airframe, airplane.rate)],
+        balance=_balance(airframe, known),
+        trim=_steady_flights(airplane.plane, airframe),
+        modes=_modes(airplane.plane),
+        pitch_in_knife_edge=_pitch_in_knife_edge(airplane),
+        reference=Reference(area_m2=known.S, span_m=known.b, chord_m=known.c, point_m=known.point),
+        derivatives=[
+            Derivative(
+                term=name, value=float(known.value[i]), sigma=float(known.sigma[i]), source=known.source[i],
+                shares=known.share(name), meaning=meaning[name],
+            )
             for i, name in enumerate(NAMES)
         ],
-        "fit_residual": known.residual,
-        "made_of": [_made_of(known, name) for name in _MADE_OF if known[name]],
-        "warnings": warnings + flown_with(airframe) + list(airframe.warnings) + list(known.remarks) + remarks,
-    }
+        fit_residual=known.residual,
+        made_of=[_made_of(known, name) for name in _MADE_OF if known[name]],
+    )  # fmt: skip
 
 
-def _balance(airframe: Airframe, known: Derivatives) -> tuple[list[str], list[str]]:
-    """Static margin, stall speed and loading in words, and what they warn of."""
-    lines, remarks = [], []
+def _balance(airframe: Airframe, known: Derivatives) -> list[str]:
+    """Static margin, stall speed and loading in words."""
     cg, weight = airframe.mass.cg[0], airframe.mass.m * G0
-    lines.append(f"mass {airframe.mass.m:.3g} kg, {weight / airframe.wing.area:.0f} N/m2 on the wing")
+    lines = [f"mass {airframe.mass.m:.3g} kg, {weight / airframe.wing.area:.0f} N/m2 on the wing"]
     if known["CLa"] > 0.0:
         margin = (cg - known.neutral_point) / known.c
         doubt = float(known.sigma[NAMES.index("Cma")]) / known["CLa"]
-        behind = 0.5 * math.erfc(margin / (math.sqrt(2.0) * doubt)) if doubt else float(margin < 0.0)
         lines.append(
             f"neutral point {-1e3 * known.neutral_point:.0f} mm aft of the datum, CG {-1e3 * cg:.0f} mm: static margin "
             f"{100.0 * margin:.1f} % of the mean chord, give or take {100.0 * doubt:.1f} %"
         )
-        if behind > 0.05:
-            remarks.append(
-                f"mass.cg: the chance that the CG lies behind the neutral point is {100.0 * behind:.0f} %: first flight "
-                f"with the CG {1e3 * max(0.05 - margin, 0.02) * known.c:.0f} mm further forward, then back in small steps"
-            )
     q = weight / (known.S * max(known["CL0"] + known["CLa"] * known["alpha_stall"], 0.1))
     speed = math.sqrt(2.0 * q / RHO0)
     said = "" if airframe.speeds.stall is None else f", the file says {airframe.speeds.stall:.1f} m/s"
     lines.append(f"stall by the section data: about {speed:.0f} m/s{said}")
-    return lines, remarks
+    return lines
 
 
 def _made_of(known: Derivatives, name: str) -> str:
@@ -104,14 +90,14 @@ def _made_of(known: Derivatives, name: str) -> str:
     return f"{name} {known[name]:.3g}: {said}"
 
 
-def _pitch_in_knife_edge(plane: np.void, airframe: Airframe, known: Derivatives) -> list[str]:
+def _pitch_in_knife_edge(airplane: Airplane) -> list[str]:
     """What asks for how much elevator in level knife-edge, a line a side."""
-    cruise, air = airframe.speeds.cruise, make_air()
+    cruise, air, plane = airplane.airframe.speeds.cruise, make_air(), airplane.plane
     level, lines = trim(plane, air, speed=cruise, height=TRIM_HEIGHT), []
     for side, bank in (("right", -0.5 * math.pi), ("left", 0.5 * math.pi)):
         knife = trim(plane, air, speed=cruise, bank=bank, height=TRIM_HEIGHT)
         if knife.reachable:
-            parts = pitch_budget(plane, known, knife, level)
+            parts = pitch_budget(plane, airplane.derivatives, knife, level)
             parts = dict(sorted(parts.items(), key=lambda part: -abs(part[1])))
             said = ", ".join(
                 f"{name} {_percent(part, 'down', 'up')}" for name, part in parts.items() if abs(part) >= 0.002
@@ -172,7 +158,7 @@ def _modes(plane: np.void) -> list[str]:
                 f"{name}: period {2.0 * math.pi / abs(root.imag):.2f} s, damping ratio {-root.real / omega:.2f}"
             )
         elif root.real > 0.0:
-            lines.append(f"{name}: grows to twice in {math.log(2.0) / root.real:.1f} s")
+            lines.append(f"{name}: time to double {math.log(2.0) / root.real:.1f} s")
         else:
-            lines.append(f"{name}: falls to half in {-math.log(2.0) / root.real:.2f} s")
+            lines.append(f"{name}: time to half {-math.log(2.0) / root.real:.2f} s")
     return lines

@@ -1,1 +1,0 @@
-"""What goes to the field: cautions, later set-up sheet and flight card."""

@@ -1,0 +1,238 @@
+"""Pictures of an answer or a run; the numbers never wait for them."""
+
+from __future__ import annotations
+
+import math
+import os
+import sys
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from time import perf_counter
+
+import numpy as np
+
+from sixdof.airframe.model import Airframe
+from sixdof.files.errors import InputError, nearest
+from sixdof.flight.airplane import Airplane
+from sixdof.flight.fly import Track
+from sixdof.flight.script import ManeuverFile, make_script
+from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
+from sixdof.show.cameras import View
+from sixdof.show.flown import ShownFlight, straight_on
+from sixdof.study.results import Answer, CompareResult, ExploreResult
+from sixdof.tuning.deviation import TERM_WORDS
+
+__all__ = [
+    "check_picture",
+    "draw_check",
+    "draw_compare",
+    "draw_explore",
+    "draw_flights",
+    "draw_view",
+    "pick_flights",
+    "scene_title",
+]  # fmt: skip
+
+#: Maneuvers whose sideslip is what is measured: their path is no drift.
+PATHLESS = ("roll_reversal",)
+
+
+def _said(name: str, side: str, files: Sequence[ManeuverFile]) -> str:
+    """``right-rudder knife-edge``."""
+    file = next((file for file in files if file.name == name), None)
+    return make_script(file, side, "free").words if file else name.replace("_", " ")
+
+
+def _shown_flights(
+    tracks: dict[str, Track], names: list[str], files: Sequence[ManeuverFile]
+) -> list[ShownFlight]:
+    """Flights named "maneuver.side" out of the tracks of a run, bare before blended."""
+    phases = {file.name: tuple(phase.name for phase in file.phases) for file in files}
+    shown = []
+    for name in names:
+        mine = [(k, t.values) for k, t in tracks.items() if k.startswith(f"{name}.") and len(t.values) >= 2]
+        if len(mine) > 4:  # an exploration: its ends and its middle
+            mine = [mine[0], mine[len(mine) // 2], mine[-1]]
+        for key, track in mine:
+            maneuver, side, kind = key.split(".", 2)
+            label = _said(maneuver, side, files)
+            if kind[0] in "+-":  # a setting of an exploration, in percent
+                label = f"{float(kind):+g} %"
+            elif kind not in ("bare", "blended"):
+                label = f"{label}, {kind}"
+            shown.append(
+                ShownFlight(
+                    label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]
+                    ideal=straight_on(track), phases=phases.get(maneuver, ()),
+                )
+            )  # fmt: skip
+    return shown
+
+
+def _names(tracks: dict[str, Track]) -> list[str]:
+    return list(dict.fromkeys(".".join(key.split(".")[:2]) for key in tracks))
+
+
+def draw_flights(folder: Path, *, answer: Answer, airframe: Airframe, way: str = "free") -> dict[str, float]:
+    """Drift over time of all flights, and one of them in 3D; returns the seconds it took."""
+    start, files = perf_counter(), maneuvers_in(answer.inputs)
+    _draw_drift(folder, answer, airframe, files, way)
+    seconds = {"plots": perf_counter() - start}
+    start = perf_counter()
+    known = [name for name in _names(answer.tracks) if _shown_flights(answer.tracks, [name], files)]
+    if not known:
+        print("no 3D picture: no flight got off", file=sys.stderr)
+        return seconds
+    _draw_scene(folder, answer, airframe, files, known)
+    return {**seconds, "scene": perf_counter() - start}
+
+
+def _draw_drift(
+    folder: Path, answer: Answer, airframe: Airframe, files: Sequence[ManeuverFile], way: str
+) -> None:
+    from sixdof.show.plots import Drift, drift_plot, measured_errors
+
+    curves: dict[str, dict[str, Drift]] = {"bare": {}, "blended": {}}
+    for key, track in answer.tracks.items():
+        maneuver, side, kind = key.split(".", 2)
+        if len(track.values) >= 2 and maneuver not in PATHLESS:
+            curves.setdefault(kind, {})[_said(maneuver, side, files)] = Drift(*measured_errors(track))
+    first = next((c for c in (curves["bare"], *curves.values()) if c), {})
+    if not first:
+        return
+    what = "drift with the sticks let go" if way == "free" else "held by the pilot"
+    title = f"{airframe.name}{' (invented)' if airframe.invented else ''}: {what}"
+    title += "" if answer.air == "calm" else "\n" + textwrap.fill(f"in {answer.air}", 48)
+    names = ("bare" if curves["bare"] else "as flown", "with blends")
+    drift_plot(folder / "drift.png", first, curves["blended"], names=names, title=title)
+
+
+def _draw_scene(
+    folder: Path, answer: Answer, airframe: Airframe, files: Sequence[ManeuverFile], known: list[str]
+) -> None:
+    from sixdof.show.probe import NoRenderer
+    from sixdof.show.scene import save_png
+
+    picked = "knife_edge.left" if "knife_edge.left" in known else known[0]
+    view: View = "above" if picked.startswith("knife_edge") else "caller"
+    try:
+        save_png(
+            folder / f"{picked}.png", airframe, _shown_flights(answer.tracks, [picked], files),
+            view=view, title=scene_title(airframe, answer.air),
+        )  # fmt: skip
+    except NoRenderer as error:
+        print(f"no 3D picture: {error}", file=sys.stderr)
+
+
+def scene_title(airframe: Airframe, air: str, what: str = "") -> str:
+    """``corvane, invented: knife-edge; over the ground, in wind of 4 m/s from ahead``: the first of the air, without its number."""
+    title = f"{airframe.name}, invented" if airframe.invented else airframe.name
+    title += f": {what}" if what else ""
+    return (
+        title if air == "calm" else f"{title}; over the ground, in {air.partition(';')[0].partition(',')[0]}"
+    )
+
+
+def draw_explore(folder: Path, *, answer: ExploreResult) -> dict[str, float]:
+    """Drift against the setting, and the tracks, a picture a side."""
+    from sixdof.flight.blends import read_ratio
+    from sixdof.show.explore_plot import explore_plot
+
+    start, ratio = perf_counter(), read_ratio(answer.vary)
+    for side in dict.fromkeys(s.side for s in answer.settings):
+        mine = [s for s in answer.settings if s.side == side]
+        negative, positive = TERM_WORDS[mine[0].term]
+        explore_plot(
+            folder / (f"explore-{side}.png" if side != "both" else "explore.png"),
+            [s.percent for s in mine],
+            [math.radians(s.drift) if s.scored else np.nan for s in mine],
+            [track.values for key, track in answer.tracks.items() if key.split(".")[1] == side],
+            setting=f"{ratio.source} {ratio.side} → {ratio.target} [%, + {'up' if ratio.target == 'elevator' else 'right'}]",
+            sides=(positive, negative),
+            title=f"{answer.said} over a range of one ratio",
+        )
+    return {"plots": perf_counter() - start}
+
+
+def draw_compare(path: Path, runs: list[Run], compared: CompareResult) -> str:
+    """Drifts of the runs side by side."""
+    from sixdof.show.plots import compare_plot, measured_errors
+
+    table: dict[str, dict[str, list[float]]] = {}
+    for run in runs:
+        table[run.path.name] = {}
+        said = {(m.name, m.side): m.said for m in compared.maneuvers}
+        for key, track in run.tracks().items():
+            maneuver, side, kind = key.split(".", 2)
+            if kind == "bare" or len(track.values) < 2 or maneuver in PATHLESS:
+                continue
+            _, errors = measured_errors(track)
+            if np.isfinite(errors[-1]).all():
+                name = said.get((maneuver, side), maneuver)
+                table[run.path.name][name] = [float(e) for e in errors[-1]]
+    if not any(table.values()):
+        raise InputError("--out: no flight of these runs finished, so there is nothing to draw")
+    with whole_file(path, advice="choose another --out") as unfinished:
+        compare_plot(unfinished, table)
+    return str(path)
+
+
+def check_picture(option: str, wanted: str | None) -> None:
+    """Refuse a name that is not one of a picture, or is taken, before anything is worked out."""
+    if wanted is None:
+        return
+    if Path(wanted).suffix.lower() != ".png":
+        raise InputError(f"{option} {wanted}: give a name that ends in .png")
+    if os.path.lexists(wanted):
+        raise InputError(f"{wanted}: exists already; choose another {option}, or remove it")
+
+
+def draw_check(wanted: str | None, airplane: Airplane, notes: Sequence[str]) -> str:
+    """Draw the airplane of a file, by default into ``./runs``, where it takes the place of the last one."""
+    from sixdof.show.drawing import draw_airframe
+
+    airframe, known = airplane.airframe, airplane.derivatives
+    path = Path("runs") / f"check-{plain_name(airframe.name)}.png" if wanted is None else Path(wanted)
+    neutral_point = known.neutral_point if known["CLa"] > 0.0 else None
+    with whole_file(
+        path, advice="choose another --picture, or --no-picture", over=wanted is None
+    ) as unfinished:
+        if wanted is None:
+            path.parent.mkdir(exist_ok=True)
+        draw_airframe(airframe, unfinished, neutral_point=neutral_point, notes=notes)
+    return str(path)
+
+
+def draw_view(path: Path, run: Run, shown: Sequence[ShownFlight], angle: View) -> str:
+    """Draw flights of a run in 3D."""
+    from sixdof.show.scene import save_png
+
+    what = ", ".join(dict.fromkeys(flight.label.partition(",")[0] for flight in shown))
+    airframe = run.airframe()
+    with whole_file(path, advice="choose another --png") as unfinished:
+        save_png(unfinished, airframe, shown, view=angle, title=scene_title(airframe, run.answer.air, what))
+    return str(path)
+
+
+def pick_flights(run: Run, wanted: list[str] | None) -> list[ShownFlight]:
+    """The flights of a run by name, by default the first.
+
+    Raises
+    ------
+    InputError
+        No such flight, or one that ended before it began.
+    """
+    tracks = run.tracks()
+    if not tracks:
+        raise InputError(f"{run.path}: has no flights to see (a run of `{run.answer.command}`)")
+    known = _names(tracks)
+    for name in wanted or []:
+        if name not in known:
+            raise InputError(f"{run.path}: has no flight {name!r}; {nearest(name, known)}")
+    shown = _shown_flights(tracks, wanted or known[:1], run.maneuvers())
+    if not shown:
+        raise InputError(
+            f"{run.path}: {', '.join(wanted or known[:1])}: ended before it began; nothing to see"
+        )
+    return shown

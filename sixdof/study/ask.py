@@ -1,0 +1,425 @@
+"""The questions one can ask of an airplane: fly, tune, explore, remedies, compare; :mod:`sixdof.study.check` has one more.
+
+Each is a pure function of what it is given.  ``progress(share, text)`` is told how far it is; what it raises
+ends the work.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Literal
+
+import numpy as np
+
+from sixdof.airframe.blends import BlendSpec
+from sixdof.airframe.changes import change_text, change_words, find_change
+from sixdof.airframe.describe import blend_words
+from sixdof.files.errors import InputError
+from sixdof.files.rows import Remark
+from sixdof.flight.airplane import Airplane
+from sixdof.flight.channels import NUMBER
+from sixdof.flight.fly import Flights, fly_batch, pack_blends
+from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
+from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
+from sixdof.flight.starts import check_starts
+from sixdof.study.cautions import BEFORE_CHANGING, BEFORE_FLYING
+from sixdof.study.remarks import (
+    airplane_remarks,
+    doubt_remarks,
+    flight_remarks,
+    in_order,
+    ratio_remarks,
+    wind_result,
+)
+from sixdof.study.results import (
+    Aircraft,
+    Answer,
+    Compared,
+    CompareResult,
+    ExploreResult,
+    FlyResult,
+    Phase,
+    RemediesResult,
+    TuneResult,
+)
+from sixdof.tuning.doubt import AIRPLANES, doubt_of
+from sixdof.tuning.explore import explore_ratio, read_range
+from sixdof.tuning.remedies import FLOWN, best_set, steps_over, usual_changes, variants
+from sixdof.tuning.search import flown_row, search
+from sixdof.tuning.split import split
+from sixdof.tuning.windy import in_wind
+
+__all__ = [
+    "answer_about",
+    "compare",
+    "explore",
+    "fly",
+    "maneuvers_of",
+    "read_air",
+    "remedies",
+    "tune",
+    "usual_maneuvers",
+]
+
+Progress = Callable[[float, str], None]
+Maneuver = str | ManeuverFile
+
+
+def _quiet(share: float, text: str) -> None:
+    """Progress that nobody watches."""
+
+
+def usual_maneuvers(airplane: Airplane) -> list[str]:
+    """What `tune` flies unasked."""
+    names = ["knife_edge", "four_point_roll", "power_off_dive", "roll_reversal"]
+    return [*names, "flaps_down"] if airplane.airframe.controls.flap is not None else names
+
+
+def fly(
+    airplane: Airplane,
+    maneuver: Maneuver,
+    *,
+    way: Literal["free", "held"] = "free",
+    blends: Iterable[BlendSpec] | None = None,
+    speed: float = 1.0,
+    wind: Wind | str | None = None,
+    gust: Bump | str | None = None,
+    sample: int = 1,
+    progress: Progress = _quiet,
+) -> FlyResult:
+    """Fly one maneuver to each side.
+
+    Parameters
+    ----------
+    airplane : Airplane
+    maneuver : str or ManeuverFile
+        A name, the path of a file, or what :func:`sixdof.load_maneuver` gave.
+    way : {"free", "held"}
+        Free: after a settled entry the sticks under test are let go.  Held: the pilot keeps bank and path.
+    blends : iterable of BlendSpec, optional
+        Default: those of the aircraft file.
+    speed : float
+        Share of the maneuver's speed, 0.5 to 2.
+    wind, gust : Wind, Bump or str, optional
+        "4 m/s from the right"; "3 m/s from below at 4 s".
+    sample : int
+        Which sample of the wind's gusts: the same number, the same gusts.
+    progress : callable
+
+    Returns
+    -------
+    FlyResult
+        ``tracks["knife_edge.left.free"].column("roll")`` is an array [rad] over the radio frames.
+
+    Raises
+    ------
+    InputError
+        No such maneuver, or no steady flight to begin with.
+    """
+    file, (day, bump) = _maneuver(maneuver), read_air(wind, gust, sample)
+    if not 0.5 <= speed <= 2.0:
+        raise InputError(f"speed: got {100.0 * speed:g} %, expected 50 to 200 %")
+    own = airplane.airframe.radio.blends
+    specs = list(own if blends is None else blends)
+    check_starts(airplane.planes, [file], speed)
+    progress(0.1, file.name)
+    scripts = [make_script(file, side, way, speed=file.speed * speed) for side in sides_of(file)]
+    airs, gusts = airs_of(airplane.plane, scripts, wind=day, bump=bump, seeds=[sample])
+    index = np.array([[0, s, 0, s] for s in range(len(scripts))])
+    flights = fly_batch(
+        airplane.planes, scripts, blends=pack_blends(specs)[None], index=index, airs=airs, gusts=gusts, keep_tracks=True
+    )  # fmt: skip
+    rows = [flown_row(flights, i, script) for i, script in enumerate(scripts)]
+    remarks = [*flight_remarks(rows, airplane.airframe)]
+    if blends is not None and own:
+        text = "the blends in the file were switched off: only those named here are flown"
+        remarks.append(Remark(kind="option", about="radio.blends", text=text))
+    if bump and np.any(flights.ends["time"] <= bump.start):
+        text = f"the gust comes at {bump.start:g} s: not every flight lasts so long"
+        remarks.append(Remark(kind="wind", about="", text=text))
+    return FlyResult(
+        **answer_about(airplane, remarks, [file], _air_words(day, bump, sample)),
+        way=way,
+        flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)],
+        maneuvers=rows,
+        phases=[row for i, script in enumerate(scripts) for row in _phases(flights, i, script)],
+        tracks={f"{s.name}.{s.side}.{way}": flights.tracks[i] for i, s in enumerate(scripts)},
+    )
+
+
+def tune(
+    airplane: Airplane,
+    maneuvers: Sequence[Maneuver] | None = None,
+    *,
+    step: float = 0.005,
+    airplanes: int = AIRPLANES,
+    wind: Wind | str | None = None,
+    samples: int = 40,
+    progress: Progress = _quiet,
+) -> TuneResult:
+    """Find the ratio of each blend and side, how sure it is, and what it brings.
+
+    Parameters
+    ----------
+    airplane : Airplane
+    maneuvers : sequence of str or ManeuverFile, optional
+        Default: :func:`usual_maneuvers`.
+    step : float
+        Step of the radio's ratios, a share.
+    airplanes : int
+        How many airplanes are drawn from what is not known; 0 for none.
+    wind : Wind or str, optional
+        Bare and blended are flown again in it; ratios are always tuned in calm air.
+    samples : int
+        In how many samples of its gusts.
+    progress : callable
+
+    Returns
+    -------
+    TuneResult
+        ``blends`` holds a :class:`sixdof.tuning.found.FoundRatio` each, ``specs()`` what flies with them.
+
+    Raises
+    ------
+    InputError
+        A maneuver is unknown or judges no blend, or there is no steady flight to begin with.
+    """
+    files = _all_different(maneuvers_of(maneuvers or usual_maneuvers(airplane)))
+    day, _ = read_air(wind, None, 1)
+    planes = airplane.planes
+    check_starts(planes, files)
+    tuning = search(planes, files, step=step, progress=lambda share, text: progress(0.5 * share, text))
+    ratios, remarks = tuning.ratios, []
+    drawn = None
+    if airplanes:
+        progress(0.5, f"{airplanes} airplanes drawn from the doubt")
+        drawn = airplane.drawn(airplanes)
+        doubts = doubt_of(drawn, ratios, files)
+        ratios = [r.model_copy(update={"doubt": doubt}) for r, doubt in zip(ratios, doubts, strict=True)]
+        remarks += doubt_remarks(ratios, drawn, airplane)
+    windy = None
+    if day is not None:
+        progress(0.8, f"{samples} samples of gusts")
+        drifts, told = in_wind(planes, ratios, files, day, range(1, samples + 1))
+        windy = wind_result(day.words, samples, drifts, told)
+    parts = [
+        split(planes[0], target)
+        for target in ("elevator", "aileron")
+        if any(f.sides == "rudder" for f in files)
+    ]
+    splits = [part for part in parts if part is not None]
+    remarks += ratio_remarks(ratios, tuning.maneuvers, splits, airplane)
+    remarks += flight_remarks(tuning.maneuvers, airplane.airframe)
+    return TuneResult(
+        **answer_about(airplane, remarks, files),
+        step_percent=100.0 * step,
+        airplanes=0 if drawn is None else len(drawn.planes),
+        unstable_percent=None if drawn is None else 100.0 * drawn.unstable,
+        blends=ratios,
+        maneuvers=tuning.maneuvers,
+        split=splits,
+        wind=windy,
+        tracks={
+            f"{name}.{side}.{kind}": track
+            for (name, side), pair in tuning.tracks.items()
+            for kind, track in zip(("bare", "blended"), pair, strict=True)
+        },
+    )
+
+
+def explore(
+    airplane: Airplane,
+    maneuver: Maneuver,
+    vary: str,
+    *,
+    count: int = 17,
+    wind: Wind | str | None = None,
+    sample: int = 1,
+    progress: Progress = _quiet,
+) -> ExploreResult:
+    """Fly a maneuver over a range of one ratio, sticks let go, no other blend.
+
+    Parameters
+    ----------
+    airplane : Airplane
+    maneuver : str or ManeuverFile
+    vary : str
+        Ratio and range in percent, "throttle-elevator.low=-6..2".
+    count : int
+        How many settings.
+    wind : Wind or str, optional
+    sample : int
+        Which sample of its gusts; all settings meet the same.
+    progress : callable
+
+    Raises
+    ------
+    InputError
+        Unknown maneuver or ratio, a ratio that it says nothing about, or one that never acts in it.
+    """
+    file, (day, _) = _maneuver(maneuver), read_air(wind, None, sample)
+    ratio, amounts = read_range(vary, count)
+    check_starts(airplane.planes, [file])
+    progress(0.1, file.name)
+    settings, tracks = explore_ratio(airplane.planes, file, ratio, amounts, wind=day, seed=sample)
+    return ExploreResult(
+        **answer_about(airplane, [], [file], _air_words(day, None, sample)),
+        maneuver=file.name,
+        said=make_script(file, "both", "free").words,
+        vary=ratio.name,
+        settings=settings,
+        tracks={f"{file.name}.{s.side}.{s.percent:+.3f}": t for s, t in zip(settings, tracks, strict=True)},
+    )
+
+
+def remedies(airplane: Airplane, *, over: str | None = None, progress: Progress = _quiet) -> RemediesResult:
+    """Change the airframe instead of blending: what one usual step of each change does, re-trimmed.
+
+    Parameters
+    ----------
+    airplane : Airplane
+    over : str, optional
+        One change, as "cg": several steps of it each way instead of one step of each.
+    progress : callable
+
+    Raises
+    ------
+    InputError
+        Unknown change.
+    """
+    if over is not None:
+        find_change(over)
+    files = [load_maneuver(name) for name in FLOWN]
+    sets = usual_changes(airplane) if over is None else steps_over(over, airplane)
+    now, *steps = variants(airplane, [{}, *sets], files, progress=progress)
+    best = None
+    if over is None:
+        progress(0.9, "looking for the fewest changes")
+        best = best_set(airplane, now, list(zip(sets, steps, strict=True)), files)
+        steps.sort(key=lambda v: (bool(v.trouble), v.unfinished, v.points if v.points == v.points else 99.0))
+    parts = answer_about(airplane, [], files) | {
+        "cautions": [*BEFORE_CHANGING, BEFORE_FLYING[0], BEFORE_FLYING[-1]]
+    }
+    return RemediesResult(**parts, over=over, remedies=[now, *steps], best=best)
+
+
+def compare(answers: Sequence[Answer]) -> CompareResult:
+    """Drift of every maneuver and side in every answer, as flown with its blends.
+
+    Parameters
+    ----------
+    answers : sequence of TuneResult or FlyResult
+
+    Raises
+    ------
+    InputError
+        One of them has no maneuvers to compare.
+    """
+    for answer in answers:
+        if not getattr(answer, "maneuvers", None):
+            raise InputError(f"a run of `{answer.command}` has no maneuvers to compare")
+    rows: list[Any] = [getattr(answer, "maneuvers", []) for answer in answers]
+    keys = list(dict.fromkeys((m.name, m.side, m.said) for mine in rows for m in mine))
+    return CompareResult(
+        airplanes=[_airplane_words(answer) for answer in answers],
+        blends=[_blend_words(answer) for answer in answers],
+        same_aircraft=len({answer.aircraft.sha256 for answer in answers}) <= 1,
+        maneuvers=[
+            Compared(name=name, side=side, said=said, drift=[_drift(mine, name, side) for mine in rows])
+            for name, side, said in keys
+        ],
+    )
+
+
+def _drift(rows: Sequence[Any], name: str, side: str) -> float | None:
+    mine = next((m for m in rows if (m.name, m.side) == (name, side)), None)
+    if mine is None or mine.status != "finished":
+        return None
+    return mine.drift_before if mine.drift_after is None else mine.drift_after
+
+
+def _airplane_words(answer: Answer) -> str:
+    said = ", ".join([answer.aircraft.name, *answer.changes])
+    return said if answer.air == "calm" else f"{said}; in {answer.air}"
+
+
+def _blend_words(answer: Answer) -> str:
+    if isinstance(answer, TuneResult):
+        found = [b.words.partition(" (")[0] for b in answer.blends if b.percent]
+    else:
+        found = answer.flown_with if isinstance(answer, FlyResult) else []
+    return ", ".join(found) or "no blends"
+
+
+def _maneuver(asked: Maneuver) -> ManeuverFile:
+    return load_maneuver(asked) if isinstance(asked, str) else asked
+
+
+def maneuvers_of(names: Sequence[Maneuver]) -> list[ManeuverFile]:
+    """Maneuvers by name or path.
+
+    Raises
+    ------
+    InputError
+    """
+    return [_maneuver(name) for name in names]
+
+
+def _all_different(files: list[ManeuverFile]) -> list[ManeuverFile]:
+    """Maneuvers to tune on, each once, each judging some blend."""
+    for i, file in enumerate(files):
+        if file.name in [other.name for other in files[:i]]:
+            raise InputError(f"maneuver {file.name} was given twice; once is enough")
+        if not file.tunes:
+            raise InputError(f"maneuver {file.name} judges no blend; `sixdof fly` flies it")
+    return files
+
+
+def read_air(
+    wind: Wind | str | None, gust: Bump | str | None, sample: int
+) -> tuple[Wind | None, Bump | None]:
+    if not 1 <= sample <= 1_000_000:
+        raise InputError(f"sample: got {sample}, expected a number of a sample of gusts, 1 to 1000000")
+    day = read_wind(wind) if isinstance(wind, str) else wind
+    return day, read_bump(gust) if isinstance(gust, str) else gust
+
+
+def _air_words(wind: Wind | None, bump: Bump | None, sample: int) -> str:
+    """``wind of 4 m/s from the right, sample 3 of its gusts``; ``calm``."""
+    said = [] if wind is None else [f"wind of {wind.words}, sample {sample} of its gusts"]
+    said += [] if bump is None else [f"one gust of {bump.words}"]
+    return "; ".join(said) or "calm"
+
+
+def _phases(flights: Flights, i: int, script: Script) -> list[Phase]:
+    """Measured phases of flight i."""
+    rows = []
+    for m, name in enumerate(script.measured):
+        canopy, wing, roll, sideslip = np.degrees(flights.errors[i, m, -1]).tolist()
+        sticks = 100.0 * np.mean(flights.commands[i, m], axis=0)
+        rows.append(
+            Phase(
+                flight=f"{script.name}.{script.side}", phase=name,
+                canopy=canopy, right_wing=wing, roll_right=roll, sideslip=sideslip,
+                **{stick: float(sticks[NUMBER[stick]]) for stick in ("aileron", "elevator", "rudder")},
+            )
+        )  # fmt: skip
+    return rows
+
+
+def answer_about(
+    airplane: Airplane, remarks: Iterable[Remark], files: Sequence[ManeuverFile], air: str = "calm"
+) -> dict[str, Any]:
+    """What every answer holds of an airplane."""
+    airframe = airplane.airframe
+    inputs = {"aircraft.yaml": airframe.text, **{f"maneuvers/{file.name}.yaml": file.text for file in files}}
+    if airframe.changes:
+        inputs["changes.txt"] = "".join(f"{change_text(*change)}\n" for change in airframe.changes)
+    return {
+        "aircraft": Aircraft(name=airframe.name, sha256=airframe.sha256, invented=airframe.invented, rate=airplane.rate),
+        "changes": [change_words(name, amount) for name, amount in airframe.changes],
+        "air": air,
+        "remarks": in_order([*airplane_remarks(airplane), *remarks]),
+        "cautions": [*(BEFORE_CHANGING if airframe.changes else ()), *BEFORE_FLYING],
+        "inputs": inputs,
+    }  # fmt: skip

@@ -1,0 +1,271 @@
+"""What one should know of an airplane, its flights and its ratios: the same remarks whatever was asked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from sixdof.airframe.changes import change_words
+from sixdof.airframe.model import Airframe
+from sixdof.estimate.derivatives import NAMES
+from sixdof.files.rows import KINDS, Remark
+from sixdof.flight.airplane import Airplane, Drawn
+from sixdof.flight.blends import BLENDS, Ratio
+from sixdof.study.results import WindResult
+from sixdof.tuning.doubt import FLY_BARE_ABOVE
+from sixdof.tuning.found import Flown, FoundRatio
+from sixdof.tuning.split import Split
+from sixdof.tuning.windy import READ_TO, Windy, WindyRatio
+
+__all__ = ["airplane_remarks", "doubt_remarks", "flight_remarks", "in_order", "ratio_remarks", "wind_result"]
+
+#: Drift that people see, sticks let go for 3 s [deg]; common practice, no source.
+SEEN = 5.0
+#: Height lost of a level maneuver that is spoken of, over the height it starts at.
+_LOST = 0.25
+#: Chance of a CG behind the neutral point that is spoken of, and the static margin to start flying with.
+_RISK, _SAFE_MARGIN = 0.05, 0.05
+
+
+def in_order(remarks: Sequence[Remark]) -> list[Remark]:
+    """Each remark once, the weightiest kinds first."""
+    return sorted(dict.fromkeys(remarks), key=lambda remark: KINDS.index(remark.kind))
+
+
+def airplane_remarks(airplane: Airplane) -> list[Remark]:
+    """What holds for an airplane whatever is asked of it."""
+    airframe = airplane.airframe
+    found = []
+    if airframe.invented:
+        text = f"{airframe.name} is an invented airplane: do not dial this in"
+        found.append(Remark(kind="invented", about="", text=text))
+    if airframe.changes:
+        said = ", ".join(change_words(name, amount) for name, amount in airframe.changes)
+        found.append(Remark(kind="changed", about="", text=f"flown with: {said} (re-trimmed)"))
+    found += [_of_file("file", text) for text in airframe.warnings]
+    found += [_of_file("estimate", text) for text in airplane.derivatives.remarks]
+    return [*found, *balance_remarks(airplane)]
+
+
+def _of_file(kind: str, text: str) -> Remark:
+    key, colon, _ = text.partition(": ")
+    return Remark(kind=kind, about=key if colon and " " not in key else "", text=text)  # type: ignore[arg-type]
+
+
+def balance_remarks(airplane: Airplane) -> Iterator[Remark]:
+    """A CG that is behind the neutral point, or may be."""
+    margin, chord = airplane.static_margin, airplane.derivatives.c
+    if margin <= 0.0:
+        text = (
+            f"the CG is {1e3 * -margin * chord:.0f} mm behind the neutral point (power off): the airplane diverges in "
+            f"pitch when let go; move it {1e3 * (_SAFE_MARGIN - margin) * chord:.0f} mm forward before a first flight"
+        )
+        yield Remark(kind="balance", about="mass.cg", text=text)
+        return
+    chance = behind_chance(airplane)
+    if chance > _RISK:
+        forward = 1e3 * max(_SAFE_MARGIN - margin, 0.02) * chord
+        text = (
+            f"the CG may lie behind the neutral point (chance {100.0 * chance:.0f} %): first flight with it "
+            f"{forward:.0f} mm further forward, then back in small steps"
+        )
+        yield Remark(kind="balance", about="mass.cg", text=text)
+
+
+def behind_chance(airplane: Airplane) -> float:
+    """Chance that the CG lies behind the neutral point, power off, by the doubt on the pitch stiffness."""
+    known = airplane.derivatives
+    sigma = float(known.sigma[NAMES.index("Cma")]) / known["CLa"]
+    margin = airplane.static_margin
+    return 0.5 * math.erfc(margin / (math.sqrt(2.0) * sigma)) if sigma else float(margin <= 0.0)
+
+
+def flight_remarks(rows: Sequence[Flown], airframe: Airframe) -> Iterator[Remark]:
+    """What happened that should not, flight by flight."""
+    for row in rows:
+        about = f"{row.name}.{row.side}"
+        for text in _troubles(row, airframe):
+            yield Remark(kind="flight", about=about, text=f"{row.said}{text}")
+
+
+def _troubles(row: Flown, airframe: Airframe) -> Iterator[str]:
+    blended = row.drift_after is not None
+    if row.status_before != "finished":
+        when = ", bare" if blended else ""
+        yield f"{when}: {row.status_before}; its numbers are not of a whole flight"
+    if blended and row.status != "finished":
+        yield f", with blends: {row.status}; its numbers are not of a whole flight"
+    if row.travel_lost_s > 0.1:
+        yield f": a control is out of travel for {row.travel_lost_s:.1f} s"
+    if row.top_g > airframe.limits.g_positive:
+        yield f": {row.top_g:.1f} g is over the airframe's {airframe.limits.g_positive:.1f} g"
+    if row.least_g < -airframe.limits.g_negative:
+        yield f": {row.least_g:.1f} g is beyond the airframe's -{airframe.limits.g_negative:.1f} g"
+    if row.level and row.height_used_m > _LOST * row.start_height_m:
+        yield (
+            f": loses {row.height_used_m:.0f} m of {row.start_height_m:.0f} m where it should stay level; more speed, "
+            "power or rudder before a blend"
+        )
+
+
+def ratio_remarks(
+    ratios: Sequence[FoundRatio], rows: Sequence[Flown], splits: Sequence[Split], airplane: Airplane
+) -> Iterator[Remark]:
+    """What to know before a ratio is dialed in."""
+    plane = airplane.plane
+    for found in ratios:
+        play = math.degrees(max(float(plane[f"{found.target}_slop"]), float(plane[f"{found.target}_step"])))
+        yield from _one_ratio(found, play)
+    for name in dict.fromkeys(found.ratio.blend for found in ratios if found.percent):
+        if beware := BLENDS[name].beware if name in BLENDS else "":
+            yield Remark(kind="blend", about=name, text=beware)
+    if airplane.airframe.radio.blends:
+        names = ", ".join(blend.name for blend in airplane.airframe.radio.blends)
+        text = (
+            f"the blends in the file ({names}) were switched off here: ratios found replace theirs, "
+            "never add to them; what was not looked for here is not flown"
+        )
+        yield Remark(kind="option", about="radio.blends", text=text)
+    yield from _speeds(rows)
+    for part in splits:
+        if part.target == "elevator" and abs(part.constant) > max(1.0, 2.0 * part.constant_doubt):
+            text = (
+                f"{abs(part.constant):.1f} % of the knife-edge elevator is constant, the same at any rudder: "
+                "that is the CG; a blend cancels it at one speed only, so look at the dive and the CG first"
+            )
+            yield Remark(kind="split", about="rudder-elevator", text=text)
+
+
+def _one_ratio(found: FoundRatio, play: float) -> Iterator[Remark]:
+    """``play``: slop or servo step of the target [deg]."""
+    ratio, percent = found.ratio, abs(found.percent)
+    what, row = f"{ratio.words} to {ratio.target}", ratio.row
+    if percent > 100.0 * row.cap:
+        text = (
+            f"{what}: {percent:.3g} % is more than a blend should cure ({100.0 * row.cap:.0f} %): {row.first}"
+        )
+        yield Remark(kind="ratio", about=ratio.name, text=text)
+    if 0.0 < found.degrees_used < play:
+        text = f"{what}: moves the surface {found.degrees_used:.2f}°, less than its slop or servo step of {play:.2f}°"
+        yield Remark(kind="ratio", about=ratio.name, text=text)
+    if found.used_in and ratio.target == "elevator" and math.isnan(found.steady_percent):
+        text = (
+            f"{ratio.side}-rudder knife-edge: no rudder inside the travel carries it level at cruise; what was "
+            "flown sinks, so more rudder, more speed or more power first"
+        )
+        yield Remark(kind="ratio", about=ratio.name, text=text)
+    if percent >= 98.0 * row.most:
+        yield Remark(
+            kind="ratio", about=ratio.name, text=f"{what}: ran into the largest ratio looked at; {row.first}"
+        )
+
+
+def _speeds(rows: Sequence[Flown]) -> Iterator[Remark]:
+    """What the ratios do 20 % slower and faster, in two sentences."""
+    off: list[tuple[float, str]] = []
+    unknown = []
+    for row in rows:
+        for speed in (80, 120):
+            key = f"{speed}% speed"
+            drift = row.others.get(key)
+            if drift is None:
+                unknown.append(f"{row.said} at {speed} %")
+            elif abs(drift) > SEEN:
+                off.append((abs(drift), f"{row.said} {abs(drift):.0f}° {row.others_words[key]} at {speed} %"))
+    if off:
+        others = f" of the speed, and {len(off) - 1} more flights" if len(off) > 1 else " of the speed"
+        text = f"right at one speed only: {max(off)[1]}{others}"
+        yield Remark(kind="speed", about="", text=text)
+    if unknown:
+        text = f"flights that do not finish at another speed, so nothing is known there: {', '.join(unknown)}"
+        yield Remark(kind="speed", about="", text=text)
+
+
+def doubt_remarks(ratios: Sequence[FoundRatio], drawn: Drawn, airplane: Airplane) -> Iterator[Remark]:
+    """What to do where a sign is not sure."""
+    if not airplane.derivatives.doubt.any():
+        text = (
+            "the derivatives in the file say no doubt: the ranges hold only that of propeller, inertia and CG"
+        )
+        yield Remark(kind="estimate", about="derivatives", text=text)
+    for found in ratios:
+        if found.doubt is not None and found.doubt.other_sign_percent > 100.0 * FLY_BARE_ABOVE:
+            text = (
+                f"{found.ratio.words} to {found.target}: the sign may be the other one "
+                f"({found.doubt.other_sign_percent:.0f} %): fly it bare first and write down what you see"
+            )
+            yield Remark(kind="sign", about=found.ratio.name, text=text)
+    if drawn.unstable > _RISK:
+        text = (
+            f"of all airplanes that fit the measurements {100.0 * drawn.unstable:.0f} % have the CG behind the "
+            "neutral point; they are left out here: test the CG in flight before any blend, first flight further forward"
+        )
+        yield Remark(kind="balance", about="mass.cg", text=text)
+    grounded = [
+        found.side for found in ratios
+        if found.ratio.blend == "rudder-elevator"
+        and (found.doubt is None or found.doubt.airplanes < 0.9 * len(drawn.planes))
+    ]  # fmt: skip
+    if grounded:
+        text = (
+            f"not every airplane that fits the measurements can hold knife-edge on {' and '.join(grounded)} rudder; "
+            "the ranges are those of the ones that can"
+        )
+        yield Remark(kind="estimate", about="", text=text)
+
+
+def size_words(rate: float) -> str:
+    """How large people call a drift [deg/s], sticks let go: our own scale, not calibrated yet."""
+    steps = {"nothing": 0.3, "a hair": 1.0, "slight": 3.0, "moderate": 6.0, "strong": 12.0}
+    return next((word for word, most in steps.items() if abs(rate) < most), "violent")
+
+
+def wind_result(air: str, samples: int, drifts: list[Windy], told: list[WindyRatio]) -> WindResult:
+    """What was flown in many samples of gusts, with its words."""
+    words = windy_words(drifts, told, samples)
+    return WindResult(air=air, samples=samples, maneuvers=drifts, ratios=told, words=words)
+
+
+def windy_words(drifts: list[Windy], told: list[WindyRatio], samples: int) -> list[str]:
+    """What a wind does to what one sees, a sentence each."""
+    found = []
+    seen = [d for d in drifts if not math.isnan(d.spread_before)]
+    if seen:
+        most = max(seen, key=lambda d: d.spread_before)
+        rate = most.spread_before / most.seconds
+        found.append(
+            f"gusts move most: {most.said}, by ± {most.spread_before:.1f}° in {most.seconds:g} s "
+            f"(± {rate:.1f} °/s: {size_words(rate)}); a tendency smaller than that is not seen in one pass"
+        )
+    if told:
+        worst = max(told, key=lambda t: t.spread_percent)
+        ratio = Ratio(worst.source, worst.target, worst.side)
+        others = ", the others at least as well" if len(told) > 1 else ""
+        passes = "one pass is enough" if worst.passes == 1 else f"average {worst.passes} passes"
+        found.append(
+            f"one held pass tells the ratio of {ratio.words} to {ratio.target} within "
+            f"± {worst.spread_percent:.1f} %{others}; for ± {100.0 * READ_TO:g} % {passes}"
+        )
+    worse = [
+        d.said for d in drifts
+        if d.finished_after_percent < 100.0 or d.drift_after + d.spread_after > d.drift_before - d.spread_before
+    ]  # fmt: skip
+    if worse:
+        found.append(f"in this wind one pass may not show that the blends help: {', '.join(worse)}")
+    lost = [d for d in drifts if min(d.finished_before_percent, d.finished_after_percent) < 100.0]
+    if lost:
+
+        def missing(percent: float) -> int:
+            return samples - round(samples * percent / 100.0)
+
+        found.append(
+            f"in brackets: of {samples} flights each, those that did not finish are left out: "
+            + ", ".join(
+                f"{d.said} {missing(d.finished_before_percent)} bare, {missing(d.finished_after_percent)} blended"
+                for d in lost
+            )
+        )
+    found.append(
+        "sizes of drifts through the air: gusts raise small ones, steady wind alone changes none; set blends in calm air"
+    )
+    return found

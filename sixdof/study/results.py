@@ -1,0 +1,239 @@
+"""What each question's answer holds; the same object is printed as JSON, kept in a run and read back."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Any, Literal
+
+from pydantic import ConfigDict, Field, TypeAdapter, computed_field
+
+from sixdof.airframe.blends import BlendSpec
+from sixdof.files.rows import KINDS, Number, Remark, Row, clean
+from sixdof.flight.blends import make_blends
+from sixdof.flight.fly import Track
+from sixdof.tuning.explore import Setting
+from sixdof.tuning.found import Flown, FoundRatio
+from sixdof.tuning.remedies import BestSet, Variant
+from sixdof.tuning.split import Split
+from sixdof.tuning.windy import Windy, WindyRatio
+
+__all__ = [
+    "SCHEMA", "Aircraft", "Answer", "CheckResult", "CompareResult", "ExploreResult", "FlyResult", "Phase", "RemediesResult",
+    "TuneResult", "WindResult", "read_answer",
+]  # fmt: skip
+
+#: Version of the JSON form; DEVELOPERS.md lists what changed.
+SCHEMA = 2
+
+
+class Aircraft(Row):
+    """Which airplane."""
+
+    name: str
+    sha256: str
+    invented: bool
+    rate: str
+
+
+class Answer(Row):
+    """What every answer about an airplane holds.
+
+    Attributes
+    ----------
+    aircraft : Aircraft
+    changes : list of str
+        What was changed of the airframe, in words.
+    air : str
+        What it was flown in: "calm", or the wind.
+    remarks : list of Remark
+        What one should know, the weightiest first.
+    cautions : list of str
+        What to mind before acting on it.
+    tracks : dict of str to Track
+        "maneuver.side.kind" -> what happened, a row a radio frame; not in the JSON.
+    inputs : dict of str to str
+        Name of an input file -> its text; not in the JSON.
+    """
+
+    model_config = ConfigDict(arbitrary_types_allowed=True)
+
+    command: str
+    aircraft: Aircraft
+    changes: list[str] = Field(default_factory=list)
+    air: str = "calm"
+    remarks: list[Remark] = Field(default_factory=list)
+    cautions: list[str] = Field(default_factory=list)
+    tracks: dict[str, Track] = Field(default_factory=dict, exclude=True, repr=False)
+    inputs: dict[str, str] = Field(default_factory=dict, exclude=True, repr=False)
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def warnings(self) -> list[str]:
+        """The texts of the remarks."""
+        return [remark.text for remark in self.remarks]
+
+    def of_kind(self, *kinds: str) -> list[Remark]:
+        """Remarks of some kinds, the weightiest first."""
+        mine = [remark for remark in self.remarks if not kinds or remark.kind in kinds]
+        return sorted(mine, key=lambda remark: KINDS.index(remark.kind))
+
+    def text(self, **more: Any) -> str:
+        """JSON, numbers to six digits, what is not finite as null."""
+        return json.dumps(clean({"schema": SCHEMA, **self.model_dump(), **more}), indent=1) + "\n"
+
+
+class Phase(Row):
+    """A measured phase of a flight: errors at its end [deg], sticks as its mean [%]."""
+
+    flight: str
+    phase: str
+    canopy: Number
+    right_wing: Number
+    roll_right: Number
+    sideslip: Number
+    aileron: Number
+    elevator: Number
+    rudder: Number
+
+
+class FlyResult(Answer):
+    """One maneuver flown to each side."""
+
+    command: Literal["fly"] = "fly"
+    way: str
+    flown_with: list[str]
+    maneuvers: list[Flown]
+    phases: list[Phase]
+
+
+class WindResult(Row):
+    """Bare and blended in many samples of the gusts of a wind."""
+
+    air: str
+    samples: int
+    maneuvers: list[Windy]
+    ratios: list[WindyRatio]
+    words: list[str]
+
+
+class TuneResult(Answer):
+    """Ratios, how sure they are, and what they bring."""
+
+    command: Literal["tune"] = "tune"
+    step_percent: float
+    airplanes: int
+    unstable_percent: Number | None
+    blends: list[FoundRatio]
+    maneuvers: list[Flown]
+    split: list[Split]
+    wind: WindResult | None = None
+
+    def specs(self) -> list[BlendSpec]:
+        """The blends with all ratios found, to fly with."""
+        found = [blend for blend in self.blends if blend.found]
+        return make_blends([blend.ratio for blend in found], [blend.amount for blend in found])
+
+    @property
+    def points(self) -> tuple[float, float]:
+        """Points of ten lost bare and with blends, of the flights that finished both ways."""
+        whole = [m for m in self.maneuvers if m.scored]
+        return sum(m.points_before for m in whole), sum(m.points_after or 0.0 for m in whole)
+
+
+class ExploreResult(Answer):
+    """A maneuver over a range of one ratio."""
+
+    command: Literal["explore"] = "explore"
+    maneuver: str
+    said: str
+    vary: str
+    settings: list[Setting]
+
+
+class RemediesResult(Answer):
+    """The airplane as it is and with each change; the fewest changes that help."""
+
+    command: Literal["remedies"] = "remedies"
+    over: str | None
+    remedies: list[Variant]
+    best: BestSet | None
+
+
+class Derivative(Row):
+    """A term of the flight model, per rad about the reference point, power off."""
+
+    term: str
+    value: Number
+    sigma: Number
+    source: str
+    shares: dict[str, float]
+    meaning: str
+
+
+class Reference(Row):
+    """What the derivatives refer to."""
+
+    area_m2: float
+    span_m: float
+    chord_m: float
+    point_m: tuple[float, float, float]
+
+
+class CheckResult(Answer):
+    """What a file says of an airplane, in words."""
+
+    command: Literal["check"] = "check"
+    name: str
+    rate: str
+    about: str
+    file: str
+    sticks: list[str]
+    blends: list[str]
+    balance: list[str]
+    trim: list[str]
+    modes: list[str]
+    pitch_in_knife_edge: list[str]
+    reference: Reference
+    derivatives: list[Derivative]
+    fit_residual: dict[str, float]
+    made_of: list[str]
+
+
+class Compared(Row):
+    """A maneuver to one side in every run: degrees of the worst term, None where it has none."""
+
+    name: str
+    side: str
+    said: str
+    drift: list[float | None]
+
+
+class CompareResult(Row):
+    """Runs side by side."""
+
+    command: Literal["compare"] = "compare"
+    airplanes: list[str]
+    blends: list[str]
+    same_aircraft: bool
+    maneuvers: list[Compared]
+
+    def text(self, **more: Any) -> str:
+        """JSON, numbers to six digits."""
+        return json.dumps(clean({"schema": SCHEMA, **self.model_dump(), **more}), indent=1) + "\n"
+
+
+_ANSWER: TypeAdapter[Answer] = TypeAdapter(
+    Annotated[
+        FlyResult | TuneResult | ExploreResult | RemediesResult | CheckResult, Field(discriminator="command")
+    ]
+)
+
+
+def read_answer(data: dict[str, Any]) -> Answer:
+    """An answer out of its JSON object, without ``schema``.
+
+    Raises
+    ------
+    pydantic.ValidationError
+    """
+    return _ANSWER.validate_python(data)
