@@ -75,6 +75,16 @@ def start_python(folder: Path, code: str, *words: str, **variables: str) -> subp
     )  # fmt: skip
 
 
+def start_in_terminal(folder: Path, columns: int, *words: str) -> subprocess.Popen[str]:
+    """Start a command whose console takes its output for a terminal of so many columns, without color."""
+    console = f"Console(stderr=error, width={columns}, markup=False, emoji=False, highlight=False, color_system=None)"
+    code = (
+        "from rich.console import Console; from sixdof.cli import main, setup\n"
+        f"setup.make_console = lambda error=False: {console}\nmain()"
+    )
+    return start_python(folder, code, *words)
+
+
 def end(process: subprocess.Popen[str], *, timeout: float = 120.0) -> Done:
     """Wait for a process."""
     out, err = process.communicate(timeout=timeout)

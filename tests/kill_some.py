@@ -16,11 +16,10 @@ import time
 from pathlib import Path
 
 import sixdof.cli
-import sixdof.cli.pictures
-import sixdof.cli.results
 import sixdof.cli.text
-import sixdof.tuning.doubt
-import sixdof.tuning.windy
+import sixdof.runs
+import sixdof.show.pictures
+import sixdof.study.ask
 
 SHORT = ("tune", "--airplanes", "0", "--no-pictures", "-m", "knife_edge")
 AT_ONCE = 2

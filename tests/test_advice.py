@@ -7,19 +7,13 @@ from pathlib import Path
 import pytest
 
 from sixdof.airframe.load import find_airframe, load_airframe
-from sixdof.checking import check_airframe
-from sixdof.estimate.layers import estimate_derivatives
 from sixdof.flight.airplane import Airplane
-from sixdof.tuning.search import tune
-from sixdof.tuning.split import split
-from sixdof.tuning.words import advice
+from sixdof.study.ask import tune
+from sixdof.study.check import check
 
 
 def _advice(path: Path, names: list[str]) -> list[str]:
-    airframe = load_airframe(path)
-    planes = Airplane(airframe).planes
-    parts = [part] if (part := split(planes[0], "elevator")) else []
-    return advice(tune(planes, names), parts, airframe, planes[0], airframe.default_rate)
+    return tune(Airplane(load_airframe(path)), names, airplanes=0).warnings
 
 
 @pytest.fixture(scope="module")
@@ -67,7 +61,7 @@ def test_check_says_what_trims_the_radio_holds(tmp_path: Path) -> None:
     text = find_airframe("corvane").read_text()
     path = tmp_path / "trimmed.yaml"
     path.write_text(text.replace("  blends: []", '  trims: {elevator: "2 % up"}\n  blends: []', 1))
-    airframe = load_airframe(path)
-    known = estimate_derivatives(airframe)
-    report = check_airframe(airframe, Airplane(airframe, known=known).planes, airframe.default_rate, known)
-    assert "trims in the radio now, which are not flown: elevator 2.0 % up" in report["trim"]
+    assert (
+        "trims in the radio now, which are not flown: elevator 2.0 % up"
+        in check(Airplane(load_airframe(path))).trim
+    )

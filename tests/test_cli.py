@@ -10,11 +10,12 @@ from pathlib import Path
 from unittest import mock
 
 import pytest
-from commanding import Done, end, everything_in, sixdof_here, start, start_python
+from commanding import Done, end, everything_in, sixdof_here, start, start_in_terminal, start_python
 
-from sixdof.runs import Result, read_run
+from sixdof.runs import read_run
+from sixdof.study.results import read_answer
 
-INVENTED = "invented airplane: do not dial this in"
+INVENTED = "invented: do not dial this in"
 
 
 @pytest.fixture(scope="module")
@@ -27,6 +28,12 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def tuned(folder: Path) -> Done:
     """``sixdof tune``, as text."""
     return sixdof_here(folder, "tune", "--no-pictures", "--out", "bare-words")
+
+
+@pytest.fixture(scope="module")
+def tuned_all(folder: Path) -> Done:
+    """The same, the whole of it."""
+    return sixdof_here(folder, "tune", "--no-pictures", "--all", "--out", "all-words")
 
 
 @pytest.fixture(scope="module")
@@ -56,35 +63,79 @@ def good_text(done: Done, *, invented: bool = True) -> None:
 # ---------------------------------------------------------------- tune
 
 
-def test_tune_without_airplane_flies_a_demo_and_says_so(tuned: Done) -> None:
+def test_tune_without_airplane_flies_a_demo_and_says_so(tuned: Done, tuned_all: Done) -> None:
     good_text(tuned)
-    assert tuned.out.startswith("corvane, rate normal, ratios in steps of 0.5 %")
-    assert tuned.out.index(INVENTED) < tuned.out.index("Ratios"), "before any number"
+    good_text(tuned_all)
+    for done in (tuned, tuned_all):
+        assert done.out.startswith(f"corvane; {INVENTED}; rate normal, ratios in steps of 0.5 %")
+        assert "no airplane was named, so the demo corvane was flown" in done.out
     for words in (
         "right rudder: elevator",
         "left rudder: elevator",
         "closed throttle: elevator",
         "right aileron: rudder",
     ):
-        assert re.search(rf"- {words} [\d.]+ % [A-Z]+ +\([\d.]+°", tuned.out), words
+        assert re.search(rf"- {words} [\d.]+ % [A-Z]+ +\([\d.]+°", tuned_all.out), words
     for row in ("knife-edge", "four-point roll", "power-off dive", "roll reversal"):
-        assert row in tuned.out
+        assert row in tuned_all.out
     assert tuned.out.rstrip().endswith("run: bare-words")
 
 
-def test_tune_prints_the_cautions_where_someone_would_act(tuned: Done) -> None:
-    text = " ".join(tuned.out.split())
-    assert "A simulated ratio is a starting point, not a fact about your airplane." in text
+def test_the_answer_comes_first_and_is_short(tuned: Done, folder: Path) -> None:
+    """At most 24 lines: what to do first, a line each blend and side, the cautions, and where the rest is."""
+    lines = tuned.out.splitlines()
+    assert len(lines) <= 24, len(lines)
+    assert any(line.startswith("First: ") for line in lines[:4])
+    head = next(i for i, line in enumerate(lines) if line.startswith("at full"))
+    answer = read_run(str(folder / "bare-words")).answer
+    for found, line in zip(answer.blends, lines[head + 1 :], strict=False):
+        assert line.startswith(f"{found.ratio.words} "), line
+        way = {"elevator": ("DOWN", "UP"), "aileron": ("LEFT", "RIGHT"), "rudder": ("LEFT", "RIGHT")}[
+            found.target
+        ]
+        assert f" {found.target} {abs(found.percent):g} % {way[found.percent > 0]} " in line, line
+        assert f"{found.degrees:.2f}°" in line and f"{abs(found.left_degrees):.1f}°" in line
+        low, high = sorted((found.doubt.low_percent, found.doubt.high_percent))
+        ends = [f"{abs(round(p))} {way[p > 0]}" for p in (low, high)]
+        assert f"{ends[0]}..{ends[1]}" in line or ends[0 if high < 0 else 1] in line, (ends, line)
+    assert "more remarks with --all" in tuned.out
+
+
+def test_no_word_is_cut_off_on_a_narrow_terminal(folder: Path) -> None:
+    for columns in ("40", "20", "1"):
+        words = ("tune", "-m", "power_off_dive", "--no-pictures", "--airplanes", "0")
+        done = end(start_in_terminal(folder, int(columns), *words))
+        assert done.code == 0, done
+        text = " ".join(done.out.split())
+        assert "elevator 2.5 % DOWN" in text and "…" not in text, (columns, text)
+
+
+def test_tune_prints_the_cautions_where_someone_would_act(tuned: Done, tuned_all: Done) -> None:
+    whole = " ".join(tuned_all.out.split())
+    assert "A simulated ratio is a starting point, not a fact about your airplane." in whole
     for words in ("Propeller off or motor unplugged", "Flight 1 is the airplane bare", "away from people"):
-        assert words in text
-    assert text.index("right rudder: elevator") < text.index("Propeller off")
+        assert words in whole
+    assert whole.index("right rudder: elevator") < whole.index("Propeller off")
+    lines = tuned.out.splitlines()[-4:-1]
+    short = " ".join(lines)
+    for words in (
+        "reversed sign",
+        "Propeller off",
+        "fly it bare",
+        "half the ratio",
+        "switch",
+        "landing",
+        "local law",
+        "people",
+    ):
+        assert words in short, (words, short)
 
 
 def test_tune_json_is_one_object_with_everything(tuned_json: Done, folder: Path) -> None:
     assert tuned_json.code == 0 and tuned_json.err == ""
     found = tuned_json.json
     assert tuned_json.out.endswith("}\n")
-    assert found["schema"] == 1 and found["command"] == "tune" and found["run"] == "json"
+    assert found["schema"] == 2 and found["command"] == "tune" and found["run"] == "json"
     assert found["aircraft"]["name"] == "fenlark" and found["aircraft"]["invented"] is True
     ratios = {(b["source"], b["target"], b["side"]): b for b in found["blends"]}
     assert set(ratios) == {
@@ -106,16 +157,17 @@ def test_tune_json_is_one_object_with_everything(tuned_json: Done, folder: Path)
         assert m["status"] == "finished" and m["scored"] is (m["name"] != "knife_edge")
     assert all("let go early" in flights["knife_edge", side]["status_before"] for side in ("right", "left"))
     assert {part["target"] for part in found["split"]} == {"elevator", "aileron"}
-    assert found["warnings"][0].endswith(INVENTED.replace("invented airplane", "an invented airplane"))
+    assert found["warnings"][0] == "fenlark is an invented airplane: do not dial this in"
     assert found["cautions"]
     written = json.loads((folder / "json" / "result.json").read_text(encoding="utf-8"))
     assert {**written, "run": "json"} == found, "the same object is in the run folder"
-    Result.model_validate({k: v for k, v in written.items() if k != "schema"})
+    again = read_answer({k: v for k, v in written.items() if k != "schema"})
+    assert json.loads(again.text()) == written, "read back and written again it is the same"
 
 
-def test_text_and_json_tell_the_same_numbers(folder: Path, tuned: Done) -> None:
-    found = read_run(str(folder / "bare-words")).result
-    text = " ".join(tuned.out.split())
+def test_text_and_json_tell_the_same_numbers(folder: Path, tuned_all: Done) -> None:
+    found = json.loads((folder / "all-words" / "result.json").read_text(encoding="utf-8"))
+    text = " ".join(tuned_all.out.split())
     for b in found["blends"]:
         assert b["words"] in text
     for m in found["maneuvers"]:
@@ -123,6 +175,18 @@ def test_text_and_json_tell_the_same_numbers(folder: Path, tuned: Done) -> None:
         assert f"{abs(m['drift_after']):.1f}° {abs(m['rate_after']):.1f} {m['words_after']}" in text
     for warning in found["warnings"][1:]:
         assert warning in text
+
+
+def test_points_lost_are_added_up_for_flights_that_finished_both_ways(folder: Path, tuned: Done) -> None:
+    """Each measured phase loses its worst error over 15 degrees; fenlark's unfinished knife-edges are left out."""
+    found = json.loads((folder / "bare-words" / "result.json").read_text(encoding="utf-8"))
+    bare = sum(m["points_before"] for m in found["maneuvers"])
+    blended = sum(m["points_after"] for m in found["maneuvers"])
+    assert bare > 3.0 * blended
+    assert f"bare {bare:.1f}, blended {blended:.1f};" in " ".join(tuned.out.split())
+    for m in found["maneuvers"]:
+        if m["name"] in ("knife_edge", "power_off_dive"):  # one measured phase: points are its drift
+            assert m["points_before"] == pytest.approx(abs(m["drift_before"]) / 15.0, rel=1e-4)
 
 
 def test_a_coarser_step_and_another_rate_are_obeyed(folder: Path) -> None:
@@ -145,7 +209,7 @@ def test_a_coarser_step_and_another_rate_are_obeyed(folder: Path) -> None:
     assert [m["name"] for m in found["maneuvers"]] == ["power_off_dive"] and found["split"] == []
 
 
-def test_a_maneuver_file_of_ones_own(folder: Path, tmp_path: Path) -> None:
+def test_a_maneuver_file_of_ones_own(folder: Path, tuned: Done, tmp_path: Path) -> None:
     import sixdof.flight.script as home
 
     source = Path(home.__file__).parent.parent / "maneuvers" / "knife_edge.yaml"
@@ -153,7 +217,7 @@ def test_a_maneuver_file_of_ones_own(folder: Path, tmp_path: Path) -> None:
     (tmp_path / "mine.yaml").write_text(text, encoding="utf-8")
     words = ("--maneuver", "mine.yaml", "--no-pictures", "--json")
     mine = sixdof_here(tmp_path, "tune", *words).json
-    known = read_run(str(folder / "bare-words")).result
+    known = json.loads((folder / "bare-words" / "result.json").read_text(encoding="utf-8"))
     same = {(b["source"], b["target"], b["side"]): b["held_percent"] for b in known["blends"]}
     assert [m["name"] for m in mine["maneuvers"]] == ["my_edge", "my_edge"]
     for b in mine["blends"]:
@@ -173,10 +237,9 @@ def test_fly_with_blends(way: str, folder: Path) -> None:
     blends = ("--blend", "rudder-elevator.left=9.5", "-b", "rudder-aileron.left=3.5")
     done = sixdof_here(folder, "fly", "--way", way, *blends, "--no-pictures")
     good_text(done)
-    assert f"left-rudder knife-edge, {way}: finished" in done.out
-    assert f"right-rudder knife-edge, {way}: finished" in done.out
-    rows = [line.split() for line in done.out.splitlines() if line.startswith("knife-edge")]
-    aileron, elevator, rudder = (float(cell) for cell in rows[1][5::2][:3])
+    assert f"one flight to each side, {way}" in " ".join(done.out.split())
+    [row] = [line for line in done.out.splitlines() if re.match(r"left-rudder knife-edge +[-+]", line)]
+    aileron, elevator, rudder = (float(cell) for cell in row.split()[-3:])
     assert rudder < -20.0, "left rudder"
     assert abs(aileron) < 1.0 and abs(elevator) < 1.0, "with the blends in, little or nothing is held"
 
@@ -223,8 +286,8 @@ def test_explore_shows_where_the_drift_is_least(explored: Done, folder: Path) ->
     good_text(explored)
     assert "6 % DOWN" in explored.out and "2 % UP" in explored.out
     assert re.search(r"least drift: [123] % DOWN, [0-3]\.\d°", explored.out), explored.out
-    settings = read_run(str(folder / "dives")).result["settings"]
-    assert [s["percent"] for s in settings] == [-6.0, -5.0, -4.0, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0]
+    settings = read_run(str(folder / "dives")).answer.settings
+    assert [s.percent for s in settings] == [-6.0, -5.0, -4.0, -3.0, -2.0, -1.0, 0.0, 1.0, 2.0]
     assert len(read_run(str(folder / "dives")).tracks()) == 9
     assert "Propeller off" in explored.out
 
@@ -238,14 +301,15 @@ def test_compare_two_airplanes(folder: Path, tuned: Done, tuned_json: Done) -> N
     found = sixdof_here(folder, "compare", "bare-words", "json", "--json")
     rows = {(r["name"], r["side"]): r["drift"] for r in found.json["maneuvers"]}
     assert rows["flaps_down", "both"][0] is None and len(rows) == 8
-    for m in read_run(str(folder / "bare-words")).result["maneuvers"]:
-        assert rows[m["name"], m["side"]][0] == m["drift_after"]
+    for m in read_run(str(folder / "bare-words")).answer.maneuvers:
+        assert rows[m.name, m.side][0] == m.drift_after
 
 
 @pytest.mark.parametrize("name", ["corvane", "fenlark", "tessel"])
 def test_check_tells_what_each_stick_does(name: str, folder: Path) -> None:
-    done = sixdof_here(folder, "check", name)
-    good_text(done)
+    done = sixdof_here(folder, "check", name, "--all")
+    good_text(done, invented=False)
+    assert "is an invented airplane: do not dial this in" in done.out
     for words in ("Sticks", "Steady flight", "Modes at cruise", "Derivatives"):
         assert words in done.out
     found = sixdof_here(folder, "check", name, "--json").json
@@ -255,7 +319,7 @@ def test_check_tells_what_each_stick_does(name: str, folder: Path) -> None:
 
 def test_check_draws_the_airplane(tmp_path: Path) -> None:
     done = sixdof_here(tmp_path, "check")
-    good_text(done)
+    good_text(done, invented=False)
     assert done.out.splitlines()[-1] == "picture: runs/check-corvane.png"
     assert list(everything_in(tmp_path)) == ["runs/check-corvane.png"]
     again = sixdof_here(tmp_path, "check", "--json", "--picture", "mine.png")

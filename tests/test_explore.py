@@ -12,7 +12,8 @@ from commanding import sixdof_here
 from sixdof.airframe.load import find_airframe, load_airframe
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.mixing import curve, stick_for
-from sixdof.tuning.explore import explore, read_range
+from sixdof.flight.script import load_maneuver
+from sixdof.tuning.explore import Setting, explore_ratio, read_range
 
 
 @pytest.fixture(scope="module")
@@ -20,26 +21,28 @@ def planes() -> np.ndarray:
     return Airplane(load_airframe("corvane")).planes
 
 
+def explored(planes: np.ndarray, vary: str, count: int) -> list[Setting]:
+    return explore_ratio(planes, load_maneuver("knife_edge"), *read_range(vary, count))[0]
+
+
 @pytest.mark.parametrize(
     ("side", "other", "low", "high"), [("left", "right", 7.0, 10.5), ("right", "left", -4.0, 0.0)]
 )
 def test_elevator_is_judged_by_the_canopy_term_on_its_own_side(planes, side, other, low, high) -> None:
     """Roll is the worst term of this airplane, but no elevator cures it."""
-    unknown, first, last = read_range(f"rudder-elevator.{side}=-8..16")
-    found = explore(planes, "knife_edge", unknown, list(np.linspace(first, last, 25)))
+    found = explored(planes, f"rudder-elevator.{side}=-8..16", 25)
     assert {s.side for s in found} == {side} != {other}
-    assert all(s.drift.term == "canopy" for s in found)
-    least = min(found, key=lambda s: abs(s.drift.degrees))
-    assert low <= 100.0 * least.amount <= high
-    degrees = [s.drift.degrees for s in found]
+    assert all(s.term == "canopy" for s in found)
+    least = min(found, key=lambda s: abs(s.drift))
+    assert low <= least.percent <= high
+    degrees = [s.drift for s in found]
     assert degrees[0] < -5.0 and degrees[-1] > 5.0  # more up, more to the canopy
 
 
 def test_aileron_is_judged_by_roll(planes) -> None:
-    unknown, first, last = read_range("rudder-aileron.left=0..9")
-    found = explore(planes, "knife_edge", unknown, list(np.linspace(first, last, 10)))
-    assert all(s.drift.term == "roll" for s in found if s.drift.degrees)
-    assert 100.0 * min(found, key=lambda s: abs(s.drift.degrees)).amount == pytest.approx(3.0, abs=1.0)
+    found = explored(planes, "rudder-aileron.left=0..9", 10)
+    assert all(s.term == "roll" for s in found if s.drift)
+    assert min(found, key=lambda s: abs(s.drift)).percent == pytest.approx(3.0, abs=1.0)
 
 
 def test_a_best_at_the_end_of_the_range_is_no_advice(tmp_path: Path) -> None:

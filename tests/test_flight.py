@@ -26,10 +26,11 @@ from sixdof.airframe.blends import BlendSpec
 from sixdof.flight.fly import STATUS, Flights, Track, fly_batch, pack_blends, starts_for
 from sixdof.flight.frame import CAP, LET_GO, SAMPLES, TRACK_NAMES
 from sixdof.flight.mixing import throws
+from sixdof.flight.script import load_maneuver
 from sixdof.physics.air import make_air
 from sixdof.physics.record import STATE_NAMES
 from sixdof.tuning.deviation import deviation
-from sixdof.tuning.search import tune
+from sixdof.tuning.search import search
 
 SURFACES = ("aileron_right", "aileron_left", "elevator", "rudder", "flap")
 #: Errors and sticks of the mirror image: canopy, wing, roll, sideslip; aileron ... throttle.
@@ -342,9 +343,9 @@ def test_tuning_marks_an_unfinished_flight_as_not_scored(
     )
     files = [*files[:-1], too_slow]
     wanted = [name for name in names if name not in ("not finite", "let go")]
-    tuning = tune(well, [str(files[names.index(name)]) for name in wanted])
+    tuning = search(well, [load_maneuver(str(files[names.index(name)])) for name in wanted])
     assert len(tuning.maneuvers) == len(wanted)
     for name, result in zip(wanted, tuning.maneuvers, strict=True):
         assert result.scored == (name == "finished"), name
-        assert result.status_after.split(", after")[0] == SENTENCE[name]
-        assert math.isfinite(result.deviation_before) and math.isfinite(result.after.degrees)
+        assert result.status.split(", after")[0] == SENTENCE[name]
+        assert math.isfinite(result.deviation_before) and math.isfinite(result.drift_after)

@@ -36,8 +36,8 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "blend": (*LEVEL, "--blend={}"),
     "wind": (*LEVEL, "--wind={}"),
     "gust": (*LEVEL, "--gust={}"),
-    "air": (*LEVEL, "--air={}"),
-    "airs": ("tune", "--wind", "3 m/s", "--airs={}"),
+    "sample": (*LEVEL, "--sample={}"),
+    "samples": ("tune", "--wind", "3 m/s", "--samples={}"),
     "airplanes": ("tune", "--airplanes={}"),
     "speed": (*LEVEL, "--speed={}"),
     "rate": ("check", "--no-picture", "--rate={}"),
@@ -50,7 +50,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
 }
 LONG, CLEAR = "x" * 10_000, "\x1b[2J"  # the second one wipes a terminal
 R = "rudder-elevator.left"
-A_RANGE, A_PERCENT, A_NAME = "a range in percent", "a percent is wanted", "a name of letters"
+A_RANGE, A_PERCENT, A_NAME = "a range in percent", "expected a percent", "a name of letters"
 
 #: what the word is -> the word -> what the line says
 REFUSED: dict[str, dict[str, str]] = {
@@ -89,8 +89,8 @@ REFUSED: dict[str, dict[str, str]] = {
         "3 m/s from below at nan s": "finite", "16 m/s from below at 4 s": "at most 15 m/s",
         "3 m/s from below at 4 s at 5 s": "not known", f"{CLEAR} at 4 s": "\\x1b",
     },
-    "air": {"0": "1 to 1000000", "-1": "1 to 1000000", "9" * 400: "1 to 1000000", "nan": "nan", "1e9": "1e9", "one": "one"},
-    "airs": {"0": "2 to 1000", "1001": "2 to 1000", "9" * 5000: "--airs", "": "--airs"},
+    "sample": {"0": "1 to 1000000", "-1": "1 to 1000000", "9" * 400: "1 to 1000000", "nan": "nan", "1e9": "1e9", "one": "one"},
+    "samples": {"0": "2 to 1000", "1001": "2 to 1000", "9" * 5000: "--samples", "": "--samples"},
     "airplanes": {"1": "20 to 5000", "-5": "20 to 5000", "9" * 5000: "--airplanes", CLEAR: "--airplanes"},
     "speed": {"49.9": "50 to 200", "1e400": "50 to 200", "160": "m/s to begin with; a slower one", "5 %": "--speed"},
     "rate": {"": "normal, snap", CLEAR: "\\x1b", LONG: "normal, snap", "[red]": "[red]"},
@@ -119,7 +119,7 @@ def test_no_word(kind: str, word: str, tmp_path: Path) -> None:
 PLANE = load_airframe("corvane")
 READERS: dict[str, Callable[[str], object]] = {
     "cg=5 mm aft": lambda text: changed(PLANE, read_changes([text])),
-    "rudder-elevator.left=-6..2": read_range,
+    "rudder-elevator.left=-6..2": lambda text: read_range(text, 17),
     "rudder-elevator.left=3": lambda text: read_blends([text]),
     "4 m/s from the right": read_wind,
     "3 m/s from below at 4 s": read_bump,
@@ -149,7 +149,7 @@ TAKEN = [
     ("wind", "0 m/s", "wind of 0 m/s"),
     ("wind", "15 m/s  from   right ", "15 m/s from the right"),
     ("gust", "15 m/s from above at 0 s", "from above"),
-    ("air", "1000000", "no blends"),
+    ("sample", "1000000", "no blends"),
     ("speed", "1.1e2", "top speed"),
     ("out", "$(x) '\"", "run: $(x) '\""),
 ]

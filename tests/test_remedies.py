@@ -13,15 +13,24 @@ from commanding import sixdof_here
 from flying import ideal_servos, script
 from support import agree, rates_of
 
-from sixdof.airframe.changes import CHANGES, changed, usual_step
+from sixdof.airframe.changes import CHANGES, changed, read_changes, usual_step
 from sixdof.airframe.load import find_airframe, load_airframe
-from sixdof.airframe.model import Airframe
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import fly_batch
+from sixdof.flight.script import load_maneuver
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 from sixdof.tuning.deviation import drift
-from sixdof.tuning.remedies import LEAST_MARGIN, Standing, best_set, standings, steps_over, usual_changes
+from sixdof.tuning.remedies import (
+    FLOWN,
+    LEAST_MARGIN,
+    Changes,
+    Variant,
+    best_set,
+    steps_over,
+    usual_changes,
+    variants,
+)
 
 DEMOS = ("corvane", "fenlark", "tessel")
 NAMES = (
@@ -34,16 +43,18 @@ NAMES = (
     "tip-weight",
 )
 
-#: One airplane's standings: None as it is, else (name, +1 or -1) one usual step.
-Found = dict[tuple[str, int] | None, Standing]
+MANEUVERS = [load_maneuver(name) for name in FLOWN]
+
+#: One airplane's variants: None as it is, else (name, +1 or -1) one usual step.
+Found = dict[tuple[str, int] | None, Variant]
 
 
 @pytest.fixture(scope="module", params=DEMOS)
 def found(request) -> Found:
-    airframe = load_airframe(request.param)
+    airplane = Airplane(request.param)
     keys = [(name, sign) for name in NAMES for sign in (1, -1)]
-    sets = [{}, *({name: sign * usual_step(name, airframe)} for name, sign in keys)]
-    return dict(zip([None, *keys], standings(airframe, sets), strict=True))
+    sets = [{}, *({name: sign * usual_step(name, airplane.airframe)} for name, sign in keys)]
+    return dict(zip([None, *keys], variants(airplane, sets, MANEUVERS), strict=True))
 
 
 def steps(found: Found, name: str, of) -> tuple[float, float, float]:
@@ -55,21 +66,21 @@ def rises(numbers: tuple[float, float, float]) -> bool:
     return numbers[0] < numbers[1] < numbers[2]
 
 
-def even(standing: Standing) -> float:
+def even(variant: Variant) -> float:
     """Elevator that both rudders ask for alike."""
-    return 0.5 * float(standing.ratios[0] + standing.ratios[1])
+    return 0.5 * float(variant.ratios[0] + variant.ratios[1])
 
 
-def opposite(standing: Standing) -> float:
+def opposite(variant: Variant) -> float:
     """Aileron against the rudder's side: left with right rudder, right with left."""
-    return 0.5 * float(standing.ratios[3] - standing.ratios[2])
+    return 0.5 * float(variant.ratios[3] - variant.ratios[2])
 
 
 @pytest.mark.parametrize(
     ("what", "of"),
     [
-        ("static margin", lambda s: s.margin),
-        ("resting elevator up", lambda s: s.trims[1]),
+        ("static margin", lambda s: s.static_margin),
+        ("resting elevator up", lambda s: s.trim_elevator),
         ("dive to canopy", lambda s: s.dive),
         ("constant part down", lambda s: -s.constant),
     ],
@@ -82,9 +93,10 @@ def test_the_cg_forward_gives_more_of(found: Found, what: str, of) -> None:
 
 def test_the_cg_moves_the_margin_by_what_it_was_moved(found: Found) -> None:
     """5 mm on a chord of 308 mm are 1.6 % of static margin."""
-    [(name, amount)] = found["cg", 1].changes.items()
-    assert name == "cg" and 0.003 <= amount <= 0.006
-    share = (found[None].margin - found["cg", 1].margin) / amount
+    [text] = found["cg", 1].changes
+    amount = float(text.removeprefix("cg=").removesuffix(" mm aft")) / 1e3
+    assert 0.003 <= amount <= 0.006
+    share = 0.01 * (found[None].static_margin - found["cg", 1].static_margin) / amount
     chords = {load_airframe(demo).wing.mean_chord for demo in DEMOS}
     assert any(share * chord == pytest.approx(1.0, rel=1e-6) for chord in chords), (share, chords)
 
@@ -93,7 +105,7 @@ def test_more_dihedral_asks_for_more_opposite_aileron(found: Found) -> None:
     """Common practice: dihedral makes rudder roll proverse."""
     numbers = steps(found, "dihedral", opposite)
     assert rises(numbers), numbers
-    assert 0.01 < numbers[2] - numbers[1] < 0.10, numbers
+    assert 1.0 < numbers[2] - numbers[1] < 10.0, numbers
 
 
 def test_a_higher_wing_asks_for_more_opposite_aileron(found: Found) -> None:
@@ -111,17 +123,17 @@ def test_a_higher_tailplane_goes_to_the_belly(found: Found) -> None:
 @pytest.mark.parametrize(("name", "sign"), [("wing-incidence", -1.0), ("tailplane-incidence", 1.0)])
 def test_incidence_moves_the_resting_elevator_and_nothing_else(found: Found, name: str, sign: float) -> None:
     """Common practice: once trimmed again, the resting elevator is the only sign of a wrong incidence."""
-    trims = steps(found, name, lambda s: sign * s.trims[1])
+    trims = steps(found, name, lambda s: sign * s.trim_elevator)
     assert rises(trims), trims
     dives = steps(found, name, lambda s: s.dive)
     by_cg = steps(found, "cg", lambda s: s.dive)
     assert max(dives) - min(dives) < 0.1 * (max(by_cg) - min(by_cg)), (dives, by_cg)
-    margins = steps(found, name, lambda s: s.margin)
-    assert max(margins) - min(margins) < 0.002, margins
+    margins = steps(found, name, lambda s: s.static_margin)
+    assert max(margins) - min(margins) < 0.2, margins
 
 
 def test_a_heavy_right_tip_asks_for_left_aileron(found: Found) -> None:
-    trims = steps(found, "tip-weight", lambda s: -s.trims[0])
+    trims = steps(found, "tip-weight", lambda s: -s.trim_aileron)
     assert rises(trims), trims
 
 
@@ -177,57 +189,62 @@ def test_differential_yaws_into_the_roll(name: str) -> None:
     assert turns[1] > turns[0], turns
 
 
+Sets = tuple[Airplane, Variant, list[tuple[Changes, Variant]]]
+
+
 @pytest.fixture(scope="module")
-def fenlark() -> tuple[Airframe, list[Standing]]:
-    airframe = load_airframe("fenlark")
-    return airframe, standings(airframe, [{}, *usual_changes(airframe)])
+def fenlark() -> Sets:
+    airplane = Airplane("fenlark")
+    sets = usual_changes(airplane)
+    now, *found = variants(airplane, [{}, *sets], MANEUVERS)
+    return airplane, now, list(zip(sets, found, strict=True))
 
 
-def test_every_change_is_flown_both_ways(fenlark) -> None:
-    _, found = fenlark
-    flown = {(name, amount > 0.0) for s in found for name, amount in s.changes.items() if not s.trouble}
+def test_every_change_is_flown_both_ways(fenlark: Sets) -> None:
+    flown = {(name, a > 0.0) for sets, v in fenlark[2] for name, a in sets.items() if not v.trouble}
     assert flown == {(name, way) for name in CHANGES for way in (True, False)}
 
 
-def test_standing_alone_and_in_a_batch_is_the_same(fenlark) -> None:
-    airframe, found = fenlark
-    [alone] = standings(airframe, [found[1].changes])
-    assert np.array_equal(alone.ratios, found[1].ratios) and alone.dive == found[1].dive
+def test_alone_and_in_a_batch_is_the_same(fenlark: Sets) -> None:
+    airplane, _, [(sets, among), *_others] = fenlark
+    [alone] = variants(airplane, [sets], MANEUVERS)
+    assert np.array_equal(alone.ratios, among.ratios) and alone.dive == among.dive
 
 
-def test_the_best_set_brings_what_it_promises(fenlark) -> None:
-    airframe, (now, *steps_flown) = fenlark
-    best = best_set(airframe, now, steps_flown)
+def test_the_best_set_brings_what_it_promises(fenlark: Sets) -> None:
+    airplane, now, found = fenlark
+    best = best_set(airplane, now, found, MANEUVERS)
     assert 1 <= len(best.changes) <= 3
-    assert abs(best.standing.dive) < 0.75 * abs(now.dive), (best.standing.dive, now.dive)
-    assert abs(best.standing.constant) < 0.75 * abs(now.constant), (best.standing.constant, now.constant)
-    assert best.standing.margin >= LEAST_MARGIN
-    assert abs(best.standing.constant - best.expected_constant) < 0.01
-    for name, amount in best.changes.items():
-        halves = 2.0 * amount / usual_step(name, airframe)
+    assert abs(best.dive) < 0.75 * abs(now.dive), (best.dive, now.dive)
+    assert abs(best.constant) < 0.75 * abs(now.constant), (best.constant, now.constant)
+    assert best.static_margin >= 100.0 * LEAST_MARGIN
+    assert abs(best.constant - best.expected_constant) < 1.0
+    for name, text in read_changes(best.changes).items():
+        amount = changed(airplane.airframe, {name: text}).changes[0][1]
+        halves = 2.0 * amount / usual_step(name, airplane.airframe)
         assert halves == pytest.approx(round(halves), abs=1e-9), (name, amount)
 
 
-def test_where_nothing_is_wrong_nothing_is_changed(fenlark) -> None:
-    from dataclasses import replace
+def test_where_nothing_is_wrong_nothing_is_changed(fenlark: Sets) -> None:
+    airplane, now, found = fenlark
 
-    airframe, (now, *steps_flown) = fenlark
-    shift = [
-        replace(s, constant=s.constant - now.constant, dive=s.dive - now.dive) for s in (now, *steps_flown)
-    ]
-    assert best_set(airframe, shift[0], shift[1:]).changes == {}
+    def moved(v: Variant) -> Variant:
+        return v.model_copy(update={"constant": v.constant - now.constant, "dive": v.dive - now.dive})
+
+    best = best_set(airplane, moved(now), [(sets, moved(v)) for sets, v in found], MANEUVERS)
+    assert best.changes == []
 
 
 def test_a_change_that_cannot_be_flown_says_so() -> None:
-    airframe = load_airframe("corvane")
-    good, bad = standings(airframe, [{}, {"wing-height": 0.1, "differential": math.radians(20.0)}])
+    sets = [{}, {"wing-height": 0.1, "differential": math.radians(20.0)}]
+    good, bad = variants(Airplane("corvane"), sets, MANEUVERS)
     assert good.trouble == "" and math.isfinite(good.dive)
     assert "at most 10 deg" in bad.trouble and math.isnan(bad.dive), bad
 
 
 def test_steps_over_a_change_leave_out_the_middle() -> None:
-    airframe = load_airframe("corvane")
-    assert [round(s["cg"] * 1e3, 6) for s in steps_over("cg", airframe, most=2)] == [-10.0, -5.0, 5.0, 10.0]
+    found = steps_over("cg", Airplane("corvane"), most=2)
+    assert [round(s["cg"] * 1e3, 6) for s in found] == [-10.0, -5.0, 5.0, 10.0]
 
 
 # ---------------------------------------------------------------- the command line
@@ -240,14 +257,14 @@ def test_the_command_prints_its_table_in_80_columns(tmp_path: Path) -> None:
     path.write_text(text.replace("name: tessel\n", 'name: "a[/b] $x"\n'), encoding="utf-8")
     done = sixdof_here(tmp_path, "remedies", path.name, "--out", "run")
     assert done.code == 0 and max(map(len, done.out.splitlines())) <= 80, done.out
-    assert done.out.startswith("a[/b] $x, rate") and "One change at a time" in done.out
+    assert done.out.startswith("a[/b] $x; invented") and "One change at a time" in done.out
     [line] = [line for line in done.out.splitlines() if line.startswith("next: ")]
     assert shlex.split(line)[1:5] == ["sixdof", "tune", path.name, "-c"], line
     kept = json.loads((tmp_path / "run" / "result.json").read_text())
     rows = kept["remedies"]
     assert rows[0]["words"] == "as it is" and len(rows) == 1 + 2 * len(CHANGES)
-    points = [row["points"] for row in rows[1:]]
-    assert points == sorted(points)
+    lost = [(row["unfinished"], row["points"]) for row in rows[1:]]
+    assert lost == sorted(lost)
     seen = sixdof_here(tmp_path, "view", "run", "--png", "x.png")
     assert seen.code == 2 and "no flights to see" in seen.err
 
@@ -290,4 +307,4 @@ def test_every_command_that_flies_takes_a_change(tmp_path: Path, command: tuple[
 
 def test_a_cg_behind_the_neutral_point_is_said(tmp_path: Path) -> None:
     done = sixdof_here(tmp_path, "fly", "-m", "level", "--change", "cg=20 mm aft", "--no-pictures")
-    assert "behind the neutral point" in done.err, done.err
+    assert "! the CG is " in done.out and "mm behind the neutral point" in done.out, done.out

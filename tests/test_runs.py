@@ -16,7 +16,9 @@ import pytest
 from commanding import end, everything_in, refused, runs_in, sixdof_here, start, start_python
 
 from sixdof.files.errors import InputError
-from sixdof.runs import UNFINISHED, AircraftRow, Result, SettingRow, list_runs, read_run, whole_file
+from sixdof.runs import UNFINISHED, list_runs, read_run, whole_file
+from sixdof.study.results import Aircraft, ExploreResult
+from sixdof.tuning.explore import Setting
 
 #: A short search, without pictures.
 SHORT = ("tune", "--maneuver", "power_off_dive", "--no-pictures")
@@ -57,7 +59,7 @@ def test_two_at_once_on_other_threads_end_whole_and_equal(folder: Path, tmp_path
     assert len({(path / "result.json").read_bytes() for path in paths}) == 1
     tracks = [read_run(str(path)).tracks() for path in paths]
     for name in tracks[0]:
-        assert len({flown[name].tobytes() for flown in tracks}) == 1, name
+        assert len({flown[name].values.tobytes() for flown in tracks}) == 1, name
 
 
 def test_result_knows_nothing_of_clock_and_place(folder: Path, tmp_path: Path) -> None:
@@ -70,7 +72,7 @@ def test_a_run_holds_what_it_was_made_from(folder: Path) -> None:
     run = read_run(str(folder / "runs" / "tune-corvane"))
     files = {p.name for p in run.path.iterdir()}
     assert files == {"inputs.yaml", "result.json", "timings.json", "tracks.npz"}
-    assert run.airframe().sha256 == run.result["aircraft"]["sha256"]
+    assert run.airframe().sha256 == run.answer.aircraft.sha256
     assert [m.name for m in run.maneuvers()] == ["power_off_dive"]
     tracks = run.tracks()
     assert set(tracks) == {"power_off_dive.both.bare", "power_off_dive.both.blended"}
@@ -79,16 +81,18 @@ def test_a_run_holds_what_it_was_made_from(folder: Path) -> None:
 
 
 def test_what_is_not_a_number_is_null() -> None:
-    row = SettingRow(
+    row = Setting(
         percent=1.0, side="both", status="went non-finite, after 0.1 s", scored=False, drift=math.nan, rate=math.inf,
-        words="to canopy", top_speed_m_s=-math.inf, height_used_m=0.1 + 0.2,
+        term="canopy", top_speed_m_s=-math.inf, height_used_m=0.1 + 0.2,
     )  # fmt: skip
-    plane = AircraftRow(name="x", sha256="0", invented=True, rate="normal")
-    text = Result(command="explore", aircraft=plane, settings=[row]).text()
+    plane = Aircraft(name="x", sha256="0", invented=True, rate="normal")
+    text = ExploreResult(
+        aircraft=plane, maneuver="m", said="m", vary="rudder-elevator.left", settings=[row]
+    ).text()
     found = json.loads(text, parse_constant=lambda word: pytest.fail(f"{word} is not JSON"))
     [setting] = found["settings"]
     assert [setting[k] for k in ("drift", "rate", "top_speed_m_s")] == [None, None, None]
-    assert setting["height_used_m"] == 0.3 and found["schema"] == 1
+    assert setting["height_used_m"] == 0.3 and found["schema"] == 2
 
 
 # ---------------------------------------------------------------- whole or not at all
@@ -275,12 +279,12 @@ DAMAGES: dict[str, tuple[Callable[[Path], object], str]] = {
     "inputs missing": (lambda run: (run / "inputs.yaml").unlink(), "inputs.yaml is missing"),
     "tracks missing": (lambda run: (run / "tracks.npz").unlink(), "tracks.npz is missing"),
     "result empty": (edit("result.json", ""), "damaged"),
-    "result cut short": (edit("result.json", '{"schema": 1, "comm'), "damaged"),
+    "result cut short": (edit("result.json", '{"schema": 2, "comm'), "damaged"),
     "result not a block": (edit("result.json", "3"), "schema"),
     "result nested": (edit("result.json", "[" * 100000), "damaged"),
-    "result of nothing": (edit("result.json", '{"schema": 1}'), "command"),
+    "result of nothing": (edit("result.json", '{"schema": 2}'), "command"),
     "result not text": (lambda run: (run / "result.json").write_bytes(b"\xff\xfe"), "damaged"),
-    "another schema": (with_result(lambda r: r.update(schema=2)), "schema: 2 came; 1 is read here"),
+    "another schema": (with_result(lambda r: r.update(schema=1)), "schema: got 1, expected 2"),
     "no schema": (with_result(lambda r: r.pop("schema")), "schema"),
     "a row without a name": (with_result(lambda r: r["maneuvers"][0].pop("name")), "maneuvers.0.name"),
     "a word for a number": (with_result(lambda r: r["blends"][0].update(percent="much")), "blends.0.percent"),
@@ -295,7 +299,7 @@ DAMAGES: dict[str, tuple[Callable[[Path], object], str]] = {
         "damaged",
     ),
     "tracks garbled": (lambda run: garble(run / "tracks.npz"), "damaged"),
-    "tracks of another name": (tracks_of(a=np.zeros((3, 39))), "not a track"),
+    "tracks of another name": (tracks_of(a=np.zeros((3, 39))), "not a flight's name"),
     "tracks of another shape": (tracks_of(**{"power_off_dive.both.bare": np.zeros((3, 4))}), "not a track"),
     "tracks of objects": (tracks_of(**{"a.b.c": np.array([{}, {}], dtype=object)}), "damaged"),
 }
@@ -322,7 +326,7 @@ def test_a_picture_never_takes_the_place_of_a_file_that_came_meanwhile(tmp_path:
 
 def test_undamaged_copies_can_be_read(run: Path) -> None:
     """The other side of the damages: the copy itself is sound."""
-    assert read_run(str(run)).result["command"] == "tune"
+    assert read_run(str(run)).answer.command == "tune"
     assert sixdof_here(run.parent, "compare", "run", "run").code == 0
 
 

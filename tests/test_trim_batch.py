@@ -13,6 +13,7 @@ from test_trim import model
 from sixdof.airframe.load import load_airframe
 from sixdof.files.errors import InputError
 from sixdof.flight.airplane import Airplane
+from sixdof.flight.blends import ratios_of
 from sixdof.flight.fly import fly_batch, starts_for
 from sixdof.flight.pack import set_trim, set_trims
 from sixdof.flight.script import load_maneuver, make_script
@@ -20,8 +21,7 @@ from sixdof.flight.steady import least_step
 from sixdof.flight.trim import trim, trim_batch
 from sixdof.physics.air import make_air
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.search import held_ratios
-from sixdof.tuning.unknowns import unknowns_of
+from sixdof.tuning.held import held_ratios
 
 AIR = make_air()
 WRITTEN = (
@@ -169,14 +169,14 @@ def test_bench_of_many_planes_flies_each_as_alone():
     """Every plane, row and script at its number in the batch; ratios of held flights plane by plane."""
     planes, file = drawn(3), load_maneuver("knife_edge")
     set_trims(planes, 30.0)  # fast enough that each of them carries itself in knife-edge
-    unknowns = unknowns_of(["rudder-elevator"])
+    ratios = ratios_of(["rudder-elevator"])
     scripts = [make_script(file, side, "free") for side in ("right", "left")]
     amounts = np.array([[0.0, 0.0], [0.05, -0.03]])
-    bench = Bench(planes, scripts, unknowns)
+    bench = Bench(planes, scripts, ratios)
     together = bench.fly(amounts)
     assert len(together.ends) == 12
     for p in range(3):
-        single = Bench(planes[p : p + 1], scripts, unknowns)
+        single = Bench(planes[p : p + 1], scripts, ratios)
         alone = single.fly(amounts)
         for k, side in np.ndindex(2, 2):
             mine, own = bench.flight(k, side, plane=p), single.flight(k, side)
@@ -184,10 +184,10 @@ def test_bench_of_many_planes_flies_each_as_alone():
             np.testing.assert_array_equal(together.commands[mine], alone.commands[own])
     first, second = (together.errors[bench.flight(0, 0, plane=p)] for p in (0, 1))
     assert np.max(np.abs(first - second)) > 1e-4, "the planes differ"
-    each = held_ratios(planes, [file], unknowns)
+    each = held_ratios(planes, [file], ratios)
     assert each.shape == (3, 2) and np.ptp(each[:, 0]) > 1e-4
     for p in range(3):
-        np.testing.assert_array_equal(each[p : p + 1], held_ratios(planes[p : p + 1], [file], unknowns))
+        np.testing.assert_array_equal(each[p : p + 1], held_ratios(planes[p : p + 1], [file], ratios))
 
 
 def test_plane_of_its_own_flies_the_default_batch():

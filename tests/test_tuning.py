@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -13,16 +14,18 @@ from flying import DEMOS, mirrored, planes_of
 from sixdof.airframe.blends import WAYS
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.airplane import Airplane
+from sixdof.flight.blends import ratios_of, read_ratio
 from sixdof.flight.pack import set_trim
 from sixdof.flight.script import load_maneuver
 from sixdof.tuning.deviation import TERM_WORDS
-from sixdof.tuning.explore import explore
-from sixdof.tuning.search import MANEUVERS, ManeuverResult, Ratio, Tuning, held_ratios, tune
+from sixdof.tuning.explore import explore_ratio
+from sixdof.tuning.found import Flown, FoundRatio
+from sixdof.tuning.held import held_ratios
+from sixdof.tuning.search import Tuning, search
 from sixdof.tuning.split import Split, split
-from sixdof.tuning.unknowns import read_unknown, unknowns_of
-from sixdof.tuning.words import ratio_words
 
-POINT = 0.01
+POINT = 1.0  # percent
+MANEUVERS = ("knife_edge", "four_point_roll", "power_off_dive", "roll_reversal")
 STATED = Path(__file__).parent / "files" / "stated.yaml"  # derivatives by hand, with strong adverse yaw
 
 
@@ -33,12 +36,21 @@ def tuned(name: str) -> Tuning:
     return tune(planes, [*MANEUVERS, "flaps_down"] if name == "fenlark" else MANEUVERS)
 
 
-def ratio(tuning: Tuning, name: str) -> Ratio:
-    return next(r for r in tuning.ratios if f"{r.unknown.blend}.{r.unknown.side}" == name)
+def tune(planes: np.ndarray, names: Sequence[str], *, step: float = 0.005) -> Tuning:
+    return search(planes, [load_maneuver(name) for name in names], step=step)
 
 
-def flown(name: str, *maneuvers: str) -> list[ManeuverResult]:
-    return [m for m in tuned(name).maneuvers if not maneuvers or m.script.name in maneuvers]
+def ratio(tuning: Tuning, name: str) -> FoundRatio:
+    return next(r for r in tuning.ratios if r.ratio.name == name)
+
+
+def flown(name: str, *maneuvers: str) -> list[Flown]:
+    return [m for m in tuned(name).maneuvers if not maneuvers or m.name in maneuvers]
+
+
+def window(m: Flown) -> float:
+    """Longest time the sticks are let go [s], as the maneuver's file has it."""
+    return max(phase.time for phase in load_maneuver(m.name).phases if phase.measured)
 
 
 def retrimmed(name: str, **changes: float) -> np.ndarray:
@@ -67,24 +79,26 @@ RUDDER = [f"rudder-{t}.{s}" for t in ("elevator", "aileron") for s in ("right", 
 def test_held_flight_and_steady_trim_agree(name: str, which: str) -> None:
     """The stick a pilot holds, over the rudder, is the ratio of the steady knife-edge: sign and size."""
     r = ratio(tuned(name), which)
-    assert abs(r.held - r.steady) <= 0.5 * POINT, f"held {r.held:.4f}, steady trim {r.steady:.4f}"
-    assert abs(r.steady) <= 0.5 * POINT or r.held * r.steady > 0.0
+    assert abs(r.held_percent - r.steady_percent) <= 0.5 * POINT, (
+        f"held {r.held_percent:.4f}, steady trim {r.steady_percent:.4f}"
+    )
+    assert abs(r.steady_percent) <= 0.5 * POINT or r.held_percent * r.steady_percent > 0.0
 
 
 @pytest.mark.parametrize("which", RUDDER)
 @pytest.mark.parametrize("name", DEMOS)
 def test_search_agrees_with_both(name: str, which: str) -> None:
     r = ratio(tuned(name), which)
-    for found, way in ((r.held, "held"), (r.steady, "steady trim")):
-        assert abs(r.exact - found) <= 1.5 * POINT, f"tuned {r.exact:.4f}, {way} {found:.4f}"
-        assert abs(r.amount - found) <= 1.5 * POINT, f"rounded {r.amount:.4f}, {way} {found:.4f}"
+    for found, way in ((r.held_percent, "held"), (r.steady_percent, "steady trim")):
+        assert abs(r.exact_percent - found) <= 1.5 * POINT, f"tuned {r.exact_percent:.4f}, {way} {found:.4f}"
+        assert abs(r.percent - found) <= 1.5 * POINT, f"rounded {r.percent:.4f}, {way} {found:.4f}"
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_rounding_is_to_the_step_of_the_radio(name: str) -> None:
     for r in tuned(name).ratios:
-        assert round(r.amount / 0.005) == pytest.approx(r.amount / 0.005)
-        assert abs(r.amount - r.exact) <= 0.0025 + 1e-12
+        assert round(r.percent / 0.5) == pytest.approx(r.percent / 0.5)
+        assert abs(r.percent - r.exact_percent) <= 0.25 + 1e-9
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -92,31 +106,32 @@ def test_exploring_finds_the_same_throttle_elevator(name: str) -> None:
     """Dives over a range of settings: drift goes through zero where the search and the pilot put it."""
     r = ratio(tuned(name), "throttle-elevator.low")
     amounts = np.linspace(-0.06, 0.02, 33)
-    settings = explore(planes_of(name), "power_off_dive", read_unknown("throttle-elevator.low"), amounts)
-    drifts = np.array([s.drift.degrees for s in settings])
-    assert all(s.scored for s in settings) and [s.amount for s in settings] == list(amounts)
+    dive, low = load_maneuver("power_off_dive"), read_ratio("throttle-elevator.low")
+    settings, _ = explore_ratio(planes_of(name), dive, low, amounts)
+    drifts = np.array([s.drift for s in settings])
+    assert all(s.scored for s in settings) and [s.percent for s in settings] == pytest.approx(100.0 * amounts)
     assert drifts[0] < -10.0 < 10.0 < drifts[-1]
     near = np.abs(drifts) < 10.0  # a straight line through the middle: servo steps make small stairs
     slope, offset = np.polyfit(amounts[near], drifts[near], 1)
-    zero = -offset / slope
-    for way in ("amount", "exact", "held"):
-        assert abs(getattr(r, way) - zero) <= 0.5 * POINT, f"{way} {getattr(r, way):.4f}, explored {zero:.4f}"
+    zero = -100.0 * offset / slope
+    for way in ("percent", "exact_percent", "held_percent"):
+        assert abs(getattr(r, way) - zero) <= 0.5 * POINT, f"{way} {getattr(r, way):.2f}, explored {zero:.2f}"
 
 
 def test_held_ratios_do_not_depend_on_who_else_is_tuned() -> None:
     planes, maneuver = planes_of("corvane"), load_maneuver("knife_edge")
-    together = held_ratios(planes, [maneuver], unknowns_of(["rudder-elevator", "rudder-aileron"]))
-    alone = held_ratios(planes, [maneuver], unknowns_of(["rudder-elevator"]))
+    together = held_ratios(planes, [maneuver], ratios_of(["rudder-elevator", "rudder-aileron"]))
+    alone = held_ratios(planes, [maneuver], ratios_of(["rudder-elevator"]))
     np.testing.assert_array_equal(alone, together[:, :2])
 
 
 def test_tuning_again_in_another_order_gives_the_same_bits() -> None:
     again = tune(planes_of("corvane"), ["power_off_dive", "knife_edge"])
     other = tune(planes_of("corvane"), ["knife_edge", "power_off_dive"])
-    assert [m.script.name for m in again.maneuvers] == ["power_off_dive", "knife_edge", "knife_edge"]
+    assert [m.name for m in again.maneuvers] == ["power_off_dive", "knife_edge", "knife_edge"]
     for a in again.ratios:
-        b = ratio(other, f"{a.unknown.blend}.{a.unknown.side}")
-        assert (a.amount, a.exact) == (b.amount, b.exact)
+        b = ratio(other, a.ratio.name)
+        assert (a.percent, a.exact_percent) == (b.percent, b.exact_percent)
 
 
 # ---------------------------------------------------------------- what the ratios bring
@@ -124,16 +139,16 @@ def test_tuning_again_in_another_order_gives_the_same_bits() -> None:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_every_flight_to_every_side_is_there_and_finished(name: str) -> None:
-    flights = [(m.script.name, m.script.side) for m in flown(name)]
+    flights = [(m.name, m.side) for m in flown(name)]
     assert set(flights) >= {
         *((m, s) for m in ("knife_edge", "four_point_roll", "roll_reversal") for s in ("right", "left")),
         ("power_off_dive", "both"),
     }
-    assert len(flights) == len(set(flights)) == len(tuned(name).flights)
+    assert len(flights) == len(set(flights)) == len(tuned(name).tracks)
     for m in flown(name):
-        what = f"{m.script.name} {m.script.side}: {m.status_before} -> {m.status_after}"
-        rolls_out = name == "fenlark" and m.script.name == "knife_edge"  # bare, beyond 45 degrees
-        assert m.status_after == "finished" and (m.status_before != "finished") == rolls_out, what
+        what = f"{m.name} {m.side}: {m.status_before} -> {m.status}"
+        rolls_out = name == "fenlark" and m.name == "knife_edge"  # bare, beyond 45 degrees
+        assert m.status == "finished" and (m.status_before != "finished") == rolls_out, what
         assert m.scored != rolls_out, what
 
 
@@ -141,44 +156,42 @@ def test_every_flight_to_every_side_is_there_and_finished(name: str) -> None:
 def test_tuned_drift_stays_small(name: str) -> None:
     most = 3.0 if name == "fenlark" else 2.0
     for m in flown(name, "knife_edge", "power_off_dive", "four_point_roll"):
-        what = f"{m.script.name} {m.script.side}: {m.before.degrees:.2f} -> {m.after.degrees:.2f} deg"
-        assert abs(m.after.degrees) <= most, what
-        assert abs(m.before.degrees) >= (2.0 if name == "tessel" else 4.0), f"nothing to tune in {what}"
-        assert abs(m.after.rate) * m.script.window.max() == pytest.approx(abs(m.after.degrees))
+        what = f"{m.name} {m.side}: {m.drift_before:.2f} -> {m.drift_after:.2f} deg"
+        assert abs(m.drift_after) <= most, what
+        assert abs(m.drift_before) >= (2.0 if name == "tessel" else 4.0), f"nothing to tune in {what}"
+        assert abs(m.rate_after) * window(m) == pytest.approx(abs(m.drift_after))
 
 
 def test_tuned_flaps_pull_a_third_as_much() -> None:
     [m] = flown("fenlark", "flaps_down")
-    assert abs(m.before.degrees / m.after.degrees) >= 3.0, (
-        f"{m.before.degrees:.2f} -> {m.after.degrees:.2f} deg"
-    )
+    assert abs(m.drift_before / m.drift_after) >= 3.0, f"{m.drift_before:.2f} -> {m.drift_after:.2f} deg"
 
 
 def test_tuned_roll_reversal_has_a_third_of_the_sideslip() -> None:
     for m in flown("stated", "roll_reversal"):
-        factor = abs(m.before.degrees / m.after.degrees)
-        assert m.before.term == "sideslip"
-        assert factor >= 2.9, f"{m.script.side}: {factor:.2f} times smaller"
+        factor = abs(m.drift_before / m.drift_after)
+        assert m.term_before == "sideslip"
+        assert factor >= 2.9, f"{m.side}: {factor:.2f} times smaller"
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_tuned_is_never_worse_than_bare(name: str) -> None:
     for m in flown(name):
-        assert m.deviation_after <= m.deviation_before, (m.script.name, m.script.side)
+        assert m.deviation_after <= m.deviation_before, (m.name, m.side)
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_reversed_blend_is_worse_than_none(name: str) -> None:
     for m in flown(name):
         other = m.others["reversed"]
-        assert other is None or abs(other.degrees) > abs(m.before.degrees), (m.script.name, m.script.side)
+        assert other is None or abs(other) > abs(m.drift_before), (m.name, m.side)
 
 
 def test_coarse_steps_never_make_it_worse() -> None:
     """A radio that knows only tens of percent: better no blend at all than a wrong one."""
     tuning = tune(planes_of("corvane"), ["knife_edge", "power_off_dive"], step=0.10)
     for names in ({"knife_edge"}, {"power_off_dive"}):
-        mine = [m for m in tuning.maneuvers if m.script.name in names]
+        mine = [m for m in tuning.maneuvers if m.name in names]
         before, after = (sum(getattr(m, f"deviation_{w}") ** 2 for m in mine) for w in ("before", "after"))
         assert after <= before
 
@@ -186,19 +199,19 @@ def test_coarse_steps_never_make_it_worse() -> None:
 def test_drift_and_words_tell_the_same_way() -> None:
     """Bare, fenlark rolls left in left-rudder knife-edge: less than zero, and so it is said."""
     for m in (*flown("corvane"), *flown("fenlark")):
-        for d in (m.before, m.after):
-            assert d.words == TERM_WORDS[d.term][d.degrees > 0.0]
-    left = next(m for m in flown("fenlark", "knife_edge") if m.script.side == "left")
-    track = tuned("fenlark").flights["knife_edge", "left"][0]
+        assert m.words_before == TERM_WORDS[m.term_before][m.drift_before > 0.0]
+        assert m.words_after == TERM_WORDS[m.term_after][m.drift_after > 0.0]
+    left = next(m for m in flown("fenlark", "knife_edge") if m.side == "left")
+    track = tuned("fenlark").tracks["knife_edge", "left"][0]
     measured = track.column("measured") >= 0.0
-    assert left.before.words == "rolls left" and track.column("roll")[measured][-1] < 0.0
+    assert left.words_before == "rolls left" and track.column("roll")[measured][-1] < 0.0
 
 
 def test_words_say_percent_way_and_degrees() -> None:
     airframe, r = load_airframe("corvane"), ratio(tuned("corvane"), "rudder-elevator.left")
-    words = ratio_words(r, airframe, "normal")
-    degrees = math.degrees(r.amount * airframe.rates["normal"].elevator.up)
-    assert words.startswith(f"left rudder: elevator {100.0 * r.amount:g} % UP ({degrees:.2f}°")
+    words = r.words
+    degrees = math.degrees(0.01 * r.percent * airframe.rates["normal"].elevator.up)
+    assert words.startswith(f"left rudder: elevator {r.percent:g} % UP ({degrees:.2f}°")
 
 
 # ---------------------------------------------------------------- mirror, split
@@ -208,15 +221,15 @@ def test_words_say_percent_way_and_degrees() -> None:
 def test_mirrored_airplane_swaps_the_ratios(name: str) -> None:
     """Propeller the other way round: what the right rudder needed, the left one needs."""
     straight = tuned(name)
-    image = tune(mirrored(planes_of(name)), list(dict.fromkeys(m.script.name for m in straight.maneuvers)))
+    image = tune(mirrored(planes_of(name)), list(dict.fromkeys(m.name for m in straight.maneuvers)))
     for r in straight.ratios:
-        u = r.unknown
+        u = r.ratio
         other = ratio(image, f"{u.blend}.{ {'left': 'right', 'right': 'left'}.get(u.side, u.side) }")
         sign = 1.0 if u.target == "elevator" else -1.0
-        for way in ("exact", "held", "steady", "amount"):
+        for way in ("exact_percent", "held_percent", "steady_percent", "percent"):
             a, b = getattr(r, way), getattr(other, way)
-            assert b == pytest.approx(sign * a, abs=2e-5, nan_ok=True), (u.blend, u.side, way)
-    right, left = (ratio(straight, f"rudder-elevator.{s}").exact for s in ("right", "left"))
+            assert b == pytest.approx(sign * a, abs=2e-3, nan_ok=True), (u.blend, u.side, way)
+    right, left = (ratio(straight, f"rudder-elevator.{s}").exact_percent for s in ("right", "left"))
     assert abs(right - left) > 0.5 * POINT, "an airplane with equal sides shows nothing here"
 
 
@@ -225,13 +238,13 @@ def test_mirrored_airplane_swaps_the_ratios(name: str) -> None:
 def test_split_sums_to_the_ratios(name: str, target: str) -> None:
     part = parts(planes_of(name), target)
     for side, sign in (("right", 1.0), ("left", -1.0)):
-        steady = ratio(tuned(name), f"rudder-{target}.{side}").steady
-        assert part.constant + part.even + sign * part.odd == pytest.approx(steady, abs=1e-4)
+        steady = ratio(tuned(name), f"rudder-{target}.{side}").steady_percent
+        assert part.constant + part.even + sign * part.odd == pytest.approx(steady, abs=1e-2)
     image = parts(mirrored(planes_of(name)), target)
     sign = 1.0 if target == "elevator" else -1.0
-    assert image.constant == pytest.approx(sign * part.constant, abs=1e-6)
-    assert image.even == pytest.approx(sign * part.even, abs=1e-6)
-    assert image.odd == pytest.approx(-sign * part.odd, abs=1e-6)
+    assert image.constant == pytest.approx(sign * part.constant, abs=1e-4)
+    assert image.even == pytest.approx(sign * part.even, abs=1e-4)
+    assert image.odd == pytest.approx(-sign * part.odd, abs=1e-4)
 
 
 #: What was changed -> the part that must move, and the ones that must not (by less than a fifth of it).
@@ -279,13 +292,16 @@ def test_an_airplane_without_a_propellers_sides_has_equal_ratios() -> None:
     planes = retrimmed(
         "corvane", swirl_recovered=0.0, torque_recovered=1.0, prop_crossflow_moment=0.0, axis_y=0.0
     )
-    assert abs(parts(planes).odd) < 1e-9 and abs(parts(planes, "aileron").even) < 1e-9
+    assert abs(parts(planes).odd) < 1e-7 and abs(parts(planes, "aileron").even) < 1e-7
     tuning = tune(planes, ["knife_edge"])
     for target, sign in (("elevator", 1.0), ("aileron", -1.0)):
         right, left = (ratio(tuning, f"rudder-{target}.{s}") for s in ("right", "left"))
-        assert right.steady == pytest.approx(sign * left.steady, abs=1e-9) and abs(right.steady) > POINT
+        assert (
+            right.steady_percent == pytest.approx(sign * left.steady_percent, abs=1e-7)
+            and abs(right.steady_percent) > POINT
+        )
         # what is left of the roll in, where the propeller is a gyroscope
-        assert right.held == pytest.approx(sign * left.held, abs=0.2 * POINT)
+        assert right.held_percent == pytest.approx(sign * left.held_percent, abs=0.2 * POINT)
 
 
 # ---------------------------------------------------------------- common practice, no source
@@ -297,49 +313,51 @@ def test_common_practice_knife_edge_wants_up_elevator_and_opposite_aileron(name:
     a rudder blend should be asked for.  The propeller parts the sides, so their mean counts; a wing in
     the middle without dihedral hardly rolls."""
     amount = {
-        (target, side): ratio(tuned(name), f"rudder-{target}.{side}").amount
+        (target, side): ratio(tuned(name), f"rudder-{target}.{side}").percent
         for target in ("elevator", "aileron")
         for side in ("right", "left")
     }
     up = WAYS["elevator"]["up"] * (amount["elevator", "right"] + amount["elevator", "left"]) / 2.0
     opposite = WAYS["aileron"]["left"] * (amount["aileron", "right"] - amount["aileron", "left"]) / 2.0
-    assert 0.0 < up <= 0.15, amount
-    assert abs(opposite) < 1.5 * POINT if name == "tessel" else 0.0 < opposite <= 0.15, amount
-    assert max(map(abs, amount.values())) <= 0.15, amount
+    assert 0.0 < up <= 15.0, amount
+    assert abs(opposite) < 1.5 * POINT if name == "tessel" else 0.0 < opposite <= 15.0, amount
+    assert max(map(abs, amount.values())) <= 15.0, amount
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_common_practice_power_off_dive_wants_down_elevator(name: str) -> None:
     """Common practice, no source: pulls to the canopy, cured by 1 to 3 % down at idle."""
     [dive] = flown(name, "power_off_dive")
-    assert dive.before.words == "to canopy"
-    assert -0.03 <= ratio(tuned(name), "throttle-elevator.low").amount <= -0.01
+    assert dive.words_before == "to canopy"
+    assert -3.0 <= ratio(tuned(name), "throttle-elevator.low").percent <= -1.0
 
 
-@pytest.mark.parametrize(("name", "least", "most"), [("stated", 0.1, 0.4), *((n, 0.0, 0.1) for n in DEMOS)])
+@pytest.mark.parametrize(
+    ("name", "least", "most"), [("stated", 10.0, 40.0), *((n, 0.0, 10.0) for n in DEMOS)]
+)
 def test_common_practice_rudder_goes_with_the_aileron(name: str, least: float, most: float) -> None:
     """Common practice, no source: the nose swings against the roll, rudder with the aileron cures it;
     20 to 40 % where adverse yaw is strong, as the stated airplane has it; below 10 % with the demos."""
     for side, sign in (("right", 1.0), ("left", -1.0)):
-        assert least < sign * ratio(tuned(name), f"aileron-rudder.{side}").amount < most
+        assert least < sign * ratio(tuned(name), f"aileron-rudder.{side}").percent < most
     for m in flown(name, "roll_reversal"):
-        assert m.before.words == ("nose left" if m.script.side == "right" else "nose right")
+        assert m.words_before == ("nose left" if m.side == "right" else "nose right")
 
 
 def test_common_practice_flaps_want_down_elevator() -> None:
     """Common practice, no source: flaps balloon; 2 to 15 % down a notch."""
     [flaps] = flown("fenlark", "flaps_down")
-    assert flaps.before.words == "to canopy"
-    assert -0.15 <= ratio(tuned("fenlark"), "flap-elevator.high").amount <= -0.02
+    assert flaps.words_before == "to canopy"
+    assert -15.0 <= ratio(tuned("fenlark"), "flap-elevator.high").percent <= -2.0
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_common_practice_nose_heavy_pulls_to_the_canopy(name: str) -> None:
     """Common practice, no source: a CG further forward drifts more to the canopy in the dive."""
-    planes, unknown = planes_of(name), read_unknown("throttle-elevator.low")
+    planes, low = planes_of(name), read_ratio("throttle-elevator.low")
     forward = {k: float(planes[k][0]) - 0.005 for k in ("ref_x", "prop_x")}
     usual, heavy = (
-        explore(p, "power_off_dive", unknown, [0.0])[0].drift.degrees
+        explore_ratio(p, load_maneuver("power_off_dive"), low, [0.0])[0][0].drift
         for p in (planes, retrimmed(name, **forward))
     )
     assert heavy > usual + 3.0

@@ -6,7 +6,7 @@ import re
 import sys
 from pathlib import Path
 from time import perf_counter
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from rich.console import Console
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from sixdof.airframe.blends import BlendSpec
     from sixdof.flight.airplane import Airplane
     from sixdof.study.results import Answer
+
+    A = TypeVar("A", bound=Answer)
 
 DEMO = "corvane"
 
@@ -80,8 +82,8 @@ def ready_airplane(
     from sixdof.flight.fly import warm_up
     from sixdof.physics.compile import is_compiled
 
-    airframe = changed(load_airframe(aircraft or DEMO), read_changes(changes or []))
-    airplane = Airplane(airframe, rate or "")
+    airframe = changed(load_airframe(DEMO if aircraft is None else aircraft), read_changes(changes or []))
+    airplane = Airplane(airframe) if rate is None else Airplane(airframe, rate)
     if not is_compiled():
         print(
             "first run: compiling the flight model, about half a minute; later runs start at once",
@@ -96,7 +98,7 @@ def ready_airplane(
     return airplane
 
 
-def with_demo_named(answer: Answer, aircraft: str | None, command: str) -> Answer:
+def with_demo_named(answer: A, aircraft: str | None, command: str) -> A:
     """The answer, with a remark where nobody named an airplane."""
     if aircraft is not None:
         return answer
@@ -125,7 +127,8 @@ def read_blends(texts: list[str] | None) -> list[BlendSpec] | None:
     from sixdof.files.errors import InputError
     from sixdof.flight.blends import make_blends, read_ratio
 
-    specs, ratios, amounts = [], [], []
+    specs: list[BlendSpec] = []
+    ratios, amounts = [], []
     for text in texts:
         if text.endswith((".yaml", ".yml")):
             specs += load_blends(text)

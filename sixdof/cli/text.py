@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Literal
 
+from rich.cells import cell_len
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
@@ -74,7 +75,8 @@ def print_table(
     rows = list(rows)
     for i, row in enumerate(rows):
         table.add_row(*(Text(cell) for cell in row), style="bold" if i in bold else None)
-    if console.measure(table).maximum <= console.width:
+    widths = (max(map(cell_len, column)) for column in zip([name for name, _ in columns], *rows, strict=True))
+    if sum(width + 1 for width in widths) - 1 <= console.width:
         console.print(table)
         return
     for row in rows:
@@ -144,6 +146,7 @@ def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> N
         lines = [line._replace(range="") if line.range == "not asked" else line for line in lines]
     print_table(console, sides, lines)
     wrapped(console, totals(answer))
+    _print_wind(console, answer)
     if all_:
         _print_all_tuning(console, answer)
     remarks(console, answer, all_=all_)
@@ -163,7 +166,6 @@ def _print_all_tuning(console: Console, answer: TuneResult) -> None:
     print_table(console, columns, [_drift_cells(m) for m in answer.maneuvers])
     if any(not m.scored for m in answer.maneuvers):
         console.print("(in brackets: the flight did not finish; see the remarks)")
-    _print_wind(console, answer)
     for part in answer.split:
         bullets(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
 

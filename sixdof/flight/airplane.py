@@ -77,14 +77,14 @@ class Airplane:
     """
 
     airframe: Airframe
-    rate: str = ""
+    rate: str = None  # type: ignore[assignment]  # the first of the file, once made
     known: Derivatives | None = None
 
     def __post_init__(self) -> None:
         if isinstance(self.airframe, (str, Path)):
             object.__setattr__(self, "airframe", load_airframe(self.airframe))
         airframe = self.airframe
-        if not self.rate:
+        if self.rate is None:
             object.__setattr__(self, "rate", airframe.default_rate)
         if self.rate not in airframe.rates:
             hint = nearest(self.rate, list(airframe.rates))

@@ -64,6 +64,9 @@ class Track:
         """One column (frames,)."""
         return self.values[:, TRACK_NAMES.index(name)]
 
+    def __len__(self) -> int:
+        return len(self.values)
+
 
 @dataclass(frozen=True)
 class Flights:

@@ -189,7 +189,8 @@ def tune(
     planes = airplane.planes
     check_starts(planes, files)
     tuning = search(planes, files, step=step, progress=lambda share, text: progress(0.5 * share, text))
-    ratios, remarks = tuning.ratios, []
+    ratios = tuning.ratios
+    remarks: list[Remark] = []
     drawn = None
     if airplanes:
         progress(0.5, f"{airplanes} airplanes drawn from the doubt")

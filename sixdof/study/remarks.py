@@ -113,10 +113,10 @@ def ratio_remarks(
 ) -> Iterator[Remark]:
     """What to know before a ratio is dialed in."""
     plane = airplane.plane
-    for found in ratios:
+    for found in (found for found in ratios if found.found):
         play = math.degrees(max(float(plane[f"{found.target}_slop"]), float(plane[f"{found.target}_step"])))
         yield from _one_ratio(found, play)
-    for name in dict.fromkeys(found.ratio.blend for found in ratios if found.percent):
+    for name in dict.fromkeys(found.ratio.blend for found in ratios if found.found and found.percent):
         if beware := BLENDS[name].beware if name in BLENDS else "":
             yield Remark(kind="blend", about=name, text=beware)
     if airplane.airframe.radio.blends:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from itertools import combinations
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from scipy.optimize import lsq_linear
@@ -156,7 +156,7 @@ def variants(
         Variant(
             changes=[change_text(*change) for change in amounts.items()],
             words=", ".join(change_words(*change) for change in amounts.items()) or "as it is",
-            trouble=why, **({} if why else next(numbers)),
+            trouble=why, **cast(dict[str, Any], {} if why else next(numbers)),
         )
         for amounts, why in zip(sets, trouble, strict=True)
     ]  # fmt: skip

@@ -36,12 +36,12 @@ def ten_seconds() -> Script:
 
 def two_blends(sets: int) -> np.ndarray:
     """Records (sets, 2) of rudder-elevator and rudder-aileron, each set a little different."""
-    from sixdof.tuning.unknowns import make_blends, unknowns_of
+    from sixdof.flight.blends import make_blends, ratios_of
 
-    unknowns = unknowns_of(["rudder-elevator", "rudder-aileron"])
+    ratios = ratios_of(["rudder-elevator", "rudder-aileron"])
     out = np.zeros((sets, 2), BLEND_DTYPE)
     for row, share in zip(out, np.linspace(0.0, 0.02, sets), strict=True):
-        row[:] = front.pack_blends(make_blends(unknowns, [share] * len(unknowns)))
+        row[:] = front.pack_blends(make_blends(ratios, [share] * len(ratios)))
     return out
 
 
