@@ -287,7 +287,8 @@ def tune(
     if json:
         print(answer.text(run=run), end="")
         return
-    from sixdof.cli.text import named, print_tuning
+    from sixdof.cli.text import print_tuning
+    from sixdof.study.words import named
 
     print_tuning(answer, run, named(aircraft or DEMO, change or []), all_=all_)
 
@@ -531,8 +532,8 @@ def validate(
     from threadpoolctl import threadpool_limits
 
     from sixdof.cli.setup import Busy
-    from sixdof.cli.validation import print_validation, say_first_run, validation_object
-    from sixdof.validation.registry import checks_by_source
+    from sixdof.cli.validation import print_validation, say_first_run
+    from sixdof.validation.registry import checks_by_source, validation_object
 
     say_first_run()
     with Busy("flying published cases") as busy, threadpool_limits(limits=1, user_api="blas"):

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterable, Sequence
-from typing import Literal
 
 from rich.cells import cell_len
 from rich.console import Console
-from rich.table import Table
+from rich.table import Table as Grid
 from rich.text import Text
 
 from sixdof.airframe.blends import amount_words
@@ -28,21 +27,27 @@ from sixdof.study.results import (
     RemediesResult,
     TuneResult,
 )
+from sixdof.study.tables import (
+    Table,
+    compare_table,
+    doubt_table,
+    drift_table,
+    phase_table,
+    ratio_table,
+    settings_table,
+    variant_table,
+    wind_table,
+)
 from sixdof.study.words import (
-    Line,
     best_words,
     first_step,
     matters_most,
-    named,
     next_command,
-    ratio_line,
     totals,
 )
 from sixdof.tuning.explore import Setting
-from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
-Column = tuple[str, Literal["left", "right"]]
 #: Kinds of remarks that the first lines say already.
 _ABOVE = ("invented", "changed")
 #: Settings of an exploration shown unasked, to each side.
@@ -65,23 +70,21 @@ def wrapped(console: Console, text: str, *, first: str = "", rest: str = "  ") -
     console.print(Text(lines), soft_wrap=True)
 
 
-def print_table(
-    console: Console, columns: Sequence[Column], rows: Iterable[Sequence[str]], *, bold: Sequence[int] = ()
-) -> None:
+def print_table(console: Console, table: Table) -> None:
     """A table without frame; where the terminal is too narrow for it, each row as a sentence: no word is cut off."""
-    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
-    for name, justify in columns:
-        table.add_column(name, justify=justify, no_wrap=True)
-    rows = list(rows)
-    for i, row in enumerate(rows):
-        table.add_row(*(Text(cell) for cell in row), style="bold" if i in bold else None)
-    widths = (max(map(cell_len, column)) for column in zip([name for name, _ in columns], *rows, strict=True))
-    if sum(width + 1 for width in widths) - 1 <= console.width:
-        console.print(table)
+    names = [name for name, _ in table.columns]
+    widths = (max(map(cell_len, column)) for column in zip(names, *table.rows, strict=True))
+    if sum(width + 1 for width in widths) - 1 > console.width:
+        for row in table.rows:
+            cells = [f"{name} {cell}".strip() for name, cell in zip(names, row, strict=True) if cell]
+            wrapped(console, ", ".join(cells))
         return
-    for row in rows:
-        cells = [f"{name} {cell}".strip() for (name, _), cell in zip(columns, row, strict=True) if cell]
-        wrapped(console, ", ".join(cells))
+    grid = Grid(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
+    for name, justify in table.columns:
+        grid.add_column(name, justify=justify, no_wrap=True)
+    for i, row in enumerate(table.rows):
+        grid.add_row(*(Text(cell) for cell in row), style="bold" if i in table.bold else None)
+    console.print(grid)
 
 
 def bullets(console: Console, title: str, lines: Iterable[str], mark: str = "-") -> None:
@@ -138,13 +141,7 @@ def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> N
     console = make_console()
     headline(console, answer, f"ratios in steps of {answer.step_percent:g} %")
     wrapped(console, f"First: {first_step(answer, command)}")
-    sides: Sequence[Column] = (
-        ("at full", "left"), ("adds", "left"), ("", "right"), ("leaves", "right"), ("80 % range", "left"), ("off for", "left"),
-    )  # fmt: skip
-    lines = [ratio_line(found) for found in answer.blends]
-    if not answer.airplanes:
-        lines = [line._replace(range="") if line.range == "not asked" else line for line in lines]
-    print_table(console, sides, lines)
+    print_table(console, ratio_table(answer))
     wrapped(console, totals(answer))
     _print_wind(console, answer)
     if all_:
@@ -159,25 +156,11 @@ def _print_all_tuning(console: Console, answer: TuneResult) -> None:
     )
     _print_doubts(console, answer)
     console.print("\nWorst drift with the sticks let go", style="bold")
-    columns: Sequence[Column] = (
-        ("maneuver", "left"), ("bare", "right"), ("°/s", "right"), ("", "left"),
-        ("blended", "right"), ("°/s", "right"), ("", "left"),
-    )  # fmt: skip
-    print_table(console, columns, [_drift_cells(m) for m in answer.maneuvers])
+    print_table(console, drift_table(answer))
     if any(not m.scored for m in answer.maneuvers):
         console.print("(in brackets: the flight did not finish; see the remarks)")
     for part in answer.split:
         bullets(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
-
-
-def _drift_cells(m: Flown) -> list[str]:
-    before, after = f"{abs(m.drift_before):.1f}°", f"{abs(m.drift_after or 0.0):.1f}°"
-    if m.status_before != "finished":
-        before = f"({before})"
-    if m.status != "finished":
-        after = f"({after})"
-    rates = f"{abs(m.rate_before):.1f}", f"{abs(m.rate_after or 0.0):.1f}"
-    return [m.said, before, rates[0], m.words_before, after, rates[1], m.words_after or ""]
 
 
 def _print_doubts(console: Console, answer: TuneResult) -> None:
@@ -185,16 +168,7 @@ def _print_doubts(console: Console, answer: TuneResult) -> None:
     if not any(b.doubt for b in answer.blends):
         return
     console.print(lead("\nHow sure that is", f": {answer.airplanes} airplanes that all fit the measurements"))
-    rows = []
-    for b in answer.blends:
-        if b.doubt is not None:
-            other = b.doubt.other_sign_percent
-            said = "" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-            rows.append([b.ratio.words, b.target, amount_words(b.target, b.amount), b.doubt.words, said])
-    columns: Sequence[Column] = (
-        ("at full", "left"), ("on", "left"), ("found", "left"), ("8 in 10 need", "left"), ("other sign", "right"),
-    )  # fmt: skip
-    print_table(console, columns, rows)
+    print_table(console, doubt_table(answer))
     causes: dict[str, float] = {}
     for b in answer.blends:
         for name, share in (b.doubt.because if b.doubt else {}).items():
@@ -212,19 +186,7 @@ def _print_wind(console: Console, answer: TuneResult) -> None:
     console.print(
         lead("\nIn wind", f": {wind.air}, {wind.samples} samples of its gusts; mean drift ± deviation")
     )
-
-    def cell(mean: float, spread: float, finished_percent: float) -> str:
-        if not math.isfinite(mean):
-            return "-"
-        text = f"{mean:.1f}° ± {spread:.1f}°"
-        return text if finished_percent == 100.0 else f"({text})"
-
-    rows = [
-        [m.said, cell(m.drift_before, m.spread_before, m.finished_before_percent),
-         cell(m.drift_after, m.spread_after, m.finished_after_percent)]
-        for m in wind.maneuvers
-    ]  # fmt: skip
-    print_table(console, (("maneuver", "left"), ("bare", "right"), ("blended", "right")), rows)
+    print_table(console, wind_table(wind))
     for line in wind.words:
         wrapped(console, line, first=" - ", rest="   ")
 
@@ -245,18 +207,7 @@ def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
             f"top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
             first="  ",
         )
-    columns: Sequence[Column] = (
-        ("measured", "left"), ("canopy", "right"), ("r wing", "right"), ("roll r", "right"), ("sideslip", "right"),
-        ("ail %", "right"), ("elev %", "right"), ("rud %", "right"),
-    )  # fmt: skip
-    said, several = {f"{m.name}.{m.side}": m.said for m in answer.maneuvers}, len(answer.phases)
-    rows = [
-        [said[p.flight] if several <= len(said) else f"{p.flight.partition('.')[2]}, {p.phase}",
-         *(f"{e:+.1f}°" for e in (p.canopy, p.right_wing, p.roll_right, p.sideslip)),
-         *(f"{s:+.1f}" for s in (p.aileron, p.elevator, p.rudder))]
-        for p in answer.phases
-    ]  # fmt: skip
-    print_table(console, columns, rows)
+    print_table(console, phase_table(answer))
     console.print("errors at the end of each measured phase, sticks as its mean; + right, up")
     remarks(console, answer, all_=all_)
     ending(console, answer, run, all_=all_)
@@ -285,17 +236,7 @@ def print_settings(answer: ExploreResult, run: str, *, all_: bool) -> None:
             wrapped(console, f"least drift{name}: {text}")
         apart = 1 if all_ else max(1, math.ceil((len(mine) - 1) / (_SETTINGS - 1)))
         shown_ += [s for i, s in enumerate(mine) if i % apart == 0 or s in best]
-    rows = []
-    for s in shown_:
-        drift = [f"{abs(s.drift):.1f}°", f"{abs(s.rate):.1f}", s.words] if s.scored else ["-", "-", s.status]
-        rows.append([
-            amount_words(ratio.target, s.percent / 100.0), s.side, *drift, f"{s.top_speed_m_s:.0f}", f"{s.height_used_m:.0f}",
-        ])  # fmt: skip
-    columns: Sequence[Column] = (
-        (f"{ratio.words}: {ratio.target}", "right"), ("side", "left"), ("drift", "right"), ("°/s", "right"), ("", "left"),
-        ("top m/s", "right"), ("used m", "right"),
-    )  # fmt: skip
-    print_table(console, columns, rows, bold=[i for i, s in enumerate(shown_) if s in best])
+    print_table(console, settings_table(answer, shown_, best))
     if len(shown_) < len(answer.settings):
         console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
     remarks(console, answer, all_=all_)
@@ -321,15 +262,7 @@ def print_remedies(
     else:
         half = len(steps) // 2
         shown_ = [*steps[:half], now, *steps[half:]]
-    columns: list[Column] = [("change", "left")]
-    columns += [(name, "right") for name in ("el R", "el L", "ail R", "ail L", "dive", "yaw", "trim", "lost")]
-    flown = [row for row in shown_ if not row.trouble]
-    print_table(
-        console,
-        columns,
-        [_variant_cells(row) for row in flown],
-        bold=[flown.index(now)] if now in flown else [],
-    )
+    print_table(console, variant_table(answer, shown_))
     for row in shown_:
         if row.trouble:
             wrapped(console, f"{row.words}: not flown ({row.trouble})")
@@ -342,28 +275,8 @@ def print_remedies(
     ending(console, answer, run, all_=all_, short=CHANGING_IN_SHORT)
 
 
-def _variant_cells(row: Variant) -> list[str]:
-    held = [
-        _number(x, "+.1f")
-        for x in (row.elevator_right, row.elevator_left, row.aileron_right, row.aileron_left)
-    ]
-    lost = _number(row.points, ".1f") + (f" +{row.unfinished}" if row.unfinished else "")
-    return [
-        row.words,
-        *held,
-        _number(row.dive, ".1f"),
-        _number(row.adverse, ".1f"),
-        _number(row.trim_elevator, "+.1f"),
-        lost,
-    ]
-
-
 def _change(row: Variant) -> str:
     return row.changes[0].partition("=")[0]
-
-
-def _number(value: float, form: str) -> str:
-    return f"{round(value, 1) + 0.0:{form}}" if math.isfinite(value) else "-"
 
 
 def print_compared(answer: CompareResult, names: Sequence[str], picture: str | None) -> None:
@@ -375,9 +288,7 @@ def print_compared(answer: CompareResult, names: Sequence[str], picture: str | N
     if not answer.same_aircraft:
         console.print("! not the same aircraft file in all runs")
     console.print("\nWorst drift, as flown with each run's blends", style="bold")
-    columns: list[Column] = [("maneuver", "left"), *((letter, "right") for letter in letters)]
-    rows = [[m.said, *("-" if d is None else f"{abs(d):.1f}°" for d in m.drift)] for m in answer.maneuvers]
-    print_table(console, columns, rows)
+    print_table(console, compare_table(answer, letters))
     if all(d is None for m in answer.maneuvers for d in m.drift):
         console.print("no flight of these runs finished: there is nothing to compare")
     if picture:
@@ -416,9 +327,3 @@ def _print_derivatives(console: Console, answer: CheckResult) -> None:
         wrapped(console, f"{d.term:<7} {d.value:>10.4g}{sigma:<10} {d.meaning}", rest=" " * 8)
     bullets(console, "What they are made of", answer.made_of)
     bullets(console, "Where they come from", dict.fromkeys(d.source for d in used))
-
-
-__all__ = [
-    "Line", "lead", "named", "print_check", "print_compared", "print_flights", "print_remedies", "print_settings",
-    "print_table", "print_tuning", "wrapped",
-]  # fmt: skip

@@ -6,7 +6,6 @@ import math
 import sys
 import textwrap
 from pathlib import Path
-from typing import Any
 
 from rich import box
 from rich.console import Console
@@ -27,49 +26,6 @@ def say_first_run() -> None:
         print("first run: compiling, about half a minute; later runs start at once", file=sys.stderr)
 
 
-def validation_object(sources: Sources) -> dict[str, Any]:
-    """The one JSON object."""
-    checks = [check for rows in sources.values() for check in rows]
-    return {
-        "schema": 1,
-        "passed": not any(check.missed for check in checks),
-        "sources": len(sources),
-        "missed": sum(check.missed for check in checks),
-        "known_misses": sum(_known(check) for check in checks),
-        "items": [_item(check) for check in checks],
-    }
-
-
-def _item(check: Check) -> dict[str, Any]:
-    several = isinstance(check.published, tuple)
-    row = {
-        "source": check.source,
-        "item": check.item,
-        "published": list(check.published) if isinstance(check.published, tuple) else float(check.published),
-        "ours": _finite(check.ours),
-        "difference": _finite(check.difference),
-        "tolerance": _finite(check.tolerance),
-        "unit": check.unit,
-        "tag": check.tag,
-        "passed": check.passed,
-    }
-    if several:
-        row["nearest"] = _finite(check.nearest)
-    if check.why:
-        row["why"] = check.why
-    if _known(check):
-        row["known"] = check.known
-    return row
-
-
-def _finite(number: float) -> float | None:
-    return number if math.isfinite(number) else None
-
-
-def _known(check: Check) -> bool:
-    return bool(check.known) and not check.passed
-
-
 def print_validation(sources: Sources, *, short: bool) -> None:
     """All items with the reasons of their tolerances (not with ``short``), one line a source, the misses with their reasons, the sum."""
     console = make_console()
@@ -81,7 +37,7 @@ def print_validation(sources: Sources, *, short: bool) -> None:
             console.print()
     _print_sources(console, sources)
     checks = [check for rows in sources.values() for check in rows]
-    known = [check for check in checks if _known(check)]
+    known = [check for check in checks if check.known_miss]
     if known:
         console.print("\nKnown misses, and why", style="bold")
         console.print(_rows([], header=True))
@@ -170,11 +126,13 @@ def _print_sources(console: Console, sources: Sources) -> None:
     """One line a source: how many items, and the largest difference over its tolerance."""
     table = _table((("source", 57), ("items", 5), ("worst", 6), ("", 8)))
     for source, rows in sources.items():
-        known = sum(_known(check) for check in rows)
+        known = sum(check.known_miss for check in rows)
         missed = sum(check.missed for check in rows)
         said = f"{missed} MISSED" if missed else f"{known} known" if known else "ok"
         held = [
-            abs(check.difference) / check.tolerance for check in rows if not _known(check) and check.tolerance
+            abs(check.difference) / check.tolerance
+            for check in rows
+            if not check.known_miss and check.tolerance
         ]
         table.add_row(
             Text(source), str(len(rows)), f"{100.0 * max(held):.0f} %" if held else "", said,

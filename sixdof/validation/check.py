@@ -82,6 +82,11 @@ class Check:
         return bool(abs(self.difference) <= self.tolerance)
 
     @property
+    def known_miss(self) -> bool:
+        """Not met, for a reason that is told."""
+        return bool(self.known) and not self.passed
+
+    @property
     def missed(self) -> bool:
         """A miss that nobody has explained."""
         return not self.passed and not self.known

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from importlib import import_module
+from typing import Any
 
 from sixdof.validation.check import Check
 
-__all__ = ["MODULES", "checks_by_source", "checks_of"]
+__all__ = ["MODULES", "checks_by_source", "checks_of", "validation_object"]
 
 #: Modules of this folder, each with ``checks()``: author and year, or what they are about; in the order shown.
 MODULES = (
@@ -55,3 +57,42 @@ def checks_by_source() -> dict[str, list[Check]]:
         for check in checks_of(module):
             found.setdefault(check.source, []).append(check)
     return found
+
+
+def validation_object(sources: dict[str, list[Check]]) -> dict[str, Any]:
+    """All checks as one JSON object."""
+    checks = [check for rows in sources.values() for check in rows]
+    return {
+        "schema": 1,
+        "passed": not any(check.missed for check in checks),
+        "sources": len(sources),
+        "missed": sum(check.missed for check in checks),
+        "known_misses": sum(check.known_miss for check in checks),
+        "items": [_item(check) for check in checks],
+    }
+
+
+def _item(check: Check) -> dict[str, Any]:
+    several = isinstance(check.published, tuple)
+    row = {
+        "source": check.source,
+        "item": check.item,
+        "published": list(check.published) if isinstance(check.published, tuple) else float(check.published),
+        "ours": _finite(check.ours),
+        "difference": _finite(check.difference),
+        "tolerance": _finite(check.tolerance),
+        "unit": check.unit,
+        "tag": check.tag,
+        "passed": check.passed,
+    }
+    if several:
+        row["nearest"] = _finite(check.nearest)
+    if check.why:
+        row["why"] = check.why
+    if check.known_miss:
+        row["known"] = check.known
+    return row
+
+
+def _finite(number: float) -> float | None:
+    return number if math.isfinite(number) else None

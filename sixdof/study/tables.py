@@ -1,0 +1,154 @@
+"""Answers as tables: columns, rows of cells as people read them, and which rows stand out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal, NamedTuple
+
+from sixdof.airframe.blends import amount_words
+from sixdof.flight.blends import read_ratio
+from sixdof.study.results import (
+    CompareResult,
+    ExploreResult,
+    FlyResult,
+    RemediesResult,
+    TuneResult,
+    WindResult,
+)
+from sixdof.study.words import ratio_line
+from sixdof.tuning.explore import Setting
+from sixdof.tuning.found import Flown
+from sixdof.tuning.remedies import Variant
+
+__all__ = [
+    "Table", "compare_table", "doubt_table", "drift_table", "phase_table", "ratio_table", "settings_table",
+    "variant_table", "wind_table",
+]  # fmt: skip
+
+Column = tuple[str, Literal["left", "right"]]
+
+
+class Table(NamedTuple):
+    """Columns with the side their cells stand at, rows of cells, and the numbers of the rows that stand out."""
+
+    columns: Sequence[Column]
+    rows: Sequence[Sequence[str]]
+    bold: Sequence[int] = ()
+
+
+def _columns(text: str) -> list[Column]:
+    """``maneuver, <bare, <°/s``: names, and a < before those whose cells stand to the right."""
+    names = [name.strip() for name in text.split(",")]
+    return [(name.removeprefix("<"), "right" if name.startswith("<") else "left") for name in names]
+
+
+def ratio_table(answer: TuneResult) -> Table:
+    """A line each blend and side: words, degrees, what it leaves, how sure, when off."""
+    lines = [ratio_line(found) for found in answer.blends]
+    if not answer.airplanes:
+        lines = [line._replace(range="") if line.range == "not asked" else line for line in lines]
+    return Table(_columns("at full, adds, <, <leaves, 80 % range, off for"), lines)
+
+
+def doubt_table(answer: TuneResult) -> Table:
+    """Ranges and the chance of the other sign."""
+    rows = []
+    for b in answer.blends:
+        if b.doubt is not None:
+            other = b.doubt.other_sign_percent
+            said = "" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
+            rows.append([b.ratio.words, b.target, amount_words(b.target, b.amount), b.doubt.words, said])
+    return Table(_columns("at full, on, found, 8 in 10 need, <other sign"), rows)
+
+
+def drift_table(answer: TuneResult) -> Table:
+    """Worst drift of each maneuver and side, bare and blended; in brackets what did not finish."""
+    columns = _columns("maneuver, <bare, <°/s, , <blended, <°/s, ")
+    return Table(columns, [_drift_cells(m) for m in answer.maneuvers])
+
+
+def _drift_cells(m: Flown) -> list[str]:
+    before, after = f"{abs(m.drift_before):.1f}°", f"{abs(m.drift_after or 0.0):.1f}°"
+    if m.status_before != "finished":
+        before = f"({before})"
+    if m.status != "finished":
+        after = f"({after})"
+    rates = f"{abs(m.rate_before):.1f}", f"{abs(m.rate_after or 0.0):.1f}"
+    return [m.said, before, rates[0], m.words_before, after, rates[1], m.words_after or ""]
+
+
+def wind_table(wind: WindResult) -> Table:
+    """Drift over many samples of gusts, mean and standard deviation."""
+
+    def cell(mean: float, spread: float, finished_percent: float) -> str:
+        if not math.isfinite(mean):
+            return "-"
+        text = f"{mean:.1f}° ± {spread:.1f}°"
+        return text if finished_percent == 100.0 else f"({text})"
+
+    rows = [
+        [
+            m.said,
+            cell(m.drift_before, m.spread_before, m.finished_before_percent),
+            cell(m.drift_after, m.spread_after, m.finished_after_percent),
+        ]
+        for m in wind.maneuvers
+    ]
+    return Table(_columns("maneuver, <bare, <blended"), rows)
+
+
+def phase_table(answer: FlyResult) -> Table:
+    """Errors at the end of each measured phase, sticks as its mean."""
+    said = {f"{m.name}.{m.side}": m.said for m in answer.maneuvers}
+    one_each = len(answer.phases) <= len(said)
+    rows = [
+        [
+            said[p.flight] if one_each else f"{p.flight.partition('.')[2]}, {p.phase}",
+            *(f"{e:+.1f}°" for e in (p.canopy, p.right_wing, p.roll_right, p.sideslip)),
+            *(f"{s:+.1f}" for s in (p.aileron, p.elevator, p.rudder)),
+        ]
+        for p in answer.phases
+    ]
+    return Table(_columns("measured, <canopy, <r wing, <roll r, <sideslip, <ail %, <elev %, <rud %"), rows)
+
+
+def settings_table(answer: ExploreResult, shown: Sequence[Setting], best: Sequence[Setting]) -> Table:
+    """Drift over a range of one ratio."""
+    ratio = read_ratio(answer.vary)
+    rows = []
+    for s in shown:
+        drift = [f"{abs(s.drift):.1f}°", f"{abs(s.rate):.1f}", s.words] if s.scored else ["-", "-", s.status]
+        setting = amount_words(ratio.target, s.percent / 100.0)
+        rows.append([setting, s.side, *drift, f"{s.top_speed_m_s:.0f}", f"{s.height_used_m:.0f}"])
+    columns = _columns(f"<{ratio.words}: {ratio.target}, side, <drift, <°/s, , <top m/s, <used m")
+    return Table(columns, rows, [i for i, s in enumerate(shown) if s in best])
+
+
+def variant_table(answer: RemediesResult, shown: Sequence[Variant]) -> Table:
+    """What each change leaves for blends."""
+    flown = [row for row in shown if not row.trouble]
+    columns = _columns("change, <el R, <el L, <ail R, <ail L, <dive, <yaw, <trim, <lost")
+    return Table(
+        columns, [_variant_cells(row) for row in flown], [i for i, row in enumerate(flown) if not row.changes]
+    )
+
+
+def _variant_cells(row: Variant) -> list[str]:
+    held = [
+        _number(x, "+.1f")
+        for x in (row.elevator_right, row.elevator_left, row.aileron_right, row.aileron_left)
+    ]
+    lost = _number(row.points, ".1f") + (f" +{row.unfinished}" if row.unfinished else "")
+    free = [_number(row.dive, ".1f"), _number(row.adverse, ".1f"), _number(row.trim_elevator, "+.1f")]
+    return [row.words, *held, *free, lost]
+
+
+def _number(value: float, form: str) -> str:
+    return f"{round(value, 1) + 0.0:{form}}" if math.isfinite(value) else "-"
+
+
+def compare_table(answer: CompareResult, letters: str) -> Table:
+    """Worst drift of each maneuver and side in each run."""
+    rows = [[m.said, *("-" if d is None else f"{abs(d):.1f}°" for d in m.drift)] for m in answer.maneuvers]
+    return Table(_columns(", <".join(["maneuver", *letters])), rows)
