@@ -52,5 +52,3 @@ def windows(maneuver: str) -> list[float]:
     """Lengths [s] of the measured phases of a maneuver file, in their order."""
     phases = as_written(MANEUVERS / f"{maneuver}.yaml")["phases"]
     return [number(phase["time"]) for phase in phases if phase.get("measured") == "true"]
-
-

@@ -47,7 +47,10 @@ def test_the_callers_picture_is_seen_from_where_the_caller_stands() -> None:
         main.WorldToDisplay()
         return np.array(main.GetDisplayPoint()[:2])
 
-    ahead, higher = on_screen(line + [0, 10, 0]) - on_screen(line), on_screen(line + [0, 0, 10]) - on_screen(line)
+    ahead, higher = (
+        on_screen(line + [0, 10, 0]) - on_screen(line),
+        on_screen(line + [0, 0, 10]) - on_screen(line),
+    )
     assert ahead[0] > 5 * abs(ahead[1]) > 0, "north is to the right"
     assert higher[1] > 5 * abs(higher[0]), "up is up"
 
@@ -91,7 +94,11 @@ def test_drift_is_drawn_where_it_was_measured_and_nowhere_else(tmp_path: Path, m
     phases = as_written(MANEUVERS / f"{maneuver}.yaml")["phases"]
     # rows of the file's own times: [first, last) of every measured phase
     ends = np.cumsum([round(number(phase["time"]) / FRAME) for phase in phases])
-    measured = [(e - round(number(p["time"]) / FRAME), e) for p, e in zip(phases, ends, strict=True) if "measured" in p]
+    measured = [
+        (e - round(number(p["time"]) / FRAME), e)
+        for p, e in zip(phases, ends, strict=True)
+        if "measured" in p
+    ]
     first = measured[0][0]
     rows = np.concatenate([np.arange(a, b) - first for a, b in measured])
     for time, errors in drawn:

@@ -37,7 +37,9 @@ AS_LARGE_AS: dict[str, dict[str, tuple[float, str]]] = {
     # CYb about -.5
     "side force near the CG": {"CYb": (0.12 * 0.5, "an eighth of a usual one")},
     # knife-edges ask for 2 to 6 % of up elevator: half that width, of 13 deg times Cmde 1.3, at 14 deg of sideslip
-    "pitch from sideslip": {"Cmb2": (0.02 * 13 * DEG * 1.3 / (14 * DEG) ** 2, "2 % of elevator in knife-edge")},
+    "pitch from sideslip": {
+        "Cmb2": (0.02 * 13 * DEG * 1.3 / (14 * DEG) ** 2, "2 % of elevator in knife-edge")
+    },
     # CYdr .25 acts an eighth of a fin's height (.32 m, span 2 m) further up or down
     "roll from rudder": {"Cldr": (0.25 * 0.32 / 8.0 / 2.0, "an eighth of the fin's height")},
     "adverse yaw": {"Cnda": (0.3 * 0.033, "a thirtieth of the aileron power")},
@@ -166,7 +168,9 @@ def doubted() -> tuple[list[Ratio], list[RatioDoubt | None]]:
 def test_eight_in_ten_airplanes_want_a_ratio_inside_the_range() -> None:
     """Each drawn airplane is asked for its own ratio; one in ten wants less than the range, one in ten more."""
     ratios, doubts = doubted()
-    needed = held_ratios(without_slop(crowd().planes), [load_maneuver("knife_edge")], [r.unknown for r in ratios])
+    needed = held_ratios(
+        without_slop(crowd().planes), [load_maneuver("knife_edge")], [r.unknown for r in ratios]
+    )
     assert len(ratios) == 4
     for column, ratio, doubt in zip(needed.T, ratios, doubts, strict=True):
         assert doubt is not None

@@ -59,7 +59,9 @@ def slopes(plane: np.void, speed: float) -> np.ndarray:
 
 def roots_by_name(A: np.ndarray) -> dict[str, complex]:
     """Roots [1/s] of the two planes of motion, by the names of textbooks; without the heading's zero."""
-    slow, fast = np.split(np.array(sorted(np.linalg.eigvals(A[np.ix_(LONGITUDINAL, LONGITUDINAL)]), key=abs)), 2)
+    slow, fast = np.split(
+        np.array(sorted(np.linalg.eigvals(A[np.ix_(LONGITUDINAL, LONGITUDINAL)]), key=abs)), 2
+    )
     lateral = sorted(np.linalg.eigvals(A[np.ix_(LATERAL, LATERAL)]), key=abs)
     assert abs(lateral[0]) < 1e-6, "a turn of the heading changes nothing"
     found: dict[str, complex] = {}

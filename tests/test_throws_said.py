@@ -58,7 +58,12 @@ def test_full_stick_moves_the_surface_as_the_file_says(
 @pytest.mark.parametrize("rate", ["normal", "snap"])
 def test_record_holds_each_throw_in_its_place(rate: str) -> None:
     plane, given = airplane(rate).plane, throws(rate)
-    for channel, ways in {"aileron": "up down", "elevator": "up down", "rudder": "left right", "flap": "down"}.items():
+    for channel, ways in {
+        "aileron": "up down",
+        "elevator": "up down",
+        "rudder": "left right",
+        "flap": "down",
+    }.items():
         for way in ways.split():
             degrees = float(np.degrees(plane[f"{channel}_{way}"]))
             assert degrees == pytest.approx(given[channel, way.upper()], abs=1e-12), (channel, way)
