@@ -48,8 +48,8 @@ def test_the_callers_picture_is_seen_from_where_the_caller_stands() -> None:
         return np.array(main.GetDisplayPoint()[:2])
 
     ahead, higher = (
-        on_screen(line + [0, 10, 0]) - on_screen(line),
-        on_screen(line + [0, 0, 10]) - on_screen(line),
+        on_screen(line + np.array([0, 10, 0])) - on_screen(line),
+        on_screen(line + np.array([0, 0, 10])) - on_screen(line),
     )
     assert ahead[0] > 5 * abs(ahead[1]) > 0, "north is to the right"
     assert higher[1] > 5 * abs(higher[0]), "up is up"
