@@ -297,7 +297,7 @@ def test_validate_counts_what_it_lists(folder: Path) -> None:
         low, high = np.broadcast_to(item["published"], 2)
         off = item["ours"] - high if item["ours"] > high else min(item["ours"] - low, 0.0)
         assert item["difference"] == pytest.approx(off, rel=1e-9, abs=1e-12), item["item"]
-        assert item["passed"] is (abs(off) <= item["tolerance"]), item["item"]
+        assert item["passed"] is bool(abs(off) <= item["tolerance"]), item["item"]
         assert item["passed"] or item["known"], "a miss has its reason"
         misses += abs(off) > item["tolerance"]
     n, sources = len(found["items"]), len({item["source"] for item in found["items"]})
