@@ -12,8 +12,10 @@ from lopsided import airplane, as_written
 from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.flight.airplane import Airplane, Drawn
 from sixdof.flight.script import load_maneuver
-from sixdof.tuning.doubt import RatioDoubt, doubt_of
-from sixdof.tuning.search import Ratio, held_ratios, tune, without_slop
+from sixdof.study.ask import tune
+from sixdof.tuning.doubt import doubt_of
+from sixdof.tuning.found import FoundRatio, RatioDoubt
+from sixdof.tuning.held import held_ratios, without_slop
 
 DEG = math.pi / 180.0
 WITHIN = 1.6  # times more or less than a reason gives is still what it says
@@ -160,24 +162,23 @@ def test_cg_is_known_best_to_the_side_and_worst_up_and_down() -> None:
 
 
 @cache
-def doubted() -> tuple[list[Ratio], list[RatioDoubt | None]]:
-    ratios = tune(airplane().planes, ["knife_edge"]).ratios
-    return ratios, doubt_of(crowd(), ratios, ["knife_edge"])
+def doubted() -> tuple[list[FoundRatio], list[RatioDoubt | None]]:
+    ratios = tune(airplane(), ["knife_edge"], airplanes=0).blends
+    return ratios, doubt_of(crowd(), ratios, [load_maneuver("knife_edge")])
 
 
 def test_eight_in_ten_airplanes_want_a_ratio_inside_the_range() -> None:
     """Each drawn airplane is asked for its own ratio; one in ten wants less than the range, one in ten more."""
     ratios, doubts = doubted()
-    needed = held_ratios(
-        without_slop(crowd().planes), [load_maneuver("knife_edge")], [r.unknown for r in ratios]
-    )
+    asked = [r.ratio for r in ratios]
+    needed = 100.0 * held_ratios(without_slop(crowd().planes), [load_maneuver("knife_edge")], asked)
     assert len(ratios) == 4
     for column, ratio, doubt in zip(needed.T, ratios, doubts, strict=True):
         assert doubt is not None
-        wanted = column[np.isfinite(column)] + (ratio.exact - ratio.held)
+        wanted = column[np.isfinite(column)] + (ratio.exact_percent - ratio.held_percent)
         n = len(wanted)
         assert n == doubt.airplanes >= 50
-        below, above = int(np.sum(wanted < doubt.low)), int(np.sum(wanted > doubt.high))
+        below, above = int(np.sum(wanted < doubt.low_percent)), int(np.sum(wanted > doubt.high_percent))
         assert abs(below - 0.1 * n) <= 1.0 and abs(above - 0.1 * n) <= 1.0, (below, above, n)
-        other = np.mean(np.sign(wanted) == -np.sign(ratio.amount))
-        assert doubt.other_sign == pytest.approx(other, abs=1e-12)
+        other = 100.0 * np.mean(np.sign(wanted) == -np.sign(ratio.percent))
+        assert doubt.other_sign_percent == pytest.approx(other, abs=1e-9)
