@@ -23,8 +23,12 @@ SIDE_OF = {"closed": "low", "full": "high"}
 
 _NUMBER = r"\d+(?:\.\d+)?"
 _DRIFT_WORDS = "|".join(DRIFT_SIGN)
+_WAY = r"up|down|left|right"
 _AMOUNT = re.compile(
-    rf"(?:(?P<first>{_NUMBER}) to )?(?P<percent>{_NUMBER}) % (?P<way>up|down|left|right)\b"
+    # 13 DOWN..4 UP, 2..9 DOWN
+    rf"(?P<low>{_NUMBER})(?: (?P<low_way>{_WAY}))?\.\.(?P<high>{_NUMBER}) (?P<high_way>{_WAY})\b|"
+    # 3 % UP, 3 % UP (0.4°), 16 to 20 % UP
+    rf"(?:(?P<first>{_NUMBER}) to )?(?P<percent>{_NUMBER}) % (?P<way>{_WAY})\b"
     rf"(?:[ (,=]*(?P<degrees>{_NUMBER})°(?!/s)(?!\s*(?:{_NUMBER})?\s*(?:{_DRIFT_WORDS})))?",
     re.IGNORECASE,
 )
@@ -35,11 +39,11 @@ _SOURCE = re.compile(
     re.IGNORECASE,
 )
 _DRIFT = re.compile(
-    rf"(?P<degrees>{_NUMBER})°\)?(?:\s+(?P<rate>{_NUMBER})(?:\s*°/s)?)?\s+(?P<words>{_DRIFT_WORDS})"
+    rf"(?P<degrees>{_NUMBER})°\)?(?:\s+\(?(?P<rate>{_NUMBER})(?:\s*°/s\)?)?)?,?\s+(?P<words>{_DRIFT_WORDS})"
 )
 _UNITS = (
     r"\s?(?:%|°|mm\b|cm\b|m\b|m/s|m2|kg|g\b|s\b|ms\b|N\b|N/m2|W\b|kW|V\b|in\b|ft\b|rpm|deg|x\d|"
-    r"(?:of|in|airplanes|flights|airs|times|points?|settings|passes|sources|items|frames|lines)\b)"
+    r"(?:of|in|airplanes|flights|airs|times|points?|settings|passes|sources|items|frames|lines|changes|more)\b)"
 )
 _BARE_NUMBER = re.compile(
     rf"(?<![\w.,/=+-])[-+\u2212]?{_NUMBER}(?![\w.]*\d)(?!{_UNITS})(?!(?: to |-){_NUMBER}{_UNITS})"
@@ -62,25 +66,22 @@ class Said(NamedTuple):
 
 
 def is_row(line: str) -> bool:
-    """Of a table: two gaps of two blanks or more."""
-    return len(re.findall(r"\S {2,}(?=\S)", line)) >= 2
+    """Of a table: a gap of two blanks or more."""
+    return re.search(r"\S {2,}(?=\S)", line) is not None
 
 
 def sentences(text: str, width: int = 80) -> list[str]:
-    """Lines of a text with those put together that were wrapped; rows of tables stay as they are."""
+    """Lines of a text with those put together that were wrapped; rows of tables stay as they are.
+
+    A line goes on from the one before where it hangs two blanks or more, and where its first word did not fit there.
+    """
     out: list[str] = []
     before = ""
     for line in text.splitlines():
-        first = line.split(" ", 1)[0] if line[:1] != " " else ""
-        hangs = line.startswith("   ") and not is_row(line) and out and not is_row(before)
-        full = (
-            bool(first)
-            and before
-            and not is_row(before)
-            and not is_row(line)
-            and len(before) + 1 + len(first) >= width
-        )
-        if line.strip() and before.strip() and (hangs or full):
+        first = line.split(" ", 1)[0]
+        hangs = line.startswith("  ")
+        full = bool(first) and len(before) + 1 + len(first) >= width
+        if line.strip() and before.strip() and not is_row(line) and not is_row(before) and (hangs or full):
             out[-1] = f"{out[-1]} {line.strip()}"
         elif line.strip():
             out.append(line.strip())
@@ -104,13 +105,20 @@ def amounts(text: str) -> list[Said]:
                 source, side = sources[-1]["source"].lower(), sources[-1]["side"].lower()
                 side = SIDE_OF.get(side, side)
             surface = surfaces[-1].lower() if surfaces else ""
-            way = match["way"].upper()
-            sign = -SIGN[way] if surface == "flap" else SIGN[way]
-            for text_of, degrees in ((match["first"], None), (match["percent"], match["degrees"])):
-                if text_of:
-                    digits = len(text_of.partition(".")[2])
+            parts = [
+                (match["low"], match["low_way"] or match["high_way"], None),
+                (match["high"], match["high_way"], None),
+                (match["first"], match["way"], None),
+                (match["percent"], match["way"], match["degrees"]),
+            ]
+            for size, way, degrees in parts:
+                if size:
+                    sign = -SIGN[way.upper()] if surface == "flap" else SIGN[way.upper()]
+                    digits = len(size.partition(".")[2])
                     out.append(
-                        Said(sign * float(text_of), digits, way, surface, side, source, degrees, sentence)
+                        Said(
+                            sign * float(size), digits, way.upper(), surface, side, source, degrees, sentence
+                        )
                     )
     return out
 

@@ -88,8 +88,8 @@ def slip(row: Mapping[str, Any]) -> float:
     return math.degrees(math.asin(row["v"] / math.sqrt(row["u"] ** 2 + row["v"] ** 2 + row["w"] ** 2)))
 
 
-def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str) -> Worst:
-    """Worst scored term at the samples of all measured phases, and the points they lose together."""
+def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str, *, only: str = "") -> Worst:
+    """Worst scored term, or the worst of ``only`` one, at the samples of all measured phases; points they lose together."""
     rows = [dict(zip(columns, values, strict=True)) for values in track]
     level, sign = slip(rows[0]), -1.0 if side == "left" else 1.0
     start, worst, points = 0, (0.0, 1.0, ""), 0.0
@@ -109,7 +109,7 @@ def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str) 
             found[:, 3] -= level
             picked = found[[round(frames * (k + 1) / SAMPLES) for k in range(SAMPLES)]]
             scored = phase.get("errors", ["canopy", "wing", "roll"])
-            picked = np.where([term in scored for term in TERMS], picked, 0.0)
+            picked = np.where([term in scored and only in ("", term) for term in TERMS], picked, 0.0)
             k, term = np.unravel_index(int(np.argmax(np.abs(picked))), picked.shape)
             points += abs(float(picked[k, term])) / POINT
             if abs(picked[k, term]) > abs(worst[0]):

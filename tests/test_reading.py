@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,50 +12,58 @@ import numpy as np
 import pytest
 import reading
 from commanding import Done, sixdof_here
-from lopsided import FILE, airplane, number, throws, windows
-from recomputing import about, errors_of, slip
+from lopsided import FILE, airplane, throws, windows
+from recomputing import about, errors_of, recomputed, slip
 
 from sixdof.flight.trim import Trim, trim
 from sixdof.physics.air import make_air
 
 Told = tuple[Done, dict[str, Any]]
 COMMANDS = {
-    "tune": ("tune", str(FILE), "--airplanes", "20", "--no-pictures"),
-    "fly": ("fly", str(FILE), "-m", "knife_edge", "--no-pictures"),
-    "fly points": ("fly", str(FILE), "-m", "four_point_roll", "-b", "rudder-elevator.left=-3", "--no-pictures"),
-    "explore": ("explore", "knife_edge", str(FILE), "--vary", "rudder-elevator.left=-8..4", "--count", "7", "--no-pictures"),
-    "remedies": ("remedies", str(FILE)),
-    "check": ("check", str(FILE), "--no-picture"),
+    "tune": ("tune", FILE.name, "--airplanes", "20", "--no-pictures"),
+    "fly": ("fly", FILE.name, "-m", "knife_edge", "--no-pictures"),
+    "fly points": ("fly", FILE.name, "-m", "four_point_roll", "-b", "rudder-elevator.left=-3", "--no-pictures"),
+    "explore": ("explore", "knife_edge", FILE.name, "--vary", "rudder-elevator.left=-8..4", "--count", "7", "--no-pictures"),
+    "remedies": ("remedies", FILE.name),
+    "check": ("check", FILE.name, "--no-picture"),
 }  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("reading")
+    """A working folder with the airplane in it."""
+    folder = tmp_path_factory.mktemp("reading")
+    shutil.copy(FILE, folder)
+    return folder
 
 
 @pytest.fixture(scope="module")
-def told(folder: Path) -> Callable[[str], Told]:
-    """A command's text, and its object."""
-    kept: dict[str, Told] = {}
+def told(folder: Path) -> Callable[..., Told]:
+    """A command's text, the whole of it if asked for, and its object."""
+    objects: dict[str, dict[str, Any]] = {}
+    texts: dict[tuple[str, bool], Done] = {}
 
-    def ask(name: str) -> Told:
-        if name not in kept:
-            out = () if name == "check" else ("--out", name.replace(" ", "-"))
-            text = sixdof_here(folder, *COMMANDS[name], *out)
-            again = () if name == "check" else ("--out", f"{name.replace(' ', '-')}-json")
-            made = sixdof_here(folder, *COMMANDS[name], *again, "--json")
-            assert text.code == made.code == 0, (text.err, made.err)
-            kept[name] = text, made.json
-        return kept[name]
+    def run(name: str, out: str, *more: str) -> Done:
+        done = sixdof_here(folder, *COMMANDS[name], *more, *(() if name == "check" else ("--out", out)))
+        assert done.code == 0, done.err
+        return done
+
+    def ask(name: str, whole: bool = False) -> Told:
+        out = name.replace(" ", "-")
+        if (name, whole) not in texts:
+            texts[name, whole] = run(name, f"{out}-all", "--all") if whole else run(name, out)
+        if name not in objects:
+            objects[name] = run(name, f"{out}-json", "--json").json
+        return texts[name, whole], objects[name]
 
     return ask
 
 
+@pytest.mark.parametrize("whole", [False, True], ids=["short", "whole"])
 @pytest.mark.parametrize("command", COMMANDS)
-def test_every_text_reads_well(told, command: str) -> None:
+def test_every_text_reads_well(told, command: str, whole: bool) -> None:
     """80 columns, nothing odd, degrees of the right side's throw, drifts that the object has, units."""
-    text, found = told(command)
+    text, found = told(command, whole)
     assert text.err == ""
     assert reading.too_wide(text.out) == []
     assert reading.wrong_letters(text.out) == []
@@ -76,14 +85,42 @@ def test_every_object_agrees_with_itself(told, command: str) -> None:
     assert reading.wrong_object(told(command)[1], throws(), windows) == []
 
 
-def test_tune_says_what_it_found(told) -> None:
+@pytest.mark.parametrize("whole", [False, True], ids=["short", "whole"])
+def test_tune_says_what_it_found(told, whole: bool) -> None:
     """Each ratio with its percent, word and side; every other amount beside one is a number of the object."""
-    text, found = told("tune")
+    text, found = told("tune", whole)
     assert len(found["blends"]) == 8 and sum(b["percent"] != 0.0 for b in found["blends"]) >= 7
     assert reading.unsaid(text.out, found["blends"]) == []
     assert reading.wrong_amounts(text.out, found["blends"]) == []
     said = [s for s in reading.amounts(text.out) if s.degrees is not None]
     assert len(said) >= 7, "their degrees stand beside them"
+
+
+def test_what_a_ratio_leaves_is_the_drift_that_it_cures(told, folder: Path) -> None:
+    """Bare and blended of the term that the target moves, in the flight named, from the tracks; as printed too.
+
+    An elevator moves the path toward canopy or belly, ailerons the roll, a rudder blend on ailerons the sideslip.
+    """
+    text, found = told("tune")
+    term = {"elevator": "canopy", "aileron": "roll", "rudder": "sideslip"}
+    with np.load(folder / "tune-json" / "tracks.npz") as tracks:
+        columns = [str(name) for name in tracks["columns"]]
+        for b in found["blends"]:
+            maneuver, side = b["shown_by"].split(".")
+            ours = [
+                recomputed(
+                    tracks[f"{b['shown_by']}.{kind}"], columns, maneuver, side, only=term[b["target"]]
+                ).degrees
+                for kind in ("bare", "blended")
+            ]
+            assert [b["bare_degrees"], b["left_degrees"]] == pytest.approx(ours, abs=0.01), b["words"]
+            (row,) = [
+                line for line in text.out.splitlines()
+                if "→" in line and any((s.side, s.source, s.surface) == (b["side"], b["source"], b["target"]) for s in reading.amounts(line))
+            ]  # fmt: skip
+            before, after = re.findall(r"([\d.]+)→([\d.]+)°", row)[0]
+            for said, value in ((before, ours[0]), (after, ours[1])):
+                assert abs(float(said) - abs(value)) <= reading.half(len(said.partition(".")[2])) + 0.01, row
 
 
 def test_degrees_used_are_those_of_the_rudder_flown(told, folder: Path) -> None:
@@ -109,16 +146,16 @@ def test_degrees_used_are_those_of_the_rudder_flown(told, folder: Path) -> None:
 
 @pytest.mark.parametrize("command", ["fly", "fly points"])
 def test_fly_tells_errors_and_sticks_of_the_track(told, folder: Path, command: str) -> None:
-    """Rows of the table: errors at the end of each measured phase from the attitude flown, sticks as its mean."""
-    text = told(command)[0].out
-    rows = re.findall(r"^[\w -]+?((?: +[-+][\d.]+°){4})((?: +[-+][\d.]+(?: %|…)){3})$", text, re.MULTILINE)
+    """Errors at the end of each measured phase from the attitude flown, sticks as its mean; the table rounds them."""
+    text, found = told(command)
     ideals = {"fly": [(0, -90)], "fly points": [(0, 90), (0, 180), (0, 270), (0, 360)]}[command]
-    assert len(rows) == 2 * len(ideals)
-    with np.load(folder / command.replace(" ", "-") / "tracks.npz") as tracks:
+    rows = [re.findall(r"[-+]\d+\.\d(?!\d)", line) for line in text.out.splitlines() if line.count("°") == 4]
+    assert len(rows) == len(found["phases"]) == 2 * len(ideals)
+    with np.load(folder / f"{command.replace(' ', '-')}-json" / "tracks.npz") as tracks:
         columns = [str(name) for name in tracks["columns"]]
         keys = [key for key in tracks if key != "columns"]
         assert [key.split(".")[1] for key in keys] == ["right", "left"]
-        printed = iter(rows)
+        printed = iter(zip(rows, found["phases"], strict=True))
         for key, sign in zip(keys, (1.0, -1.0), strict=True):
             track = [dict(zip(columns, values, strict=True)) for values in tracks[key]]
             for i, (climb, bank) in enumerate(ideals):
@@ -130,15 +167,19 @@ def test_fly_tells_errors_and_sticks_of_the_track(told, folder: Path, command: s
                     errors = np.vstack([errors, 2.0 * errors[-1] - errors[-2]])
                 end = errors[-1] - np.array([*errors[0, :3], slip(track[0])])
                 end[2] = (end[2] + 180.0) % 360.0 - 180.0
-                seen, sticks = next(printed)
-                assert [number(e.rstrip("°")) for e in seen.split()] == pytest.approx(end, abs=0.08), (key, i)
+                row, phase = next(printed)
+                told_errors = [phase[name] for name in ("canopy", "right_wing", "roll_right", "sideslip")]
+                told_sticks = [phase[name] for name in ("aileron", "elevator", "rudder")]
+                assert told_errors == pytest.approx(end, abs=0.02), (key, i)
                 mean = [
                     100.0 * np.mean([track[k][f"command_{c}"] for k in at])
                     for c in ("aileron", "elevator", "rudder")
                 ]
-                assert [float(s) for s in re.findall(r"[-+][\d.]+", sticks)] == pytest.approx(
-                    mean, abs=1.0
-                ), (key, i)
+                assert told_sticks == pytest.approx(mean, abs=1.0), (key, i)  # of twelve samples
+                assert [float(n) for n in row] == pytest.approx(told_errors + told_sticks, abs=0.0501), (
+                    key,
+                    i,
+                )
 
 
 def test_fly_tells_the_blends_of_the_file(told) -> None:
@@ -157,7 +198,7 @@ def test_explore_rows_are_the_objects(told) -> None:
     """Each setting with its word, drift, rate and what it is called; the least is named once more."""
     text, found = told("explore")
     rows = re.findall(
-        r"^ +([\d.]+) %(?: (UP|DOWN))?  left +([\d.]+)°  ([\d.]+)  (to \w+) ", text.out, re.MULTILINE
+        r"^ +([\d.]+) %(?: (UP|DOWN))? +left +([\d.]+)° +([\d.]+) +(to \w+) ", text.out, re.MULTILINE
     )
     assert len(rows) == len(found["settings"]) == 7
     for (percent, way, size, rate, words), s in zip(rows, found["settings"], strict=True):
@@ -168,6 +209,12 @@ def test_explore_rows_are_the_objects(told) -> None:
     least = min(found["settings"], key=lambda s: abs(s["drift"]))
     way = "UP" if least["percent"] > 0.0 else "DOWN"
     assert f"{abs(least['percent']):g} % {way}, {abs(least['drift']):.1f}° {least['words']}" in text.out
+
+
+def test_tune_fits_a_screen(told) -> None:
+    """The answer in 24 lines of 80 columns."""
+    lines = told("tune")[0].out.rstrip("\n").splitlines()
+    assert len(lines) <= 24
 
 
 def test_remedies_signs_are_those_of_the_sticks(told) -> None:
