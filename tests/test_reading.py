@@ -211,12 +211,6 @@ def test_explore_rows_are_the_objects(told) -> None:
     assert f"{abs(least['percent']):g} % {way}, {abs(least['drift']):.1f}° {least['words']}" in text.out
 
 
-def test_tune_fits_a_screen(told) -> None:
-    """The answer in 24 lines of 80 columns."""
-    lines = told("tune")[0].out.rstrip("\n").splitlines()
-    assert len(lines) <= 24
-
-
 def test_remedies_signs_are_those_of_the_sticks(told) -> None:
     """The airplane as it is: what its steady knife-edges hold, over their rudder; and its trims."""
     found, plane = told("remedies")[1]["remedies"][0], airplane().plane
