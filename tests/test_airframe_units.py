@@ -54,6 +54,60 @@ def test_reads(text, kind, si):
     assert read_quantity(text, kind) == pytest.approx(si, rel=1e-12)
 
 
+SI = "SI brochure, 9th ed. 2019"
+YARD = "international yard and pound agreement, 1 July 1959"
+#: kind, unit -> so many of it make so much in SI, both exact, and who says so; sources from memory.
+EXACT: dict[tuple[str, str], tuple[str, str, str]] = {
+    ("length", "mm"): ("1000", "1", f"{SI}, table 7, prefixes"),
+    ("length", "cm"): ("100", "1", f"{SI}, table 7"),
+    ("length", "m"): ("1", "1", f"{SI}, sec. 2.3.1"),
+    ("length", "in"): ("10000", "254", f"{YARD}: a yard is .9144 m, 36 inches"),
+    ("length", "ft"): ("10000", "3048", f"{YARD}: a third of a yard"),
+    ("area", "m2"): ("1", "1", SI),
+    ("area", "dm2"): ("100", "1", f"{SI}, table 7: the prefix is squared with its unit"),
+    ("area", "in2"): ("100000000", "64516", f"{YARD}: .0254 m squared"),
+    ("mass", "kg"): ("1", "1", f"{SI}, sec. 2.3.1"),
+    ("mass", "g"): ("1000", "1", f"{SI}, sec. 3"),
+    ("mass", "lb"): ("100000000", "45359237", f"{YARD}: .453 592 37 kg"),
+    ("mass", "oz"): ("1600000000", "45359237", "NIST Handbook 44, app. C: 16 ounces avoirdupois to the pound"),
+    ("angle", "rad"): ("1", "1", f"{SI}, table 4"),
+    ("angle", "deg"): ("180", "PI", f"{SI}, table 8: pi/180 rad"),
+    ("speed", "m/s"): ("1", "1", f"{SI}, table 5"),
+    ("speed", "km/h"): ("36", "10", f"{SI}, table 8: an hour is 3600 s"),
+    ("speed", "kt"): ("3600", "1852", "First International Extraordinary Hydrographic Conference, Monaco 1929: a nautical mile is 1852 m"),
+    ("speed", "mph"): ("36000000", "16093440", f"{YARD}: a mile is 1760 yards, 1609.344 m"),
+    ("turning speed", "rad/s"): ("1", "1", f"{SI}, table 5"),
+    ("turning speed", "deg/s"): ("180", "PI", f"{SI}, table 8"),
+    ("turning speed", "rpm"): ("30", "PI", "ISO 80000-3: a revolution is 2 pi rad, a minute 60 s"),
+    ("moment of inertia", "kg m2"): ("1", "1", f"{SI}, table 6"),
+    ("moment of inertia", "g m2"): ("1000", "1", SI),
+    ("time", "s"): ("1", "1", f"{SI}, sec. 2.3.1"),
+    ("time", "ms"): ("1000", "1", f"{SI}, table 7"),
+    ("force", "N"): ("1", "1", f"{SI}, table 4"),
+    ("force", "kgf"): ("100000", "980665", "3rd CGPM 1901: standard gravity is 9.806 65 m/s2"),
+    ("force", "gf"): ("100000000", "980665", "3rd CGPM 1901"),
+    ("force", "lbf"): ("10000000000000", "44482216152605", f"3rd CGPM 1901 times {YARD}: 4.448 221 615 260 5 N"),
+    ("force", "ozf"): ("160000000000000", "44482216152605", "a sixteenth of that"),
+    ("power", "W"): ("1", "1", f"{SI}, table 4"),
+    ("power", "kW"): ("1", "1000", f"{SI}, table 7"),
+    ("share", "%"): ("100", "1", f"{SI}, sec. 5.4.7: % is .01"),
+    ("load factor", "g"): ("1", "1", "a multiple of the weight: a number"),
+}  # fmt: skip
+
+
+def test_every_unit_has_a_source():
+    assert set(EXACT) == set(PAIRS)
+
+
+@pytest.mark.parametrize(("kind", "unit"), PAIRS)
+def test_every_unit_is_what_its_definition_says(kind, unit):
+    """As a file writes it: so many of the unit, read, are so much in SI to rounding."""
+    many, si, source = EXACT[kind, unit]
+    expected = math.pi if si == "PI" else float(si)
+    assert read_quantity(f"{many} {unit}", kind) == pytest.approx(expected, rel=4e-16 * 4), source
+    assert to_unit(expected, unit, kind) == pytest.approx(float(many), rel=4e-16 * 4), source
+
+
 @pytest.mark.parametrize(
     ("value", "kind", "says"),
     [
