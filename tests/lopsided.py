@@ -16,7 +16,7 @@ MANEUVERS = Path(__file__).resolve().parent.parent / "sixdof" / "maneuvers"
 
 
 @cache
-def airplane(rate: str = "") -> Airplane:
+def airplane(rate: str = "normal") -> Airplane:
     """The airplane, estimated and trimmed once for all tests of a module."""
     return Airplane(str(FILE), rate)
 

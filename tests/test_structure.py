@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import ast
+import doctest
+import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 from commanding import sixdof_here
 
@@ -71,6 +75,25 @@ def test_few_public_names_each_with_its_documentation() -> None:
         text = getattr(sixdof, name).__doc__
         for part in ("Parameters\n", "Returns\n" if name != "Airplane" else "", "Raises\n", "Examples\n"):
             assert part in text, (name, part)
+
+
+@pytest.mark.parametrize("name", sixdof.__all__)
+def test_the_examples_of_public_names_run(name: str) -> None:
+    home = sys.modules[getattr(sixdof, name).__module__]
+    tests = doctest.DocTestFinder(recurse=False).find(getattr(sixdof, name), name, module=home)
+    runner = doctest.DocTestRunner()
+    tried = sum(runner.run(test).attempted for test in tests)
+    assert tried and not runner.failures, name
+
+
+def test_the_python_of_the_readme_runs_as_it_stands() -> None:
+    text = (PACKAGE.parent / "README.md").read_text(encoding="utf-8")
+    [block] = re.findall(r"```python\n(.*?)```", text, flags=re.DOTALL)
+    assert len(block.splitlines()) <= 14
+    space: dict[str, object] = {}
+    exec(block, space)
+    track = space["track"]
+    assert isinstance(space["roll"], np.ndarray) and len(space["roll"]) == len(track)  # type: ignore[arg-type]
 
 
 CHOP = """sixdof_maneuver: 1

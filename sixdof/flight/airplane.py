@@ -74,6 +74,14 @@ class Airplane:
     ------
     InputError
         No such file, something wrong in it, or no such rate.
+
+    Examples
+    --------
+    >>> corvane = Airplane("corvane")
+    >>> corvane.rate, len(corvane.planes)
+    ('normal', 1)
+    >>> corvane.changed({"cg": "5 mm aft"}).static_margin < corvane.static_margin
+    True
     """
 
     airframe: Airframe

@@ -206,6 +206,11 @@ def blend(name: str, amounts: Mapping[str, float]) -> BlendSpec:
         Side (left, right, up, down, low, high) -> what the full source to that side adds, a share of the target's full throw in the target's
         own sense (+ right aileron, up elevator, right rudder).
 
+    Returns
+    -------
+    BlendSpec
+        For ``blends=`` of :func:`sixdof.fly`.
+
     Raises
     ------
     InputError

@@ -207,10 +207,24 @@ def maneuver_path(name_or_path: str) -> Path:
 def load_maneuver(name_or_path: str) -> ManeuverFile:
     """Maneuver by name or path of its file.
 
+    Parameters
+    ----------
+    name_or_path : str
+
+    Returns
+    -------
+    ManeuverFile
+        What its file says, in SI and rad.
+
     Raises
     ------
     InputError
         Unknown name, or a file that does not fit.
+
+    Examples
+    --------
+    >>> load_maneuver("knife_edge").tunes
+    ('rudder-elevator', 'rudder-aileron')
     """
     path = maneuver_path(name_or_path)
     return make_maneuver(path, read_bytes(path))

@@ -115,6 +115,15 @@ def fly(
     ------
     InputError
         No such maneuver, or no steady flight to begin with.
+
+    Examples
+    --------
+    >>> from sixdof import Airplane
+    >>> flown = fly(Airplane("corvane"), "knife_edge", way="held")
+    >>> [row.said for row in flown.maneuvers]
+    ['right-rudder knife-edge', 'left-rudder knife-edge']
+    >>> flown.tracks["knife_edge.left.held"].column("roll").ndim
+    1
     """
     file, (day, bump) = _maneuver(maneuver), read_air(wind, gust, sample)
     if not 0.5 <= speed <= 2.0:
@@ -183,6 +192,13 @@ def tune(
     ------
     InputError
         A maneuver is unknown or judges no blend, or there is no steady flight to begin with.
+
+    Examples
+    --------
+    >>> from sixdof import Airplane
+    >>> found = tune(Airplane("corvane"), ["power_off_dive"], airplanes=0)
+    >>> found.blends[0].words
+    'closed throttle: elevator 2.5 % DOWN (0.33°, fading to nothing at 15 % throttle)'
     """
     files = _all_different(maneuvers_of(maneuvers or usual_maneuvers(airplane)))
     day, _ = read_air(wind, None, 1)
@@ -253,10 +269,21 @@ def explore(
         Which sample of its gusts; all settings meet the same.
     progress : callable
 
+    Returns
+    -------
+    ExploreResult
+
     Raises
     ------
     InputError
         Unknown maneuver or ratio, a ratio that it says nothing about, or one that never acts in it.
+
+    Examples
+    --------
+    >>> from sixdof import Airplane
+    >>> dives = explore(Airplane("corvane"), "power_off_dive", "throttle-elevator.low=-6..2", count=3)
+    >>> [(setting.percent, setting.words) for setting in dives.settings]
+    [(-6.0, 'to belly'), (-2.0, 'to canopy'), (2.0, 'to canopy')]
     """
     file, (day, _) = _maneuver(maneuver), read_air(wind, None, sample)
     ratio, amounts = read_range(vary, count)
@@ -283,10 +310,21 @@ def remedies(airplane: Airplane, *, over: str | None = None, progress: Progress 
         One change, as "cg": several steps of it each way instead of one step of each.
     progress : callable
 
+    Returns
+    -------
+    RemediesResult
+
     Raises
     ------
     InputError
         Unknown change.
+
+    Examples
+    --------
+    >>> from sixdof import Airplane
+    >>> found = remedies(Airplane("corvane"), over="cg")
+    >>> found.remedies[1].words, found.remedies[1].dive > found.remedies[-1].dive
+    ('CG 20 mm further forward', True)
     """
     if over is not None:
         find_change(over)
@@ -311,10 +349,22 @@ def compare(answers: Sequence[Answer]) -> CompareResult:
     ----------
     answers : sequence of TuneResult or FlyResult
 
+    Returns
+    -------
+    CompareResult
+
     Raises
     ------
     InputError
         One of them has no maneuvers to compare.
+
+    Examples
+    --------
+    >>> from sixdof import Airplane
+    >>> corvane = Airplane("corvane")
+    >>> both = compare([fly(corvane, "level"), fly(corvane.changed({"cg": "5 mm aft"}), "level")])
+    >>> both.airplanes
+    ['corvane', 'corvane, CG 5 mm further aft']
     """
     for answer in answers:
         if not getattr(answer, "maneuvers", None):

@@ -32,10 +32,19 @@ def check(airplane: Airplane) -> CheckResult:
     ----------
     airplane : Airplane
 
+    Returns
+    -------
+    CheckResult
+
     Raises
     ------
     InputError
         No steady level flight at cruise.
+
+    Examples
+    --------
+    >>> print(check(Airplane("corvane")).sticks[3])
+    up elevator stick (back): trailing edge of the elevator goes UP 13.0°; the nose goes up
     """
     airframe, known = airplane.airframe, airplane.derivatives
     meaning = {term.name: term.meaning for term in TERMS} | {name: text for name, (_, text) in SHAPE.items()}

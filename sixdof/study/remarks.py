@@ -113,7 +113,7 @@ def ratio_remarks(
 ) -> Iterator[Remark]:
     """What to know before a ratio is dialed in."""
     plane = airplane.plane
-    for found in (found for found in ratios if found.found):
+    for found in ratios:
         play = math.degrees(max(float(plane[f"{found.target}_slop"]), float(plane[f"{found.target}_step"])))
         yield from _one_ratio(found, play)
     for name in dict.fromkeys(found.ratio.blend for found in ratios if found.found and found.percent):
@@ -140,12 +140,12 @@ def _one_ratio(found: FoundRatio, play: float) -> Iterator[Remark]:
     """``play``: slop or servo step of the target [deg]."""
     ratio, percent = found.ratio, abs(found.percent)
     what, row = f"{ratio.words} to {ratio.target}", ratio.row
-    if percent > 100.0 * row.cap:
+    if found.found and percent > 100.0 * row.cap:
         text = (
             f"{what}: {percent:.3g} % is more than a blend should cure ({100.0 * row.cap:.0f} %): {row.first}"
         )
         yield Remark(kind="ratio", about=ratio.name, text=text)
-    if 0.0 < found.degrees_used < play:
+    if found.found and 0.0 < found.degrees_used < play:
         text = f"{what}: moves the surface {found.degrees_used:.2f}°, less than its slop or servo step of {play:.2f}°"
         yield Remark(kind="ratio", about=ratio.name, text=text)
     if found.used_in and ratio.target == "elevator" and math.isnan(found.steady_percent):
@@ -154,7 +154,7 @@ def _one_ratio(found: FoundRatio, play: float) -> Iterator[Remark]:
             "flown sinks, so more rudder, more speed or more power first"
         )
         yield Remark(kind="ratio", about=ratio.name, text=text)
-    if percent >= 98.0 * row.most:
+    if found.found and percent >= 98.0 * row.most:
         yield Remark(
             kind="ratio", about=ratio.name, text=f"{what}: ran into the largest ratio looked at; {row.first}"
         )
