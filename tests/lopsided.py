@@ -18,7 +18,7 @@ MANEUVERS = Path(__file__).resolve().parent.parent / "sixdof" / "maneuvers"
 @cache
 def airplane(rate: str = "normal") -> Airplane:
     """The airplane, estimated and trimmed once for all tests of a module."""
-    return Airplane(str(FILE), rate)
+    return Airplane(str(FILE), rate) if rate else Airplane(str(FILE))
 
 
 @cache
