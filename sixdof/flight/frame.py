@@ -83,6 +83,7 @@ FLIGHT_DTYPE = np.dtype(
         ("base", "f8"),  # height of the start [m]
         ("speed", "f8"),  # to hold [m/s]
         ("since", "f8"),  # height at the start of the phase [m]
+        ("way", "f8"),  # 1 or -1: what ends the phase is reached from below or from above
         ("heading", "f8"),  # of the ideal path [rad]
         ("climb", "f8"),
         ("bank", "f8"),
@@ -122,11 +123,22 @@ def frames_in(phase, frame):
 
 
 @kernel
-def is_met(phase, heading, climb, bank, canopy, wing, roll, gained, speed):
+def way_to(phase, heading, climb, bank):
+    """From which side that is reached which ends a phase: 1 from below, -1 from above."""
+    if phase["until_way"] != 0.0:
+        return phase["until_way"]
+    begins = bank if phase["until"] == AT_BANK else climb if phase["until"] == AT_CLIMB else heading
+    return 1.0 if phase["until_value"] > begins else -1.0
+
+
+@kernel
+def is_met(phase, way, heading, climb, bank, canopy, wing, roll, gained, speed):
     """Whether that has come which ends a phase before its time.
 
     Parameters
     ----------
+    way : float
+        See :func:`way_to`.
     heading, climb, bank : float [rad]
         Of the ideal path.
     canopy, wing, roll : float [rad]
@@ -145,7 +157,7 @@ def is_met(phase, heading, climb, bank, canopy, wing, roll, gained, speed):
         value = climb + canopy * math.cos(bank) - wing * math.sin(bank)
     elif until == AT_HEIGHT:
         value = gained
-    return phase["until_way"] * (value - phase["until_value"]) >= 0.0
+    return way * (value - phase["until_value"]) >= 0.0
 
 
 @kernel
@@ -232,7 +244,7 @@ def look(
         canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
         if n == 0:
             flight["samples"] = 0
-            flight["since"] = -x[2]
+            flight["since"], flight["way"] = -x[2], way_to(phase, heading, climb, bank)
             for i in range(5):
                 flight["kept"][i] = flight["smooth"][i]
             entry[0], entry[1], entry[2] = canopy, wing, roll
@@ -282,8 +294,8 @@ def look(
                 commands_at[m, k, j] = commands[j]
             flight["samples"] = k + 1
         met = phase["until"] != NEVER and is_met(
-            phase, heading, climb, bank, canopy, wing, entry[2] + now[2], -x[2] - flight["since"],
-            speed / flight["speed"],
+            phase, flight["way"], heading, climb, bank, canopy, wing, entry[2] + now[2],
+            -x[2] - flight["since"], speed / flight["speed"],
         )  # fmt: skip
         if n < n_frames and not met:
             break
@@ -299,12 +311,13 @@ def look(
         last[j] = now[j]
     # the ideal moves on
     bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
-    climb_step = clip(phase["climb"] - climb, -phase["climb_rate"] * frame, phase["climb_rate"] * frame)
+    most = (speed / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
+    climb_step = clip(phase["climb"] - climb, -most, most)
     heading_step = 0.0
     if phase["heading"] != heading:
         most = heading_rate(phase, bank, speed, gravity(air, -x[2])) * frame
         heading_step = clip(phase["heading"] - heading, -most, most)
-    across = math.cos(climb)
+    across = math.cos(climb) if climb != 0.0 else 1.0  # share of gravity that pulls across the path
     # what the pilot steers by: the same, with the path bent back to the height of the start
     if phase["keep_height"]:
         steer = climb + across * clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)

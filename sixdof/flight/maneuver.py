@@ -46,6 +46,8 @@ PARTS = (
     "trims", "power", "throws", "cg", "thrust line", "dive", "balance", "differential", "rudder",
     "knife-edge", "flaps", "landing",
 )  # fmt: skip
+#: How fast an ideal path climbs where the file says neither rate nor radius [rad/s].
+CLIMB_RATE = math.radians(45.0)
 #: What a maneuver may be about: every channel fed into every other one that can be added to.
 BLENDS = tuple(f"{source}-{target}" for source in SOURCES for target in TARGETS if source != target)
 #: What a target is there to cure, where a file of version 1 does not say so.
@@ -54,6 +56,7 @@ _CURES = {"elevator": "canopy", "aileron": "roll", "rudder": "sideslip", "flap":
 Seconds = Annotated[float, Quantity("time", above="0 s", most="60 s")]
 TurnRate = Annotated[float, Quantity("turning speed", above="0 deg/s", most="1000 deg/s")]
 Height = Annotated[float, Quantity("length", least="5 m", most="2000 m")]
+Radius = Annotated[float, Quantity("length", least="1 m", most="2000 m")]
 Some = Annotated[float, Quantity("length", above="0 m", most="2000 m")]
 _OF_CRUISE = Quantity("share", above="0 %", most="200 %")
 Part = Annotated[str, words(*PARTS)]
@@ -172,7 +175,8 @@ class Phase(Model):
     climb: AnyAngle | None = None
     heading: AnyAngle | None = None
     bank_rate: TurnRate = math.radians(180.0)
-    climb_rate: TurnRate = math.radians(45.0)
+    climb_rate: TurnRate | None = None
+    radius: Radius | None = None
     heading_rate: TurnRate | None = None
     keep_height: bool | None = None
     must_reach: bool = False
@@ -187,6 +191,8 @@ class Phase(Model):
             raise complaint("a measured phase ends on its time; end the one before it so", "until")
         if self.judges and not self.measured:
             raise complaint("got it in a phase that is not measured; expected measured: true", "judges")
+        if self.climb_rate is not None and self.radius is not None:
+            raise complaint("got climb_rate and radius, expected one of them", "radius")
         for blend, errors in self.judges.items():
             for error in errors:
                 if self.errors is not None and error not in self.errors:
@@ -272,7 +278,7 @@ class ManeuverFile(Model):
         if not 1 <= measured <= MAX_MEASURED:
             raise complaint(f"got {measured} measured phases, expected 1 to {MAX_MEASURED}", "phases")
         for number, (before, phase, after) in enumerate(self.path_of_phases()):
-            _sound(number, before, phase, after)
+            _sound(number, before, phase, after, early=any(p.until for p in self.phases[:number]))
         if not self.said:
             object.__setattr__(self, "said", self.name.replace("_", " "))
         self._settle_tunes()
@@ -337,8 +343,8 @@ class ManeuverFile(Model):
         return f"{side}-rudder {self.said}" if self.sides == "rudder" else f"{self.said} to the {side}"
 
 
-def _sound(number: int, before: Ideal, phase: Phase, after: Ideal) -> None:
-    """Refuse what a phase cannot do where it stands."""
+def _sound(number: int, before: Ideal, phase: Phase, after: Ideal, *, early: bool) -> None:
+    """Refuse what a phase cannot do where it stands; ``early``: one before it may have ended short of its ideal."""
     where = ("phases", number)
     if phase.heading is not None and after.vertical:
         raise complaint("a vertical path has no heading; turn before it", *where, "heading")
@@ -347,7 +353,7 @@ def _sound(number: int, before: Ideal, phase: Phase, after: Ideal) -> None:
     key, value = phase.until.key, phase.until.value
     if key == "heading" and (before.vertical or after.vertical):
         raise complaint("a vertical path has no heading; end it by climb or height", *where, "until", key)
-    if key in ("bank", "heading", "climb") and value == getattr(before, key):
+    if not early and key in ("bank", "heading", "climb") and value == getattr(before, key):
         raise complaint("the phase begins there; expected where it leads to", *where, "until", key)
 
 

@@ -45,12 +45,13 @@ PHASE_DTYPE = np.dtype(
         ("duration", "f8"),  # s, at most
         ("until", "i8"),  # what ends it before that
         ("until_value", "f8"),  # rad, m gained, or share of the speed held
-        ("until_way", "f8"),  # 1 reached from below, -1 from above
+        ("until_way", "f8"),  # 1 reached from below, -1 from above, 0 from where the phase begins
         ("measured", "i8"),  # number of the measured phase, -1 none
         ("must_reach", "i8"),  # the ideal attitude must be met at the end, and what ends it
         ("heading", "f8"),  # ideal path and bank at the end of the move [rad]
         ("climb", "f8"),
         ("bank", "f8"),
+        ("radius", "f8"),  # of the path as it climbs [m]; 0: at the rate below
         ("climb_rate", "f8"),  # how fast the ideal moves there [rad/s]
         ("bank_rate", "f8"),
         ("heading_rate", "f8"),  # 0: as fast as the bank turns level flight
@@ -88,9 +89,9 @@ def pilot(
         What the pilot has learned to hold, stick units; moved on here.
     """
     slower = plane["cruise"] / max(seen[SEEN_SPEED], 0.3 * plane["cruise"])
-    side = math.sin(bank)  # bank right wing down: top rudder is left
+    side, upright = math.sin(bank), math.cos(bank)  # bank right wing down: top rudder is left
     # what of gravity the fuselage must carry, in g: all that does not go into turning the path
-    wing_turn = yaw_rate * math.cos(bank) - climb_rate * side
+    wing_turn = yaw_rate * upright - climb_rate * side
     carried = across * side - seen[SEEN_SPEED] * wing_turn / G0
     knife = plane["knife_rudder_left"] if carried > 0.0 else plane["knife_rudder_right"]
     if bank_rate != 0.0:  # in a roll, what was held for the old attitude is let go
@@ -113,9 +114,9 @@ def pilot(
             elif channel == ELEVATOR:
                 full = plane["canopy_rate"] / slower
                 integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_CANOPY] / full * dt
-                turn = climb_rate * math.cos(bank) + yaw_rate * side - PATH_GAIN * seen[SEEN_CANOPY]
+                turn = climb_rate * upright + yaw_rate * side - PATH_GAIN * seen[SEEN_CANOPY]
                 wanted = turn / full + integral[channel]
-                wanted += plane["inverted_elevator"] * 0.5 * (1.0 - math.cos(bank)) * (1.0 - abs(side))
+                wanted += plane["inverted_elevator"] * 0.5 * (1.0 - upright) * (1.0 - abs(side))
             elif channel == RUDDER:
                 full = plane["wing_rate"] / slower
                 if policy == SLIP:

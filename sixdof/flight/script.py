@@ -10,8 +10,8 @@ import numpy as np
 from sixdof.flight.channels import CHANNELS, NUMBER
 from sixdof.flight.frame import MAX_MEASURED, MAX_PHASES
 from sixdof.flight.maneuver import (
+    CLIMB_RATE,
     ERRORS,
-    Ideal,
     ManeuverFile,
     Phase,
     Until,
@@ -145,13 +145,13 @@ def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | N
             sign * after.bank,
             sign * after.heading,
         )
-        record["climb_rate"], record["bank_rate"] = phase.climb_rate, phase.bank_rate
-        record["heading_rate"] = phase.heading_rate or 0.0
+        record["climb_rate"], record["radius"] = phase.climb_rate or CLIMB_RATE, phase.radius or 0.0
+        record["bank_rate"], record["heading_rate"] = phase.bank_rate, phase.heading_rate or 0.0
         level = before.climb == after.climb and after.level
         record["keep_height"] = level if phase.keep_height is None else phase.keep_height
         record["switch"] = 1.0
         if phase.until is not None:
-            _set_end(record, phase.until, before, sign)
+            _set_end(record, phase.until, sign)
         _set_sticks(record, phase, way, sign)
         if phase.measured:
             record["measured"] = number
@@ -160,14 +160,12 @@ def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | N
     return Script(maneuver, side, way, phases, maneuver.height, maneuver.speed if speed is None else speed)
 
 
-def _set_end(record: np.void, until: Until, before: Ideal, sign: float) -> None:
+def _set_end(record: np.void, until: Until, sign: float) -> None:
     """Write what ends a phase before its time; an angle is reached from where the phase begins."""
     key, value = until.key, until.value
     if key in ("bank", "heading", "climb"):
-        mirror = 1.0 if key == "climb" else sign
         record["until"] = {"bank": AT_BANK, "heading": AT_HEADING, "climb": AT_CLIMB}[key]
-        record["until_value"] = mirror * value
-        record["until_way"] = mirror if value > getattr(before, key) else -mirror
+        record["until_value"] = value * (1.0 if key == "climb" else sign)
         return
     record["until_way"] = -1.0 if key in ("height_lost", "speed_below") else 1.0
     record["until"] = AT_HEIGHT if key.startswith("height") else AT_SPEED
