@@ -89,7 +89,7 @@ def _read_speed(value: Any) -> EntrySpeed:
         if not 0.01 <= lift <= 5.0:
             raise ValueError(f"got {shown(value)}, expected CL 0.01 to CL 5")
         return EntrySpeed(1.0 / math.sqrt(lift), "CL")
-    if "%" in text or "percent" in text:
+    if "%" in text:
         return EntrySpeed(_OF_CRUISE.read(value))
     raise ValueError(f"got {shown(value)}, expected {_SPEEDS}")
 
