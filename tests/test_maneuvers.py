@@ -514,7 +514,7 @@ def test_level_on_its_back(name: str, side: str, tmp_path: Path) -> None:
     flights, _ = flown(tmp_path, INVERTED, plane=name, side=side)
     assert flights.status(0) == "finished"
     rows = rows_of(flights, 2)
-    q0, q1, q2, q3 = columns(flights.tracks[0], "q0", "q1", "q2", "q3")[rows].T
+    q1, q2 = columns(flights.tracks[0], "q1", "q2")[rows].T
     assert np.all(1.0 - 2.0 * (q1**2 + q2**2) < -0.99), "the canopy points down"
     height = flights.tracks[0].column("down")[rows]
     assert np.ptp(height) < 1.5
