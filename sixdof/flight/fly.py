@@ -25,6 +25,7 @@ from sixdof.flight.loop import fly_many
 from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
 from sixdof.flight.pilot import PHASE_DTYPE
 from sixdof.flight.script import Script, frames_of
+from sixdof.flight.speed import entry_speed
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.compile import shared_out
@@ -239,9 +240,11 @@ def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> n
     starts = np.zeros((len(planes), len(scripts)), START_DTYPE)
     if starts.size == 0:
         return starts
-    asked, which = np.unique([(s.speed, s.height) for s in scripts], axis=0, return_inverse=True)
-    speed = planes["cruise"][:, None] * asked[:, 0]
-    level = trim_batch(planes, air, speed=speed, height=asked[:, 1])[:, which]
+    asked = {(s.speed, s.speed_of, s.height): s for s in scripts}
+    which = [list(asked).index((s.speed, s.speed_of, s.height)) for s in scripts]
+    speed = np.stack([entry_speed(planes, script, air) for script in asked.values()], axis=1)
+    height = np.array([script.height for script in asked.values()])
+    level = trim_batch(planes, air, speed=speed, height=height)[:, which]
     starts["state"], starts["speed"] = level["state"], level["speed"]
     starts["state"][level["reachable"] == 0] = np.nan
     found = level["unknowns"]  # alpha, beta, then the three sticks and the throttle

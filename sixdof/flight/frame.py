@@ -9,9 +9,14 @@ import numpy as np
 from sixdof.flight.channels import AILERON
 from sixdof.flight.mixing import mix
 from sixdof.flight.pilot import (
+    AT_BANK,
+    AT_CLIMB,
+    AT_HEADING,
+    AT_HEIGHT,
     FREE,
     HEIGHT_GAIN,
     N_SEEN,
+    NEVER,
     SEEN_CANOPY,
     SEEN_ROLL,
     SEEN_SLIP,
@@ -30,6 +35,7 @@ MAX_MEASURED = 4
 SAMPLES = 12  # of every measured phase, at fixed fractions
 N_ERRORS = 4  # toward canopy, toward right wing, roll right, sideslip [rad]
 CAP = math.radians(90.0)  # errors of an unfinished flight grow to here at most
+FASTEST_TURN = math.radians(180.0)  # of an ideal heading that follows its bank [rad/s]
 LET_GO = math.radians(45.0)  # bank error at which a flyer takes the sticks back
 
 (FINISHED, LET_GO_EARLY, GROUND, ALPHA_OUT, BETA_OUT, NOT_FINITE, NOT_REACHED, TOO_FAST) = range(8)
@@ -76,7 +82,10 @@ FLIGHT_DTYPE = np.dtype(
         ("time", "f8"),  # s
         ("base", "f8"),  # height of the start [m]
         ("speed", "f8"),  # to hold [m/s]
-        ("climb", "f8"),  # of the ideal path [rad]
+        ("since", "f8"),  # height at the start of the phase [m]
+        ("way", "f8"),  # 1 or -1: what ends the phase is reached from below or from above
+        ("heading", "f8"),  # of the ideal path [rad]
+        ("climb", "f8"),
         ("bank", "f8"),
         ("w", "f8"),  # at the start of the frame [m/s]
         ("pull", "f8"),  # acceleration along body z there by turning, less gravity [m/s2]
@@ -114,6 +123,52 @@ def frames_in(phase, frame):
 
 
 @kernel
+def way_to(phase, heading, climb, bank):
+    """From which side that is reached which ends a phase: 1 from below, -1 from above."""
+    if phase["until_way"] != 0.0:
+        return phase["until_way"]
+    begins = bank if phase["until"] == AT_BANK else climb if phase["until"] == AT_CLIMB else heading
+    return 1.0 if phase["until_value"] > begins else -1.0
+
+
+@kernel
+def is_met(phase, way, heading, climb, bank, canopy, wing, roll, gained, speed):
+    """Whether that has come which ends a phase before its time.
+
+    Parameters
+    ----------
+    way : float
+        See :func:`way_to`.
+    heading, climb, bank : float [rad]
+        Of the ideal path.
+    canopy, wing, roll : float [rad]
+        What the airplane is off by; ``roll`` through whole turns.
+    gained : float [m]
+        Height since the phase began.
+    speed : float
+        Over the speed to hold.
+    """
+    until, value = phase["until"], speed
+    if until == AT_BANK:
+        value = bank + roll
+    elif until == AT_HEADING:
+        value = heading + (canopy * math.sin(bank) + wing * math.cos(bank)) / math.cos(climb)
+    elif until == AT_CLIMB:
+        value = climb + canopy * math.cos(bank) - wing * math.sin(bank)
+    elif until == AT_HEIGHT:
+        value = gained
+    return way * (value - phase["until_value"]) >= 0.0
+
+
+@kernel
+def heading_rate(phase, bank, speed, g):
+    """How fast the ideal heading moves [rad/s]: as the phase says, or as a bank turns level flight, g tan(bank)/V."""
+    if phase["heading_rate"] > 0.0:
+        return phase["heading_rate"]
+    return min(abs(g * math.tan(bank)) / max(speed, 1.0), FASTEST_TURN)
+
+
+@kernel
 def begin(air, start, number, flight, level, added, memory, x):
     """Put a flight at its start: state x (19), and what it remembers."""
     for i in range(N_STATE):
@@ -123,7 +178,7 @@ def begin(air, start, number, flight, level, added, memory, x):
     x[3], x[4], x[5] = x[3] + ax, x[4] + ay, x[5] + az
     flight["number"], flight["status"] = number, FINISHED
     flight["phase"] = flight["n"] = flight["row"] = flight["samples"] = 0
-    flight["time"] = flight["climb"] = flight["bank"] = 0.0
+    flight["time"] = flight["heading"] = flight["climb"] = flight["bank"] = 0.0
     flight["top_speed"], flight["top_g"], flight["low_g"] = 0.0, 0.0, 10.0
     flight["base"] = flight["lowest"] = -x[2]
     flight["speed"] = start["speed"]
@@ -176,7 +231,7 @@ def look(
     sticks, commands, entry, now, last = (
         flight["sticks"], flight["commands"], flight["entry"], flight["now"], flight["last"]
     )  # fmt: skip
-    row, bank, climb = flight["row"], flight["bank"], flight["climb"]
+    row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
     while True:
         phase = phases[flight["phase"]]
         m, n, n_frames = phase["measured"], flight["n"], frames_in(phase, frame)
@@ -185,10 +240,11 @@ def look(
         ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
         U, V, W = x[3] - ax, x[4] - ay, x[5] - az
         speed, alpha, beta, _, _ = flow_angles(U, V, W)
-        f0, f1, f2, f3 = path_frame(phase["heading"], climb, bank)
+        f0, f1, f2, f3 = path_frame(heading, climb, bank)
         canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
         if n == 0:
             flight["samples"] = 0
+            flight["since"], flight["way"] = -x[2], way_to(phase, heading, climb, bank)
             for i in range(5):
                 flight["kept"][i] = flight["smooth"][i]
             entry[0], entry[1], entry[2] = canopy, wing, roll
@@ -237,10 +293,15 @@ def look(
             for j in range(5):
                 commands_at[m, k, j] = commands[j]
             flight["samples"] = k + 1
-        if n < n_frames:
+        met = phase["until"] != NEVER and is_met(
+            phase, flight["way"], heading, climb, bank, canopy, wing, entry[2] + now[2],
+            -x[2] - flight["since"], speed / flight["speed"],
+        )  # fmt: skip
+        if n < n_frames and not met:
             break
         # the phase is over
-        if phase["must_reach"] and abs(canopy) + abs(wing) + abs(roll) > LET_GO:
+        missed = abs(canopy) + abs(wing) + abs(roll) > LET_GO or (phase["until"] != NEVER and not met)
+        if phase["must_reach"] and missed:
             flight["status"] = NOT_REACHED
             return False
         if flight["phase"] + 1 == n_phases:
@@ -250,20 +311,25 @@ def look(
         last[j] = now[j]
     # the ideal moves on
     bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
-    climb_step = clip(phase["climb"] - climb, -phase["climb_rate"] * frame, phase["climb_rate"] * frame)
+    most = (speed / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
+    climb_step = clip(phase["climb"] - climb, -most, most)
+    heading_step = 0.0
+    if phase["heading"] != heading:
+        most = heading_rate(phase, bank, speed, gravity(air, -x[2])) * frame
+        heading_step = clip(phase["heading"] - heading, -most, most)
+    across = math.cos(climb) if climb != 0.0 else 1.0  # share of gravity that pulls across the path
     # what the pilot steers by: the same, with the path bent back to the height of the start
     if phase["keep_height"]:
-        steer = climb + clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
-        f0, f1, f2, f3 = path_frame(phase["heading"], steer, bank)
+        steer = climb + across * clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
+        f0, f1, f2, f3 = path_frame(heading, steer, bank)
         canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
     if row == 0:
         for k in range(memory.shape[0]):
             memory[k, SEEN_SPEED] = speed
     seen = memory[row % memory.shape[0]]
-    bank_rate, climb_rate = bank_step / frame, climb_step / frame
     pilot(
-        plane, phase, seen, bank, bank_rate, climb_rate, flight["speed"], frame, flight["kept"],
-        flight["integral"], sticks,
+        plane, phase, seen, bank, across, bank_step / frame, climb_step / frame,
+        across * heading_step / frame, flight["speed"], frame, flight["kept"], flight["integral"], sticks,
     )  # fmt: skip
     seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
     seen[SEEN_SPEED], seen[SEEN_SLIP] = speed, beta
@@ -287,6 +353,7 @@ def look(
         track[row, 34], track[row, 35] = flight["phase"], m
         track[row, 36], track[row, 37] = felt, a_felt
     flight["bank"], flight["climb"] = bank + bank_step, climb + climb_step
+    flight["heading"] = heading + heading_step
     _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
     flight["w"], flight["pull"] = x[5], x[10] * x[4] - x[11] * x[3] - gz
     return True

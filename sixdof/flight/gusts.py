@@ -15,6 +15,7 @@ import numpy as np
 from sixdof.files.errors import InputError
 from sixdof.files.units import read_quantity
 from sixdof.flight.script import Script, frames_of
+from sixdof.flight.speed import entry_speed
 from sixdof.physics.air import AIR_DTYPE, make_air
 
 __all__ = [
@@ -236,7 +237,7 @@ def airs_of(
     rows = 0 if calm else frames_of(scripts, frame)
     airs = np.full((len(seeds), len(scripts)), make_air(), AIR_DTYPE)
     gusts = np.zeros((len(seeds), len(scripts), rows, 6))
-    flown = [(script.height, float(plane["cruise"]) * script.speed) for script in scripts]
+    flown = [(script.height, float(entry_speed(plane, script, make_air()))) for script in scripts]
     for height, V in dict.fromkeys(() if calm else flown):
         mine = [i for i, other in enumerate(flown) if other == (height, V)]
         if wind is not None:

@@ -13,11 +13,14 @@ import numpy as np
 
 from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
 from sixdof.flight.mixing import stick_for
+from sixdof.physics.air import G0
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip
 
 #: What a phase asks of a stick.
 FREE, FIXED, KEPT, HELD, SLIP = range(5)
+#: What ends a phase before its time is up.
+NEVER, AT_BANK, AT_HEADING, AT_CLIMB, AT_HEIGHT, AT_SPEED = range(6)
 
 # A practised human.  No source: chosen so that airplanes of 1 to 3 m settle without a swing.
 DELAY = 0.10  # reaction [s]
@@ -39,14 +42,19 @@ N_SEEN = 5
 
 PHASE_DTYPE = np.dtype(
     [
-        ("duration", "f8"),  # s
+        ("duration", "f8"),  # s, at most
+        ("until", "i8"),  # what ends it before that
+        ("until_value", "f8"),  # rad, m gained, or share of the speed held
+        ("until_way", "f8"),  # 1 reached from below, -1 from above, 0 from where the phase begins
         ("measured", "i8"),  # number of the measured phase, -1 none
-        ("must_reach", "i8"),  # the ideal attitude must be met at the end
+        ("must_reach", "i8"),  # the ideal attitude must be met at the end, and what ends it
         ("heading", "f8"),  # ideal path and bank at the end of the move [rad]
         ("climb", "f8"),
         ("bank", "f8"),
+        ("radius", "f8"),  # of the path as it climbs [m]; 0: at the rate below
         ("climb_rate", "f8"),  # how fast the ideal moves there [rad/s]
         ("bank_rate", "f8"),
+        ("heading_rate", "f8"),  # 0: as fast as the bank turns level flight
         ("keep_height", "i8"),  # steer the path to stay at the height of the start
         ("policy", "i8", (5,)),  # of aileron, elevator, rudder, flap, throttle
         ("value", "f8", (5,)),
@@ -57,7 +65,9 @@ PHASE_DTYPE = np.dtype(
 
 
 @kernel
-def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, integral, sticks):
+def pilot(
+    plane, phase, seen, bank, across, bank_rate, climb_rate, yaw_rate, speed, dt, kept, integral, sticks
+):  # fmt: skip
     """Move the sticks (5) for one radio frame, in place.
 
     Parameters
@@ -65,8 +75,12 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
     seen : array (5,)
         What the pilot saw a reaction time ago: errors toward canopy, right wing, roll
         right [rad], speed [m/s], sideslip [rad].
-    bank, bank_rate, climb_rate : float [rad], [rad/s]
-        Ideal bank now, and how fast ideal bank and climb move.
+    bank : float [rad]
+        Ideal bank now.
+    across : float
+        Share of gravity that pulls across the ideal path: cosine of its climb.
+    bank_rate, climb_rate, yaw_rate : float [rad/s]
+        How fast ideal bank and climb move, and the ideal path to the right before it is banked.
     speed : float [m/s]
         Speed to hold.
     kept : array (5,)
@@ -75,8 +89,11 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
         What the pilot has learned to hold, stick units; moved on here.
     """
     slower = plane["cruise"] / max(seen[SEEN_SPEED], 0.3 * plane["cruise"])
-    side = math.sin(bank)  # bank right wing down: top rudder is left
-    knife = plane["knife_rudder_left"] if side > 0.0 else plane["knife_rudder_right"]
+    side, upright = math.sin(bank), math.cos(bank)  # bank right wing down: top rudder is left
+    # what of gravity the fuselage must carry, in g: all that does not go into turning the path
+    wing_turn = yaw_rate * upright - climb_rate * side
+    carried = across * side - seen[SEEN_SPEED] * wing_turn / G0
+    knife = plane["knife_rudder_left"] if carried > 0.0 else plane["knife_rudder_right"]
     if bank_rate != 0.0:  # in a roll, what was held for the old attitude is let go
         integral[ELEVATOR] -= integral[ELEVATOR] * dt / FORGET
         integral[RUDDER] -= integral[RUDDER] * dt / FORGET
@@ -97,9 +114,9 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
             elif channel == ELEVATOR:
                 full = plane["canopy_rate"] / slower
                 integral[channel] -= INTEGRAL * PATH_GAIN * seen[SEEN_CANOPY] / full * dt
-                turn = climb_rate * math.cos(bank) - PATH_GAIN * seen[SEEN_CANOPY]
+                turn = climb_rate * upright + yaw_rate * side - PATH_GAIN * seen[SEEN_CANOPY]
                 wanted = turn / full + integral[channel]
-                wanted += plane["inverted_elevator"] * 0.5 * (1.0 - math.cos(bank)) * (1.0 - abs(side))
+                wanted += plane["inverted_elevator"] * 0.5 * (1.0 - upright) * (1.0 - abs(side))
             elif channel == RUDDER:
                 full = plane["wing_rate"] / slower
                 if policy == SLIP:
@@ -109,7 +126,7 @@ def pilot(plane, phase, seen, bank, bank_rate, climb_rate, speed, dt, kept, inte
                 else:
                     integral[channel] -= WING_INTEGRAL * WING_GAIN * seen[SEEN_WING] / full * dt
                     wanted = -WING_GAIN * seen[SEEN_WING] / full + integral[channel]
-                    wanted += knife * abs(side)
+                    wanted += knife * abs(carried)
             elif channel == THROTTLE:
                 low = 0.0
                 lag = speed - seen[SEEN_SPEED]

@@ -8,6 +8,7 @@ import numpy as np
 
 from sixdof.files.errors import InputError
 from sixdof.flight.script import ManeuverFile
+from sixdof.flight.speed import entry_speed
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 
@@ -30,7 +31,7 @@ def check_starts(planes: np.ndarray, maneuvers: Sequence[ManeuverFile], share: f
     """
     cruise = float(planes["cruise"][0])
     for maneuver in maneuvers:
-        speed = cruise * maneuver.speed * share
+        speed = float(entry_speed(planes[0], maneuver, make_air())) * share
         if not trim(planes[0], make_air(), speed=speed, height=maneuver.height).reachable:
             way = "faster" if speed < cruise else "slower"
             text = f"no steady level flight at {speed:.1f} m/s to begin with; a {way} one is needed"

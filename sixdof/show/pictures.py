@@ -16,7 +16,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, nearest
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Track
-from sixdof.flight.script import ManeuverFile, make_script
+from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
 from sixdof.show.flown import ShownFlight, straight_on
@@ -34,14 +34,20 @@ __all__ = [
     "scene_title",
 ]  # fmt: skip
 
-#: Maneuvers whose sideslip is what is measured: their path is no drift.
-PATHLESS = ("roll_reversal",)
-
 
 def _said(name: str, side: str, files: Sequence[ManeuverFile]) -> str:
     """``right-rudder knife-edge``."""
-    file = next((file for file in files if file.name == name), None)
-    return make_script(file, side, "free").words if file else name.replace("_", " ")
+    file = _file(name, files)
+    return file.words(side) if file else name.replace("_", " ")
+
+
+def _file(name: str, files: Sequence[ManeuverFile]) -> ManeuverFile | None:
+    return next((file for file in files if file.name == name), None)
+
+
+def _path_counts(name: str, files: Sequence[ManeuverFile]) -> bool:
+    file = _file(name, files)
+    return file is None or file.path_counts
 
 
 def _shown_flights(
@@ -96,7 +102,7 @@ def _draw_drift(
     curves: dict[str, dict[str, Drift]] = {"bare": {}, "blended": {}}
     for key, track in answer.tracks.items():
         maneuver, side, kind = key.split(".", 2)
-        if len(track.values) >= 2 and maneuver not in PATHLESS:
+        if len(track.values) >= 2 and _path_counts(maneuver, files):
             curves.setdefault(kind, {})[_said(maneuver, side, files)] = Drift(*measured_errors(track))
     first = next((c for c in (curves["bare"], *curves.values()) if c), {})
     if not first:
@@ -114,8 +120,9 @@ def _draw_scene(
     from sixdof.show.probe import NoRenderer
     from sixdof.show.scene import save_png
 
-    picked = "knife_edge.left" if "knife_edge.left" in known else known[0]
-    view: View = "above" if picked.startswith("knife_edge") else "caller"
+    picked = max(known, key=lambda name: _drifts(answer, name))
+    file = _file(picked.partition(".")[0], files)
+    view: View = file.view if file else "caller"
     try:
         save_png(
             folder / f"{picked}.png", airframe, _shown_flights(answer.tracks, [picked], files),
@@ -123,6 +130,12 @@ def _draw_scene(
         )  # fmt: skip
     except NoRenderer as error:
         print(f"no 3D picture: {error}", file=sys.stderr)
+
+
+def _drifts(answer: Answer, flight: str) -> float:
+    """How far a flight drifts bare [deg], as it is judged."""
+    rows = getattr(answer, "maneuvers", ())
+    return next((abs(m.drift_before) for m in rows if f"{m.name}.{m.side}" == flight), 0.0)
 
 
 def scene_title(airframe: Airframe, air: str, what: str = "") -> str:
@@ -161,11 +174,11 @@ def draw_compare(path: Path, runs: list[Run], compared: CompareResult) -> str:
 
     table: dict[str, dict[str, list[float]]] = {}
     for run in runs:
-        table[run.path.name] = {}
+        table[run.path.name], files = {}, run.maneuvers()
         said = {(m.name, m.side): m.said for m in compared.maneuvers}
         for key, track in run.tracks().items():
             maneuver, side, kind = key.split(".", 2)
-            if kind == "bare" or len(track.values) < 2 or maneuver in PATHLESS:
+            if kind == "bare" or len(track.values) < 2 or not _path_counts(maneuver, files):
                 continue
             _, errors = measured_errors(track)
             if np.isfinite(errors[-1]).all():

@@ -20,6 +20,7 @@ from sixdof.flight.airplane import Airplane
 from sixdof.flight.channels import NUMBER
 from sixdof.flight.fly import Flights, fly_batch, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
+from sixdof.flight.maneuver import KNIFE_EDGE
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
 from sixdof.flight.starts import check_starts
 from sixdof.study.cautions import BEFORE_CHANGING, BEFORE_FLYING
@@ -222,7 +223,7 @@ def tune(
     parts = [
         split(planes[0], target)
         for target in ("elevator", "aileron")
-        if any(f.sides == "rudder" for f in files)
+        if any(f.part == KNIFE_EDGE for f in files)
     ]
     splits = [part for part in parts if part is not None]
     remarks += ratio_remarks(ratios, tuning.maneuvers, splits, airplane)
@@ -293,7 +294,7 @@ def explore(
     return ExploreResult(
         **answer_about(airplane, [], [file], _air_words(day, None, sample)),
         maneuver=file.name,
-        said=make_script(file, "both", "free").words,
+        said=file.said,
         vary=ratio.name,
         settings=settings,
         tracks={f"{file.name}.{s.side}.{s.percent:+.3f}": t for s, t in zip(settings, tracks, strict=True)},
@@ -328,7 +329,8 @@ def remedies(airplane: Airplane, *, over: str | None = None, progress: Progress 
     """
     if over is not None:
         find_change(over)
-    files = [load_maneuver(name) for name in FLOWN]
+    usual = maneuvers_of(usual_maneuvers(airplane))
+    files = [next(file for file in usual if file.part == part) for part in FLOWN]
     sets = usual_changes(airplane) if over is None else steps_over(over, airplane)
     now, *steps = variants(airplane, [{}, *sets], files, progress=progress)
     best = None

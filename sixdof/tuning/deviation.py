@@ -8,6 +8,7 @@ term and its degrees per second; the optimizer works on D.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,9 +19,6 @@ from sixdof.flight.script import ERRORS, Script
 #: One point of ten per about 15 deg of departure (AMA R/C Precision Aerobatics judging guide,
 #: 1998-2008): the step that makes an error count.
 TOLERANCE = math.radians(15.0)
-
-#: Error that a blend onto a target is there to cure.
-CURED = {"elevator": "canopy", "aileron": "roll", "rudder": "sideslip", "flap": "canopy"}
 
 TERM_WORDS = {
     "canopy": ("to belly", "to canopy"),
@@ -69,12 +67,12 @@ def deviation(flights: Flights, i: int, script: Script) -> float:
     return float(np.sqrt(np.mean(np.sum(e**2, axis=-1))))
 
 
-def drift(flights: Flights, i: int, script: Script, *, only: str | None = None) -> Drift:
-    """Worst term of flight i; with ``only`` the worst of that term ("canopy", "roll" ...)."""
+def drift(flights: Flights, i: int, script: Script, *, only: Collection[str] | None = None) -> Drift:
+    """Worst term of flight i; with ``only`` the worst of those terms ("canopy", "roll" ...)."""
     m = len(script.measured)
     errors = np.degrees(flights.errors[i, :m] * script.scored[:m, None, :])
     if only is not None:
-        errors = errors * (np.array(ERRORS) == only)
+        errors = errors * np.isin(ERRORS, list(only))
     phase, sample, term = np.unravel_index(int(np.argmax(np.abs(errors))), errors.shape)
     value = float(errors[phase, sample, term])
     return Drift(value, value / float(script.window[phase]), ERRORS[term], script.measured[phase])

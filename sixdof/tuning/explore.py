@@ -14,7 +14,7 @@ from sixdof.flight.fly import Track
 from sixdof.flight.gusts import Wind
 from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.deviation import CURED, TERM_WORDS, drift
+from sixdof.tuning.deviation import TERM_WORDS, drift
 
 __all__ = ["Setting", "explore_ratio", "read_range"]
 
@@ -25,7 +25,7 @@ _STEP = 0.005
 
 
 class Setting(Row):
-    """A maneuver at one setting of a ratio; the drift is that of the error its target can cure [deg], [deg/s]."""
+    """A maneuver at one setting of a ratio; the drift is the worst of the errors that tell of its blend [deg], [deg/s]."""
 
     percent: float
     side: str
@@ -110,11 +110,11 @@ def explore_ratio(
             continue
         for k, amount in enumerate(amounts):
             i = bench.flight(k, s)
-            end, told = flights.ends[i], drift(flights, i, script, only=CURED[ratio.target])
+            end, told = flights.ends[i], drift(flights, i, script, only=script.judged(ratio.blend))
             settings.append(
                 Setting(
                     percent=100.0 * float(amount), side=script.side, status=flights.status(i),
-                    scored=bool(flights.finished[i]), drift=told.degrees, rate=told.rate, term=CURED[ratio.target],
+                    scored=bool(flights.finished[i]), drift=told.degrees, rate=told.rate, term=told.term,
                     top_speed_m_s=float(end["top_speed"]), height_used_m=float(end["height_used"]),
                 )
             )  # fmt: skip

@@ -21,6 +21,7 @@ from sixdof.files.rows import Number, Row
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import ratios_of
 from sixdof.flight.fly import Flights
+from sixdof.flight.maneuver import DIFFERENTIAL, DIVE, KNIFE_EDGE
 from sixdof.flight.pack import static_margin
 from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
@@ -30,8 +31,8 @@ from sixdof.tuning.split import split
 
 __all__ = ["BestSet", "Variant", "best_set", "steps_over", "usual_changes", "variants"]
 
-#: Maneuvers flown free; the first also held.
-FLOWN = ("knife_edge", "power_off_dive", "roll_reversal")
+#: Parts of the trimming sequence whose maneuvers are flown free; the first also held.
+FLOWN = (KNIFE_EDGE, DIVE, DIFFERENTIAL)
 RATIOS = tuple(ratios_of(["rudder-elevator", "rudder-aileron"]))
 #: What a set of changes may be made of, what can be done to a built airplane, and how many usual steps of each at
 #: most (common practice, no source).
@@ -134,7 +135,7 @@ def variants(
     sets : sequence of mapping
         Name -> signed amount [SI]; an empty one is the airplane as it is.
     flown : sequence of ManeuverFile
-        Those named :data:`FLOWN`.
+        One of each part in :data:`FLOWN`, in that order.
     progress : callable
 
     Returns
@@ -190,10 +191,10 @@ def _free(bench: Bench, flights: Flights, p: int) -> dict[str, float]:
         if not flights.finished[f]:
             continue
         points.append(points_lost(flights, f, script))
-        if "throttle-elevator" in script.tunes:
-            dive = drift(flights, f, script, only="canopy").degrees
-        elif "aileron-rudder" in script.tunes:
-            nose_left = drift(flights, f, script, only="sideslip").degrees
+        if script.maneuver.part == DIVE:
+            dive = drift(flights, f, script, only=("canopy",)).degrees
+        elif script.maneuver.part == DIFFERENTIAL:
+            nose_left = drift(flights, f, script, only=("sideslip",)).degrees
             adverse.append(nose_left if script.side == "right" else -nose_left)
     return {
         "dive": dive,

@@ -12,10 +12,13 @@ from scipy.optimize import least_squares
 
 from sixdof.flight.blends import BLENDS, Ratio, activity, ratios_of
 from sixdof.flight.fly import Flights, Track
+from sixdof.flight.maneuver import KNIFE_EDGE
 from sixdof.flight.pack import full_throw
 from sixdof.flight.script import ManeuverFile, Script, make_script, sides_of
+from sixdof.flight.speed import entry_speed
+from sixdof.physics.air import make_air
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.deviation import CURED, Drift, deviation, drift, points_lost
+from sixdof.tuning.deviation import Drift, deviation, drift, points_lost
 from sixdof.tuning.found import Flown, FoundRatio
 from sixdof.tuning.held import held_ratios, steady_ratio, without_slop
 
@@ -104,8 +107,8 @@ def search(
 
 def _steady(planes: np.ndarray, ratio: Ratio, group: Sequence[ManeuverFile]) -> float:
     """Ratio from the steady level knife-edge of a group of maneuvers, NaN where that tells nothing."""
-    level = next((m for m in group if m.sides == "rudder"), group[0])
-    speed = float(planes["cruise"][0]) * level.speed
+    level = next((m for m in group if m.part == KNIFE_EDGE), group[0])
+    speed = float(entry_speed(planes[0], level, make_air()))
     return steady_ratio(planes[0], ratio, speed=speed, height=level.height)
 
 
@@ -119,14 +122,15 @@ def _told(
     n, mine = len(scripts), [s for s, script in enumerate(scripts) if ratio.blend in script.tunes]
     used = max(float(np.max(activity(ratio, flights.commands[n + s]))) for s in mine)
     full = math.degrees(abs(amount) * full_throw(plane, ratio.target, amount))
-    term = CURED[ratio.target]
     shows = next((s for s in mine if _tells(scripts[s], ratio)), mine[0])
     script = scripts[shows]
-    bare, left = (drift(flights, f, script, only=term).degrees for f in (shows, n + shows))
+    bare, left = (
+        drift(flights, f, script, only=script.judged(ratio.blend)).degrees for f in (shows, n + shows)
+    )
     return {
         "source": ratio.source, "target": ratio.target, "side": ratio.side, "percent": 100.0 * amount,
         "degrees": full, "degrees_used": full * used, "used_percent": 100.0 * used,
-        "used_in": "level knife-edge" if ratio.source == "rudder" else "",
+        "used_in": f"level {script.maneuver.said}" if script.maneuver.part == KNIFE_EDGE else "",
         "shown_by": f"{script.name}.{script.side}", "bare_degrees": bare, "left_degrees": left,
     }  # fmt: skip
 
