@@ -10,7 +10,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES
 from sixdof.files.rows import KINDS, Remark
 from sixdof.flight.airplane import Airplane, Drawn
-from sixdof.flight.blends import BLENDS, Ratio
+from sixdof.flight.blends import Ratio
 from sixdof.study.results import WindResult
 from sixdof.tuning.doubt import FLY_BARE_ABOVE
 from sixdof.tuning.found import Flown, FoundRatio
@@ -116,9 +116,10 @@ def ratio_remarks(
     for found in ratios:
         play = math.degrees(max(float(plane[f"{found.target}_slop"]), float(plane[f"{found.target}_step"])))
         yield from _one_ratio(found, play)
-    for name in dict.fromkeys(found.ratio.blend for found in ratios if found.found and found.percent):
-        if beware := BLENDS[name].beware if name in BLENDS else "":
-            yield Remark(kind="blend", about=name, text=beware)
+    used = [found.ratio for found in ratios if found.found and found.percent]
+    for text, about in {ratio.row.beware: ratio.blend for ratio in reversed(used)}.items():
+        if text:
+            yield Remark(kind="blend", about=about, text=text)
     if airplane.airframe.radio.blends:
         names = ", ".join(blend.name for blend in airplane.airframe.radio.blends)
         text = (

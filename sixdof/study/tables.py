@@ -105,8 +105,8 @@ def phase_table(answer: FlyResult) -> Table:
     rows = [
         [
             said[p.flight] if one_each else f"{p.flight.partition('.')[2]}, {p.phase}",
-            *(f"{e:+.1f}°" for e in (p.canopy, p.right_wing, p.roll_right, p.sideslip)),
-            *(f"{s:+.1f}" for s in (p.aileron, p.elevator, p.rudder)),
+            *(f"{_number(e, '+.1f')}°" for e in (p.canopy, p.right_wing, p.roll_right, p.sideslip)),
+            *(_number(s, "+.1f") for s in (p.aileron, p.elevator, p.rudder)),
         ]
         for p in answer.phases
     ]
