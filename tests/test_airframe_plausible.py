@@ -91,6 +91,6 @@ def test_a_panel_without_chord_is_refused(tmp_path, zero, chord):
     key = zero.split(":")[0]
     path = edited(tmp_path, (TAIL, TAIL.replace(zero, f"{key}: {chord}")))
     with pytest.raises(
-        InputError, match=rf"tailplane\.panels\[0\]\.{key}: {chord} came; 0.01 mm is the least"
+        InputError, match=rf"tailplane\.panels\[0\]\.{key}: got {chord}, expected at least 0.01 mm"
     ):
         load_airframe(path)

@@ -119,10 +119,10 @@ def test_never_over_another_file(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("",), "a name of letters"),
-        (("two words",), "two words: a name of letters"),
+        (("",), "letters, digits, - and _"),
+        (("two words",), "got two words, expected a name"),
         (("a" * 41,), "at most 40"),
-        (("../",), "a name of letters"),
+        (("../",), "letters, digits, - and _"),
         (("nowhere/mine",), "nowhere/mine.yaml: cannot be written"),
         (("mine", "--units", "inches"), '"inch"'),
         ((), "requires an argument"),

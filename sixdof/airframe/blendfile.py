@@ -46,7 +46,7 @@ class BlendForm(Model):
 
     def _amount(self, text: Any, *key: str | int) -> float:
         if not isinstance(text, str):
-            raise complaint(f'{shown(text)} came; write the amount in words, as "3 % up"', *key)
+            raise complaint(f'got {shown(text)}, expected an amount in words such as "3 % up"', *key)
         try:
             return amount(text, self.target)
         except ValueError as error:
@@ -66,14 +66,14 @@ class BlendForm(Model):
                 f'no amount; give {" and ".join(sides)}, as "3 % {next(iter(WAYS[self.target]))}"'
             )
         if self.source == "flap" and "low" in given:
-            raise complaint("flaps up is their rest, where a blend adds nothing; give high", "low")
+            raise complaint("flaps up is the rest position, where a blend adds nothing; give high", "low")
         return side_points(self.source, {side: self._amount(given[side], side) for side in given})
 
     def _curve(self) -> tuple[tuple[float, float], ...]:
         """Points of a curve: position of the source as a share, amount in words."""
         for side in _SIDE_NAMES:
             if getattr(self, side) is not None:
-                raise complaint("a curve already says it all; leave this side out", side)
+                raise complaint("a curve covers both sides; leave this one out", side)
         least = min(SIDES[self.source].values())
         points: list[tuple[float, float]] = []
         for number, (where, what) in enumerate(self.curve or ()):
@@ -83,7 +83,7 @@ class BlendForm(Model):
                 raise complaint(str(error), "curve", number, 0) from None
             if not least <= position <= 1.0:
                 raise complaint(
-                    f"{shown(where)} is outside of {least * 100:g} % to 100 % of the {self.source}",
+                    f"{shown(where)} is outside {least * 100:g} % to 100 % of the {self.source}",
                     "curve",
                     number,
                     0,
@@ -106,7 +106,9 @@ def _orderly(specs: tuple[BlendSpec, ...]) -> tuple[BlendSpec, ...]:
             )
         for place, name in enumerate(spec.after):
             if name not in names:
-                raise complaint(f"{shown(name)} came; {nearest(name, names)}", number, "after", place)
+                raise complaint(
+                    f"unknown blend {shown(name)}; {nearest(name, names)}", number, "after", place
+                )
     _refuse_loops({spec.name: spec.after for spec in specs}, names)
     return specs
 

@@ -66,20 +66,20 @@ def amount(text: str, target: str) -> float:
     Raises
     ------
     ValueError
-        With what came and how to write it.
+        With what was found and how to write it.
     """
     ways = WAYS[target]
     example = " or ".join(f'"3 % {way}"' for way in ways)
     match = _AMOUNT.fullmatch(text[:80])
     if not match or len(text) > 80:
         read_quantity(text, "share")  # complains about a look-alike in the right words
-        raise ValueError(f"{shown(text)} came; write {example}")
+        raise ValueError(f"got {shown(text)}; write {example}")
     share, way = read_quantity(match[1], "share"), match[2]
     if match[1].startswith(("-", "+")):
         right = way if match[1][0] == "+" else next((other for other in ways if other != way), way)
         raise ValueError(f'{shown(text)} has a sign; write "{match[1].lstrip("+- ")} {right}"')
     if abs(share) > 1.0:
-        raise ValueError(f"{shown(text)} came; 100 % is the most allowed")
+        raise ValueError(f"got {shown(text)}, expected at most 100 %")
     if not way and share == 0.0:
         return 0.0
     if way not in ways:

@@ -94,7 +94,7 @@ def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
         if not abs(amount) <= _MOST[change.kind] * scale * (1.0 + 1e-9):
             most = to_unit(_MOST[change.kind] * scale, change.unit, change.kind)
             raise InputError(
-                f"change {name}: {change_text(name, amount)} came; at most {most:.3g} {change.unit} is taken"
+                f"change {name}: got {change_text(name, amount)}, expected at most {most:.3g} {change.unit}"
             )
         try:
             new = new.model_copy(update=change.update(new, amount))
@@ -124,16 +124,16 @@ def read_changes(texts: Iterable[str]) -> dict[str, str]:
     Raises
     ------
     InputError
-        No ``=``, an unknown name, or one that came twice.
+        No ``=``, an unknown name, or one given twice.
     """
     found: dict[str, str] = {}
     for text in texts:
         name, equals, amount = (part.strip() for part in text.partition("="))
         change = find_change(name)
         if not (equals and amount):
-            raise InputError(f"change {shown(text)}: an amount is wanted, as {name}={_example(change)}")
+            raise InputError(f"change {shown(text)}: expected an amount, as in {name}={_example(change)}")
         if name in found:
-            raise InputError(f"change {name} came twice; once is enough")
+            raise InputError(f"change {name} is given twice; give it once")
         found[name] = amount
     return found
 
@@ -172,7 +172,7 @@ def usual_step(name: str, airframe: Airframe) -> float:
 def find_change(name: str) -> Change:
     """Row of the table; :class:`InputError` with the nearest name if there is none."""
     if name not in CHANGES:
-        raise InputError(f"change {shown(name) or '(no name)'} is not known; {nearest(name, list(CHANGES))}")
+        raise InputError(f"unknown change {shown(name) or '(no name)'}; {nearest(name, list(CHANGES))}")
     return CHANGES[name]
 
 
@@ -192,8 +192,8 @@ def _read_amount(name: str, change: Change, text: str, airframe: Airframe) -> fl
     if not number or (way in change.ways and number.lstrip()[:1] in ("+", "-")):
         signed = f", or with its sign: +{change.step:g} {change.unit}" if change.signed else ""
         raise InputError(
-            f"change {name}: {shown(text)} came; {_example(change)} or "
-            f"{change.step:g} {change.unit} {change.ways[1]} is wanted{signed}"
+            f"change {name}: got {shown(text)}, expected {_example(change)} or "
+            f"{change.step:g} {change.unit} {change.ways[1]}{signed}"
         )
     try:
         if change.kind == "length" and number.rstrip().endswith("%"):

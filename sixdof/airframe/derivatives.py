@@ -58,7 +58,7 @@ class Derivative(Model):
     @model_validator(mode="after")
     def _doubt(self) -> Derivative:
         if self.sigma is not None and self.sigma < 0.0:
-            raise complaint(f"{self.sigma} came; a standard deviation is 0 or more", "sigma")
+            raise complaint(f"got {self.sigma}, expected a standard deviation of 0 or more", "sigma")
         return self
 
     @classmethod
@@ -137,9 +137,9 @@ class Derivatives(Model):
         for name, (sign, why) in _SIGNS.items():
             signed = self.number(name) * sign
             if name in self.values and (signed < 0.0 or (name == "CLa" and signed == 0.0)):
-                wanted = "more than 0" if name == "CLa" else "0 or more" if sign > 0 else "0 or less"
+                expected = "more than 0" if name == "CLa" else "0 or more" if sign > 0 else "0 or less"
                 raise complaint(
-                    f"{shown(str(self.number(name)))} came; {why}, so it is {wanted}", "values", name
+                    f"got {shown(str(self.number(name)))}, expected {expected}: {why}", "values", name
                 )
         return self
 

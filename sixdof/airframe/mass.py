@@ -29,7 +29,7 @@ _ROUNDING = 1e-9  # relative slack of the triangle rule: a flat plate lies exact
 _AXES = ("Ixx", "Iyy", "Izz")
 
 InertiaSource = Literal["given", "swing", "usual"]
-#: Relative standard deviation of a moment of inertia by how it came.  A swing carries the air that
+#: Relative standard deviation of a moment of inertia by where it is from.  A swing carries the air that
 #: moves with the model: up to 25 % for small ones (Lehmkuehler, Wong & Verstraete, Aeronautical
 #: Journal 2016, abstract), so it is doubted and not corrected.  The others are ours, no source.
 INERTIA_SIGMA: dict[InertiaSource, float] = {"given": 0.05, "swing": 0.15, "usual": 0.3}
@@ -47,7 +47,7 @@ class MassProperties(Model):
         Body axes from the datum.
     Ixx, Iyy, Izz, Ixz, Ixy, Iyz : float [kg m2]
     inertia_source : tuple of str
-        How Ixx, Iyy, Izz came: "given", by a "swing" on two lines, or from the "usual" radii.
+        Where Ixx, Iyy, Izz are from: "given", by a "swing" on two lines, or from the "usual" radii.
     """
 
     m: float

@@ -261,7 +261,7 @@ class Airframe(AirframeFile):
     Attributes
     ----------
     path : str
-        The file it came from.
+        The file it was loaded from.
     sha256 : str
         Hash of that file.
     text : str

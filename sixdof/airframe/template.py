@@ -56,7 +56,7 @@ def write_new(name: str, units: Units = "metric") -> Path:
     """
     path = Path(name.removesuffix(".yaml") + ".yaml")
     if not _NAME.fullmatch(path.stem):
-        raise InputError(f"{shown(name)}: a name of letters, digits, - and _ is wanted, at most 40 of them")
+        raise InputError(f"got {shown(name)}, expected a name of at most 40 letters, digits, - and _")
     text = new_text(path.stem, units)
     try:
         with path.open("x", encoding="utf-8", newline="\n") as file:

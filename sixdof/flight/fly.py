@@ -107,7 +107,7 @@ def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
     records = np.zeros(max(len(specs), 1), BLEND_DTYPE)
     records["gate"] = -1
     if len(specs) > MAX_BLENDS:
-        raise InputError(f"radio.blends: {len(specs)} blends came; at most {MAX_BLENDS} are flown")
+        raise InputError(f"radio.blends: got {len(specs)} blends, expected at most {MAX_BLENDS}")
     names: list[str] = []
     for record, spec in zip(records, _ordered(list(specs)), strict=False):
         points = spec.points[:MAX_POINTS]

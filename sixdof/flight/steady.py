@@ -101,7 +101,7 @@ def least_step(A, n, R, step):
     for k in range(n):
         step[k] = 0.0
         for i in range(n):
-            step[k] += A[i, k] * A[i, k]  # length of the column as it came, squared
+            step[k] += A[i, k] * A[i, k]  # length of the column as given, squared
     for k in range(n):
         square = 0.0
         for i in range(n):
