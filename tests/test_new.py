@@ -112,7 +112,7 @@ def test_never_over_another_file(tmp_path: Path) -> None:
     for name in ("mine", "mine.yaml", "./mine"):
         done = sixdof_here(tmp_path, "new", name)
         assert done.code == 2 and done.out == "" and done.err.count("\n") == 1
-        assert "mine.yaml: is there already" in done.err
+        assert "mine.yaml: exists already" in done.err
     assert everything_in(tmp_path) == before
 
 

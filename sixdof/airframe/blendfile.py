@@ -53,7 +53,7 @@ class BlendForm(Model):
             raise complaint(str(error), *key) from None
 
     def _sides(self) -> tuple[tuple[float, float], ...]:
-        """One ratio a side: straight lines from the rest of the source."""
+        """One ratio a side: straight lines from the rest position of the source."""
         sides = SIDES[self.source]
         given = {side: getattr(self, side) for side in _SIDE_NAMES if getattr(self, side) is not None}
         for side in given:
@@ -114,7 +114,7 @@ def _orderly(specs: tuple[BlendSpec, ...]) -> tuple[BlendSpec, ...]:
 
 
 def _refuse_loops(after: dict[str, tuple[str, ...]], names: list[str]) -> None:
-    """Take away blends that wait for none that is left; what remains waits in a loop."""
+    """Remove blends that wait for none of those left; whatever remains is a loop."""
     waiting = dict(after)
     while ready := [
         name for name, others in waiting.items() if not any(other in waiting for other in others)

@@ -99,7 +99,7 @@ def amount_words(target: str, amount: float) -> str:
 
 
 def side_points(source: str, amounts: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
-    """Points of a blend with one ratio a side, straight lines from the rest of the source.
+    """Points of a blend with one ratio a side, straight lines from the rest position of the source.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What a flyer would change in the airframe rather than blend away: a closed table, and the changed airplane.
+"""What a flyer would rather change in the airframe than blend away: a closed table, and the changed airplane.
 
 A change has a name, an amount and a way: ``cg=5 mm aft``, ``wing-incidence=+0.25 deg``.  Inside it is one
 signed number in SI, positive toward the first of its two ways.  Usual steps are common practice, no source.
@@ -31,7 +31,7 @@ __all__ = [
     "usual_step",
 ]
 
-#: Mean chord [m] and mass [kg] of the airplanes that the usual steps are those of; they grow with both.
+#: Mean chord [m] and mass [kg] of the airplane that the usual steps belong to; they scale with both.
 _CHORD, _MASS = 0.3, 4.7
 #: Largest amount of one change: a length over the mean chord, an angle [rad], a mass over the total.
 _MOST = {"length": 1.0, "angle": math.radians(10.0), "mass": 0.1}
@@ -54,7 +54,7 @@ class Change:
     signed : bool
         May be written with a + or - in place of its way.
     update : callable
-        Airframe and amount [SI] to the parts of the airframe that are then other ones.
+        Airframe and amount [SI] to the parts of the airframe it replaces.
     """
 
     kind: str
@@ -67,7 +67,7 @@ class Change:
 
 
 def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
-    """Change an airplane; what its file said is kept beside it as ``as_filed``.
+    """Change an airplane; the one in the file is kept as ``as_filed``.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
     Raises
     ------
     InputError
-        Unknown name, bad amount, or no airplane that can be.
+        Unknown name, bad amount, or an impossible airplane.
     """
     new = airframe
     done = dict(airframe.changes)
@@ -162,7 +162,7 @@ def flown_with(airframe: Airframe) -> list[str]:
 
 
 def usual_step(name: str, airframe: Airframe) -> float:
-    """Usual step of a change on an airplane of this size [SI]; lengths go with its chord, weights with its mass."""
+    """Usual step of a change on an airplane of this size [SI]; lengths scale with its chord, weights with its mass."""
     change = CHANGES[name]
     scale = {"length": airframe.wing.mean_chord / _CHORD, "mass": airframe.mass.m / _MASS}.get(change.kind)
     step = change.step if scale is None else float(f"{change.step * scale:.1g}")
@@ -181,7 +181,7 @@ def _example(change: Change) -> str:
 
 
 def _read_amount(name: str, change: Change, text: str, airframe: Airframe) -> float:
-    """Signed amount [SI] of a text; a length may also come in percent of the mean chord."""
+    """Signed amount [SI] of a text; a length may also be given in percent of the mean chord."""
     number, _, way = text.strip().rpartition(" ")
     if way in change.ways:
         sign = 1.0 if way == change.ways[0] else -1.0
@@ -291,7 +291,7 @@ def _differential(airframe: Airframe, more: float) -> dict[str, Any]:
             raise PydanticCustomError(
                 "complaint",
                 "{message}",
-                {"message": f"a throw of {smallest:.3g} deg cannot be made so much smaller", "key": ("rates", name, "aileron")},
+                {"message": f"a throw of {smallest:.3g} deg cannot be reduced that much", "key": ("rates", name, "aileron")},
             )  # fmt: skip
         rates[name] = rate.model_copy(update={"aileron": throw.model_copy(update=turned)})
     return {"rates": rates}

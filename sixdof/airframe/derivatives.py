@@ -29,7 +29,7 @@ from sixdof.physics.terms import SHAPE, TERMS
 
 __all__ = ["Derivative", "Derivatives", "Reference"]
 
-#: what an airplane with its tail behind the wing always has: term -> (sign, why)
+#: signs that hold for any airplane with its tail behind the wing: term -> (sign, why)
 _SIGNS: dict[str, tuple[int, str]] = {
     "CLde": (+1, "elevator down lifts the tail"),
     "Cmde": (-1, "elevator down pushes the nose down"),
@@ -94,7 +94,7 @@ def _given(form: Any) -> dict[str, Derivative]:
 
 
 class Reference(Model):
-    """What makes the coefficients: area [m2], span [m], chord [m], moment point [m]."""
+    """What the coefficients refer to: area [m2], span [m], chord [m], moment point [m]."""
 
     area: Area
     span: Size
@@ -108,13 +108,13 @@ class Derivatives(Model):
     Attributes
     ----------
     source : str
-        Where the values come from that do not say so themselves.
+        Source of the values that do not name their own.
     reference : Reference or None
         None: that of the airframe itself, `Airframe.reference`.
     complete : bool
         Whether a term that is not listed is zero; else it is left to be estimated.
     power : {"off", "cruise"}
-        The setting of the propeller that the values were taken at.
+        The propeller's power setting when the values were taken.
     values : dict
         Name of a term -> Derivative.
     """
@@ -148,10 +148,10 @@ class Derivatives(Model):
         return self.values[name].value if name in self.values else 0.0
 
     def pitch_stiffness_at(self, point: tuple[float, float, float]) -> float | None:
-        """Cma about another point, such as the CG; None when the file does not tell enough.
+        """Cma about another point, such as the CG; None when the file does not give enough.
 
-        The lift acts at the reference point along -z; moved by dx forward it adds
-        the moment -dx * lift about the new point (x forward in both).
+        The lift acts at the reference point along -z; about a point dx further forward it adds
+        the moment -dx * lift (x forward in both).
         """
         if self.reference is None or not {"CLa", "Cma"} <= set(self.values):
             return None

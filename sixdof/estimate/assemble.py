@@ -45,8 +45,8 @@ _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
 #: Pitch from sideslip that no method gives, what fin and tailplane do to each other included
-#: (:mod:`sixdof.estimate.junction`): most models tuck in knife-edge and want 2 to 6 % of up elevator at full rudder
-#: (common practice, no source); with it the demos want 3 % in the mean of both sides.
+#: (:mod:`sixdof.estimate.junction`): most models tuck in knife-edge and need 2 to 6 % of up elevator at full rudder
+#: (common practice, no source); with it the demos need 3 % in the mean of both sides.
 _TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
@@ -87,7 +87,7 @@ class _Shape(NamedTuple):
 
 @lru_cache(maxsize=64)
 def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions, Loads, Fit]:
-    """Sections, lattice, and the terms fitted to the loads; known already where only weight or power changed."""
+    """Sections, lattice, and the terms fitted to the loads; cached, so that weight or power alone costs no lattice."""
     airframe = cast(Airframe, shape)  # it reads nothing else of one
     ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point

@@ -1,4 +1,4 @@
-"""Where fin and tailplane meet: what of the lattice's loads is knowledge and what is not.
+"""Where fin and tailplane meet: which of the lattice's loads can be trusted.
 
 In sideslip the flow about the fin pushes the tailplane to one side up, to the other down, and sucks at the face that
 the fin stands on: roll by the flow, pitch by its square.  The roll is counted, the pitch is not.  It does not come out

@@ -144,7 +144,7 @@ def _ordered(specs: list[BlendSpec]) -> list[BlendSpec]:
 
 
 def pack_scripts(scripts: Sequence[Script]) -> tuple[np.ndarray, np.ndarray]:
-    """Phases (n, MAX_PHASES) and their numbers (n,)."""
+    """Phases (n, MAX_PHASES) and how many count (n,)."""
     phases = np.zeros((len(scripts), MAX_PHASES), PHASE_DTYPE)
     for row, script in zip(phases, scripts, strict=True):
         row[:] = script.phases

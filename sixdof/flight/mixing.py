@@ -106,7 +106,7 @@ def mix(plane, blends, sticks, level, added, switch, dt, held, commands, targets
     targets : array (6,)
         Out: surfaces [rad] and throttle.
     lost : array (4,)
-        Time each of aileron, elevator, rudder, flap was asked for more than its travel [s], added to.
+        Time [s] that aileron, elevator, rudder and flap each were commanded past full travel; added to.
     """
     trim_a, trim_e, trim_r = plane["aileron_trim"], plane["elevator_trim"], plane["rudder_trim"]
     commands[AILERON] = curve(sticks[AILERON], plane["aileron_expo"])

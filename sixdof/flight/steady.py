@@ -1,4 +1,4 @@
-"""Kernels of steady flight: Newton's method on the accelerations that are left."""
+"""Kernels of steady flight: Newton's method on the residual accelerations."""
 
 from __future__ import annotations
 

@@ -91,7 +91,7 @@ def kernel(function: Callable[..., Any]) -> Any:
     -----
     Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits in a scalar and
     in a vector.  Physics is inlined where it is called: a loop over lanes with a call in it stays scalar.
-    A running kernel lets go of the interpreter, so that :func:`shared_out` brings all cores.
+    A running kernel releases the interpreter lock, so that :func:`parallel_for` uses all cores.
     """
     settings: Any = numba.config
     before = settings.CACHE_DIR

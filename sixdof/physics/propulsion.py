@@ -69,7 +69,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
         Velocity through the air at the CG, body axes.
     p, q, r : float [rad/s]
     omega : float [rad/s]
-        Speed of the propeller, its own sense positive.
+        Speed of the propeller, positive in its own sense.
     throttle : float
         0 to 1.
     ct, cq : float
@@ -87,7 +87,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
 
     Notes
     -----
-    Tables over s = V/sqrt(V^2 + (nD)^2) stay finite from a standing start to a stopped
+    Tables over s = V/sqrt(V^2 + (nD)^2) stay finite from standstill to a stopped
     propeller in a dive.  Momentum theory: v = (-V + sqrt(V^2 + 2T/(rho A)))/2, slipstream
     V + 2v (Selig & Ananda, UIUC AE 15-01, 2015, eq. 10).  Swirl: Q = pi rho (V+v) Omega a' R^4,
     tangential speed 2 a' Omega r, taken at 0.7 R (momentum, uniform a').

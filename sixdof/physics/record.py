@@ -70,7 +70,7 @@ _CONTROL = {
     "rudder_trim": "",
 }
 
-#: What a practised pilot knows of this airplane; set by :mod:`sixdof.flight.pack`.
+#: What a practiced pilot knows of this airplane; set by :mod:`sixdof.flight.pack`.
 _PILOT = {
     "cruise": "speed the airplane is trimmed at [m/s]",
     "roll_rate": "steady roll rate of full aileron at cruise [rad/s]",
@@ -79,7 +79,7 @@ _PILOT = {
     "inverted_elevator": "stick that carries it inverted",
     "knife_rudder_left": "rudder stick that carries it in knife-edge, left (negative)",
     "knife_rudder_right": "the same, right",
-    "g_positive": "load factors the airframe stands",
+    "g_positive": "load factors the airframe withstands",
     "g_negative": "",
     "never_exceed": "m/s",
 }

@@ -137,7 +137,7 @@ def compare_plot(
 
 
 def quiet(axes: Axes, *, along: str = "y") -> None:
-    """Leave of the axes what is needed to read a number."""
+    """Strip the axes to what is needed to read a number."""
     for side in ("top", "right", *(("left",) if along == "x" else ())):
         axes.spines[side].set_visible(False)
     for spine in axes.spines.values():

@@ -144,7 +144,7 @@ class Replay:
         self._aim()
 
     def tick(self, seconds: float) -> None:
-        """Let time go on if it plays; it stops at the end."""
+        """Advance the time while playing; it stops at the end."""
         if self.playing:
             self.place(self.time + seconds)
             self.playing = self.time < self.end

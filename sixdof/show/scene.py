@@ -72,7 +72,7 @@ def build_scene(
     Returns
     -------
     pyvista.Plotter
-        Yours to show, to save and to close.
+        For the caller to show, save and close.
     """
     if not flights:
         raise ValueError("got no flight, expected at least one")
