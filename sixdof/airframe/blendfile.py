@@ -6,10 +6,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field
 
-from sixdof.airframe.blends import CHANNELS, SIDES, TARGETS, WAYS, BlendSpec, Gate, amount, side_points
+from sixdof.airframe.blends import SIDES, TARGETS, WAYS, BlendSpec, Gate, amount, side_points
 from sixdof.files.errors import nearest, shown
 from sixdof.files.fields import Delay, Model, ReadAs, Text, Version, Word, complaint, words
 from sixdof.files.units import read_quantity
+from sixdof.physics.channels import CHANNELS
 
 __all__ = ["BlendForm", "Blends", "BlendsFile"]
 

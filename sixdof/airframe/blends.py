@@ -21,9 +21,9 @@ from sixdof.files.fields import (
     words,
 )
 from sixdof.files.units import read_quantity
+from sixdof.physics.channels import CHANNELS, SURFACES
 
 __all__ = [
-    "CHANNELS",
     "SIDES",
     "TARGETS",
     "THROTTLE_BAND",
@@ -39,8 +39,8 @@ __all__ = [
 #: common practice, no source
 THROTTLE_BAND = 0.15
 
-CHANNELS = ("aileron", "elevator", "rudder", "throttle", "flap")
-TARGETS = ("aileron", "elevator", "rudder", "flap")
+#: Channels that a blend may add to.
+TARGETS = SURFACES
 
 #: channel -> the words of its sides -> stick position there
 SIDES: dict[str, dict[str, float]] = {

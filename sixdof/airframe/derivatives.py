@@ -27,7 +27,7 @@ from sixdof.files.fields import (
 )
 from sixdof.physics.terms import SHAPE, TERMS
 
-__all__ = ["Derivative", "Derivatives", "Reference"]
+__all__ = ["Derivative", "Reference", "StatedDerivatives"]
 
 #: signs that hold for any airplane with its tail behind the wing: term -> (sign, why)
 _SIGNS: dict[str, tuple[int, str]] = {
@@ -102,7 +102,7 @@ class Reference(Model):
     point: Point
 
 
-class Derivatives(Model):
+class StatedDerivatives(Model):
     """Known derivatives of the airplane, about the reference point.
 
     Attributes
@@ -126,7 +126,7 @@ class Derivatives(Model):
     values: Annotated[dict[str, Derivative], ReadAs(ValuesForm, _given)]
 
     @model_validator(mode="after")
-    def _signs(self) -> Derivatives:
+    def _signs(self) -> StatedDerivatives:
         rudder = self.number("Cndr") * self.number("CYdr")
         if rudder > 0.0:
             raise complaint(

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from sixdof.airframe.derivatives import Derivatives, Reference
+from sixdof.airframe.derivatives import Reference, StatedDerivatives
 from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
 from sixdof.airframe.mass import MassForm, MassProperties
 from sixdof.airframe.plausible import refuse_crossing
@@ -204,7 +204,7 @@ class AirframeFile(Model):
     speeds: Speeds
     limits: Limits = USUAL_LIMITS
     radio: Radio = Radio()
-    derivatives: Derivatives | None = None
+    derivatives: StatedDerivatives | None = None
 
     @model_validator(mode="after")
     def _fits_together(self) -> AirframeFile:

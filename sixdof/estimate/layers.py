@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from sixdof.airframe.derivatives import Derivatives as Given
+from sixdof.airframe.derivatives import StatedDerivatives
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.derivatives import NAMES, Derivatives
@@ -39,7 +39,7 @@ def estimate_derivatives(airframe: Airframe, *, as_filed: Airframe | None = None
 
 
 def layer(
-    estimate: Derivatives, given: Given, at_file: Derivatives | None, *, stream: float = 0.0
+    estimate: Derivatives, given: StatedDerivatives, at_file: Derivatives | None, *, stream: float = 0.0
 ) -> Derivatives:
     """Stated values laid over an estimate: estimate + (stated - estimate at the file's own geometry).
 

@@ -10,7 +10,6 @@ import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
 from sixdof.files.errors import InputError
-from sixdof.flight.channels import FLAP, NUMBER, THROTTLE
 from sixdof.flight.frame import (
     END_DTYPE,
     MAX_MEASURED,
@@ -28,7 +27,8 @@ from sixdof.flight.script import Script, frames_of
 from sixdof.flight.speed import entry_speed
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
-from sixdof.physics.compile import shared_out
+from sixdof.physics.channels import FLAP, NUMBER, THROTTLE
+from sixdof.physics.compile import parallel_for
 from sixdof.physics.lanes import numbers_of
 
 MAX_BLENDS = 60
@@ -215,7 +215,7 @@ def fly_batch(
         planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases,
         np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps,
     )  # fmt: skip
-    shared_out(n, lambda first, apart: fly_many(*inputs, first, apart, errors, commands, ends, tracks))
+    parallel_for(n, lambda first, stride: fly_many(*inputs, first, stride, errors, commands, ends, tracks))
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
+from sixdof.physics.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip
 from sixdof.physics.servo import held_target

@@ -11,9 +11,9 @@ import math
 
 import numpy as np
 
-from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
 from sixdof.flight.mixing import stick_for
 from sixdof.physics.air import G0
+from sixdof.physics.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip
 

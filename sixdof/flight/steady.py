@@ -206,11 +206,11 @@ def steady_flight(plane, air, steady):
 
 
 @kernel
-def trim_many(planes, airs, steady, first, apart):
-    """Solve steady flight ``first`` of a batch (n_planes, m) and every one ``apart`` further on.
+def trim_many(planes, airs, steady, first, stride):
+    """Solve steady flight ``first`` of a batch (n_planes, m) and every ``stride``-th after it.
 
     All in the first of ``airs``; each writes its own record.
     """
     m = steady.shape[1]
-    for i in range(first, steady.size, apart):
+    for i in range(first, steady.size, stride):
         steady_flight(planes[i // m], airs[0], steady[i // m, i % m])

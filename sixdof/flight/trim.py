@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.flight.steady import STEADY_DTYPE, UNKNOWNS, steady_flight, trim_many
-from sixdof.physics.compile import shared_out
+from sixdof.physics.compile import parallel_for
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ def trim_batch(
     shape = np.broadcast_shapes((len(planes), 1), *(np.shape(number) for number in numbers))
     steady = _ask(shape, *numbers)
     airs = np.array([air])
-    shared_out(steady.size, lambda first, apart: trim_many(planes, airs, steady, first, apart))
+    parallel_for(steady.size, lambda first, stride: trim_many(planes, airs, steady, first, stride))
     return steady
 
 

@@ -8,7 +8,7 @@ from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip, cross
 from sixdof.physics.record import PROP_POINTS
 
-_TURNS = 0.5 / math.pi  # in a radian
+_REV_PER_RAD = 0.5 / math.pi  # revolutions in a radian
 
 
 @kernel
@@ -47,7 +47,7 @@ def disc_velocity(plane, U, V, W, p, q, r):
 def advance(plane, U, V, W, p, q, r, omega):
     """Place in the propeller's tables, s = V/sqrt(V^2 + (nD)^2); 0 on the spot and going backward."""
     along, _, _, _ = disc_velocity(plane, U, V, W, p, q, r)
-    ahead, nD = max(along, 0.0), omega * plane["prop_D"] * _TURNS
+    ahead, nD = max(along, 0.0), omega * plane["prop_D"] * _REV_PER_RAD
     return ahead / math.sqrt(ahead * ahead + nD * nD + 1e-12)
 
 
@@ -104,7 +104,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
     ex, ey, ez = plane["axis_x"], plane["axis_y"], plane["axis_z"]
     along, cx, cy, cz = disc_velocity(plane, U, V, W, p, q, r)
     ahead = max(along, 0.0)
-    nD = omega * D * _TURNS
+    nD = omega * D * _REV_PER_RAD
     square = ahead * ahead + nD * nD + 1e-12
     thrust = rho * D * D * square * ct
     torque = rho * D * D * D * square * cq
@@ -116,7 +116,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
     swirl = clip(turn * 1.4 * max(torque, 0.0) / (across * (slipstream + 0.1)), -0.5, 0.5)
     # in-plane force and thrust offset
     sideways = -0.5 * rho * area * plane["prop_crossflow_force"] * through
-    pitch_speed = plane["prop_pitch"] * omega * _TURNS
+    pitch_speed = plane["prop_pitch"] * omega * _REV_PER_RAD
     offset = max(2.0 * pitch_speed - through, 0.0)
     offset = -turn * 0.5 * rho * area * R * plane["prop_crossflow_moment"] * offset
     T = thrust + throttle * plane["ideal_thrust"]

@@ -18,13 +18,13 @@ import numpy as np
 
 from sixdof.estimate.lattice import Conditions, Lattice, Loads, solve
 
-__all__ = ["without_junction"]
+__all__ = ["without_interference"]
 
 #: CX, CZ and Cm of :attr:`Loads.body`, the same to both sides.
 _EVEN = (0, 2, 4)
 
 
-def without_junction(lattice: Lattice, conditions: Conditions, loads: Loads) -> Loads:
+def without_interference(lattice: Lattice, conditions: Conditions, loads: Loads) -> Loads:
     """Loads with lift, drag and pitch of the tailplane as if there were no fin, and none of the fin's own.
 
     Parameters
