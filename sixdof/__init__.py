@@ -1,7 +1,7 @@
 """Six-degree-of-freedom trim testbed for model airplanes.
 
 Describe the airframe, fly scripted maneuvers with and without blends, find the
-ratio for each side, and see what a blend would only hide.
+ratio for each side, and see what a blend would only mask.
 
 >>> from sixdof import Airplane, fly
 >>> flown = fly(Airplane("corvane"), "knife_edge", way="held")

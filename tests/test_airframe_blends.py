@@ -72,7 +72,7 @@ def test_flap_rests_up_and_throttle_in_the_middle(tmp_path):
         ('source: rudder, target: elevator, lefft: "3 % up"', "blends[0].lefft", "did you mean left?"),
         ('source: rudder, target: elevator, up: "3 % up"', "blends[0].up", "its sides are left and right"),
         ('source: elevator, target: flap, left: "3 % up"', "blends[0].left", "its sides are down and up"),
-        ('source: flap, target: elevator, low: "3 % up"', "blends[0].low", "flaps up is their rest"),
+        ('source: flap, target: elevator, low: "3 % up"', "blends[0].low", "flaps up is the rest position"),
         ("source: rudder, target: elevator", "blends[0]", "no amount; give left and right"),
         ('source: rudder, target: elevator, left: "-3 % up"', "blends[0].left", 'write "3 % down"'),
         ('source: rudder, target: elevator, left: "+3 % up"', "blends[0].left", 'write "3 % up"'),
@@ -88,8 +88,8 @@ def test_flap_rests_up_and_throttle_in_the_middle(tmp_path):
         ('source: rudder, target: elevator, left: "3,5 % up"', "blends[0].left", "decimal comma"),
         ('source: rudder, target: elevator, left: "\u22123 % up"', "blends[0].left", "ASCII hyphen"),
         ('source: rudder, target: elevator, left: "nan % up"', "blends[0].left", "not a finite number"),
-        ('source: rudder, target: elevator, left: "120 % up"', "blends[0].left", "100 % is the most"),
-        ("source: rudder, target: elevator, left: 3", "blends[0].left", "a text is wanted"),
+        ('source: rudder, target: elevator, left: "120 % up"', "blends[0].left", "expected at most 100 %"),
+        ("source: rudder, target: elevator, left: 3", "blends[0].left", "expected text"),
         (
             'source: rudder, target: elevator, left: "3 % up", switch: true',
             "blends[0].switch",
@@ -98,7 +98,7 @@ def test_flap_rests_up_and_throttle_in_the_middle(tmp_path):
         (
             'source: rudder, target: elevator, left: "3 % up", ramp: 1',
             "blends[0].ramp",
-            "came without a unit",
+            "without a unit, expected",
         ),
         (
             'source: rudder, target: elevator, left: "3 % up", reads: stik',
@@ -118,7 +118,7 @@ def test_flap_rests_up_and_throttle_in_the_middle(tmp_path):
         (
             'source: rudder, target: elevator, left: "3 % up", after: [x]',
             "blends[0].after[0]",
-            "x came; known here: rudder-elevator",
+            "unknown blend x; known here: rudder-elevator",
         ),
         (
             'source: rudder, target: elevator, left: "3 % up", after: [rudder-elevatr]',
@@ -133,12 +133,12 @@ def test_flap_rests_up_and_throttle_in_the_middle(tmp_path):
         (
             'source: rudder, target: elevator, left: "3 % up", curve: [["0 %", "0 %"], ["9 %", "0 %"]]',
             "blends[0].left",
-            "leave this side out",
+            "leave this one out",
         ),
         (
             'source: rudder, target: elevator, curve: [["0 %", "0 %"]]',
             "blends[0].curve",
-            "1 came; a list of at least 2 is wanted",
+            "got a list of 1, expected at least 2",
         ),
         (
             'source: rudder, target: elevator, curve: [["9 %", "0 %"], ["0 %", "0 %"]]',
@@ -148,7 +148,7 @@ def test_flap_rests_up_and_throttle_in_the_middle(tmp_path):
         (
             'source: throttle, target: elevator, curve: [["-9 %", "0 %"], ["0 %", "0 %"]]',
             "blends[0].curve[0][0]",
-            "outside of 0 % to 100 %",
+            "outside 0 % to 100 %",
         ),
         (
             'source: rudder, target: elevator, curve: [["-9 %", "1 % left"], ["0 %", "0 %"]]',

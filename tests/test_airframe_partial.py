@@ -57,10 +57,10 @@ def test_power_setting_of_the_values(tmp_path):
     path = edited(tmp_path, (COMPLETE, f"{COMPLETE}  power: cruise\n"), demo="stated")
     assert load_airframe(path).derivatives.power == "cruise"
     path = edited(tmp_path, (COMPLETE, f"{COMPLETE}  power: cruse\n"), demo="stated")
-    with pytest.raises(InputError, match=r"derivatives\.power: cruse came; did you mean cruise\?"):
+    with pytest.raises(InputError, match=r"derivatives\.power: got cruse; did you mean cruise\?"):
         load_airframe(path)
     path = edited(tmp_path, (COMPLETE, "  complete: yes\n"), demo="stated")
-    with pytest.raises(InputError, match=r"derivatives\.complete: yes came; true or false is wanted"):
+    with pytest.raises(InputError, match=r"derivatives\.complete: got yes, expected true or false"):
         load_airframe(path)
 
 

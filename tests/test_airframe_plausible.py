@@ -47,7 +47,7 @@ def test_tailplane_in_the_wing(tmp_path, changes, meets):
     [
         ("cg: {aft: 666 mm", "cg: {aft: 744 mm", "mass.cg.aft", "at 62 % of the mean chord"),
         ("cg: {aft: 666 mm", "cg: {aft: 453 mm", "mass.cg.aft", "at -33 % of the mean chord"),
-        ("up: -10 mm}        #", "up: -250 mm}        #", "mass.cg.up", "outside of the body"),
+        ("up: -10 mm}        #", "up: -250 mm}        #", "mass.cg.up", "outside the body"),
         (TAIL, TAIL.replace("320 mm", "320 in"), "tailplane", "% of the wing's"),
         (TAIL, TAIL.replace("mm", "cm"), "tailplane", "% of the wing's"),
         ("{span: 320 mm, root_chord: 400 mm, tip_chord: 220", "{span: 32 mm, root_chord: 400 mm, tip_chord: 220",
@@ -91,6 +91,6 @@ def test_a_panel_without_chord_is_refused(tmp_path, zero, chord):
     key = zero.split(":")[0]
     path = edited(tmp_path, (TAIL, TAIL.replace(zero, f"{key}: {chord}")))
     with pytest.raises(
-        InputError, match=rf"tailplane\.panels\[0\]\.{key}: {chord} came; 0.01 mm is the least"
+        InputError, match=rf"tailplane\.panels\[0\]\.{key}: got {chord}, expected at least 0.01 mm"
     ):
         load_airframe(path)

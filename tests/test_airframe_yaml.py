@@ -115,7 +115,7 @@ def test_byte_order_mark_is_no_key(tmp_path):
         ("# only a remark\n", 1, "empty"),
         ("a:\n\tb: 1\n", 2, "not tabs"),
         ("a: [1, 2\nb: 3\n", 2, "not YAML"),
-        ("? [1, 2]\n: 3\n", 1, "a key is a word"),
+        ("? [1, 2]\n: 3\n", 1, "expected a word"),
         (b"\x00\x01\x02", 1, "binary"),
         (b"PK\x03\x04\xff\xfe", 1, "UTF-8"),
         (b"a: 1\nb: \xff\n", 2, "UTF-8"),

@@ -120,7 +120,7 @@ def test_what_can_be_no_airplane_is_refused(corvane: Airframe) -> None:
         changed(tight, {"differential": "1 deg more"})
     small = corvane.rates["normal"].aileron.model_copy(update={"down": math.radians(3.0)})
     rates = {"normal": corvane.rates["normal"].model_copy(update={"aileron": small})}
-    with pytest.raises(InputError, match="cannot be made so much smaller"):
+    with pytest.raises(InputError, match="cannot be reduced that much"):
         changed(corvane.model_copy(update={"rates": rates}), {"differential": "8 deg more"})
 
 

@@ -17,7 +17,7 @@ from hypothesis import given, settings
 from support import agree, rates_of
 from threadpoolctl import threadpool_limits
 
-from sixdof.airframe.derivatives import Derivatives as Given
+from sixdof.airframe.derivatives import StatedDerivatives
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.estimate import assemble
@@ -255,7 +255,9 @@ def test_balance_and_thrust_line_leave_the_coefficients_alone() -> None:
 
 
 def stating(airframe: Airframe, **block: object) -> Airframe:
-    return airframe.model_copy(update={"derivatives": Given.model_validate({"source": "a test", **block})})
+    return airframe.model_copy(
+        update={"derivatives": StatedDerivatives.model_validate({"source": "a test", **block})}
+    )
 
 
 def test_a_stated_value_replaces_the_estimate_with_its_own_doubt() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from support import agree
 
-from sixdof.airframe.derivatives import Derivatives, Reference
+from sixdof.airframe.derivatives import Reference, StatedDerivatives
 from sixdof.airframe.load import load_airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.flight.airplane import Airplane
@@ -33,7 +33,9 @@ def test_reference_point_does_not_matter(name):
     )
     other = airframe.model_copy(
         update={
-            "derivatives": Derivatives.model_construct(source="", reference=moved, complete=False, values={})
+            "derivatives": StatedDerivatives.model_construct(
+                source="", reference=moved, complete=False, values={}
+            )
         }
     )
     a, b = (

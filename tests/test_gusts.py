@@ -78,11 +78,11 @@ def test_where_it_comes_from(planes, scripts, text, toward):
     ("reader", "text", "said"),
     [
         (read_wind, "4", "without a unit"),
-        (read_wind, "4 m/s from below", "from 'below' is not known"),
+        (read_wind, "4 m/s from below", "got from 'below'"),
         (read_wind, "-4 m/s from ahead", "0 or more"),
         (read_wind, "50 m/s", "0 to 15 m/s"),
         (read_wind, "", "--wind"),
-        (read_bump, "3 m/s from below", "when it comes is missing"),
+        (read_bump, "3 m/s from below", "expected its time"),
         (read_bump, "3 m/s from below at noon", "--gust"),
         (read_bump, "3 m/s from below at 90 s", "0 to 60 s"),
     ],

@@ -50,22 +50,22 @@ COMMANDS: dict[str, tuple[str, ...]] = {
 }
 LONG, CLEAR = "x" * 10_000, "\x1b[2J"  # the second one wipes a terminal
 R = "rudder-elevator.left"
-A_RANGE, A_PERCENT, A_NAME = "a range in percent", "expected a percent", "a name of letters"
+A_RANGE, A_PERCENT, A_NAME = "a range in percent", "expected a percent", "letters, digits, - and _"
 
 #: what the word is -> the word -> what the line says
 REFUSED: dict[str, dict[str, str]] = {
     "change": {
-        "": "(no name) is not known", "=5": "(no name) is not known", "CG=5 mm aft": "did you mean cg?",
-        "cg=": "an amount is wanted", "cg==5 mm aft": '"=5 mm"', "cg=5 mm aft=3": "5 mm aft or 5 mm forward",
+        "": "unknown change (no name)", "=5": "unknown change (no name)", "CG=5 mm aft": "did you mean cg?",
+        "cg=": "expected an amount", "cg==5 mm aft": '"=5 mm"', "cg=5 mm aft=3": "5 mm aft or 5 mm forward",
         "cg=５ mm aft": "digits", "cg=−5 mm aft": "minus sign", "cg=5,5 mm aft": "decimal comma",
         "cg=1e400 mm aft": "finite", "cg=inf % aft": "finite", "cg=101 % aft": "at most 308 mm",
         "cg=5 mm\naft": "5 mm\\naft", f"cg={CLEAR}": "\\x1b", "cg=5 mm aft\0": "\\x00", "\ud800": "\\ud800",
-        LONG: "xxx... is not known", f"cg={'9' * 10_000} mm aft": "a length with its unit",
-        "tip-weight=1 kg left": "at most 470 g", "wing-height=5 km up": "not known", "cg=10 mm up": "forward",
+        LONG: "xxx...; known here", f"cg={'9' * 10_000} mm aft": "a length with its unit",
+        "tip-weight=1 kg left": "at most 470 g", "wing-height=5 km up": "unknown unit", "cg=10 mm up": "forward",
         "wing-incidence=++1 deg": "an angle with its unit",
         "tailplane-incidence=-10 deg": "corvane.yaml, changed: speeds.cruise: no steady level flight",
     },
-    "over": {"": "(no name)", "CG": "did you mean cg?", "cg=5 mm aft": "not known", CLEAR: "\\x1b", LONG: "xxx..."},
+    "over": {"": "(no name)", "CG": "did you mean cg?", "cg=5 mm aft": "unknown change", CLEAR: "\\x1b", LONG: "xxx..."},
     "vary": {
         "": "''", "=..": "''", CLEAR: "\\x1b", LONG: "not a ratio", f"{R}=..": A_RANGE, f"{R}=1..": A_RANGE,
         f"{R}=1...2": A_RANGE, f"{R}=1..2..3": A_RANGE, f"{R}=−1..2": A_RANGE, f"{R}=1,0..2": A_RANGE,
@@ -80,14 +80,14 @@ REFUSED: dict[str, dict[str, str]] = {
     "wind": {
         "": "empty", "4": "without a unit", "m/s": "m/s", "4 m": "another kind of value", "-4 m/s": "0 or more",
         "−4 m/s": "minus sign", "4,0 m/s": "decimal comma", "nan m/s": "finite", "1e400 m/s": "finite",
-        "16 m/s": "0 to 15 m/s", "4 m/s from": "not known", "4 m/s from above": "ahead, behind",
-        f"4 m/s from {CLEAR}": "\\x1b", f"4 m/s from the {LONG}": "not known", "9" * 10_000 + " m/s": "wanted",
+        "16 m/s": "0 to 15 m/s", "4 m/s from": "unknown unit", "4 m/s from above": "ahead, behind",
+        f"4 m/s from {CLEAR}": "\\x1b", f"4 m/s from the {LONG}": "expected from ahead", "9" * 10_000 + " m/s": "expected",
     },
     "gust": {
-        "": "when it comes", "3 m/s from below": "when it comes", "at 4 s": "when it comes",
+        "": "expected its time", "3 m/s from below": "expected its time", "at 4 s": "expected its time",
         "3 m/s from below at 4": "without a unit", "3 m/s from below at -1 s": "0 to 60 s",
         "3 m/s from below at nan s": "finite", "16 m/s from below at 4 s": "at most 15 m/s",
-        "3 m/s from below at 4 s at 5 s": "not known", f"{CLEAR} at 4 s": "\\x1b",
+        "3 m/s from below at 4 s at 5 s": "expected from", f"{CLEAR} at 4 s": "\\x1b",
     },
     "sample": {"0": "1 to 1000000", "-1": "1 to 1000000", "9" * 400: "1 to 1000000", "nan": "nan", "1e9": "1e9", "one": "one"},
     "samples": {"0": "2 to 1000", "1001": "2 to 1000", "9" * 5000: "--samples", "": "--samples"},

@@ -90,7 +90,7 @@ def test_same_bits_on_one_thread(batch):
 
 def test_a_thread_flies_its_own_flights_and_no_others(batch, monkeypatch):
     """One of three: flights 1, 4, 7 and 10."""
-    monkeypatch.setattr(fly_module, "shared_out", lambda n, work: work(1, 3))
+    monkeypatch.setattr(fly_module, "parallel_for", lambda n, work: work(1, 3))
     flown = np.flatnonzero(_flown(batch, INDEX).ends["time"])
     assert flown.tolist() == [1, 4, 7, 10]
 

@@ -14,7 +14,7 @@ from support import DEG, agree
 
 from sixdof.airframe.geometry import Panel, Surface, Ventral
 from sixdof.airframe.load import load_airframe
-from sixdof.estimate.junction import without_junction
+from sixdof.estimate.interference import without_interference
 from sixdof.estimate.lattice import (
     COEFFICIENTS,
     Conditions,
@@ -77,7 +77,7 @@ def test_fin_and_tailplane_push_each_other_sideways_only(name):
         alpha=0.05, beta=np.array([0.0, 0.2, -0.2, 0.0, 0.2]), dr=np.array([0.0, 0.0, 0.0, 0.2, 0.2])
     )
     whole = solve(lattice, flow)
-    counted = without_junction(lattice, flow, whole)
+    counted = without_interference(lattice, flow, whole)
     tail, fin = (whole.components.index(part) for part in ("tailplane", "fin"))
     np.testing.assert_array_equal(counted.body[..., [1, 3, 5]], whole.body[..., [1, 3, 5]])
     np.testing.assert_array_equal(

@@ -12,7 +12,7 @@ from flying import DEMOS, columns, fly_with, maneuver_file, planes_of, script
 from sixdof.files.errors import InputError
 from sixdof.flight.fly import Flights, fly_batch, starts_for
 from sixdof.flight.gusts import Wind, airs_of
-from sixdof.flight.maneuver import ERRORS, PARTS, ManeuverFile
+from sixdof.flight.maneuver import ERROR_NAMES, PARTS, ManeuverFile
 from sixdof.flight.script import (
     Script,
     list_maneuvers,
@@ -85,9 +85,9 @@ def test_what_is_judged_for_each_blend(name: str) -> None:
     assert made.tunes == tuple(JUDGED[name])
     for blend, phases in JUDGED[name].items():
         judged = made.scored_for(blend)
-        found = [{e for e, counts in zip(ERRORS, row, strict=True) if counts} for row in judged]
+        found = [{e for e, counts in zip(ERROR_NAMES, row, strict=True) if counts} for row in judged]
         assert found[: len(phases)] == phases and not judged[len(phases) :].any()
-        assert made.judged(blend) == tuple(e for e in ERRORS if any(e in phase for phase in phases))
+        assert made.judged(blend) == tuple(e for e in ERROR_NAMES if any(e in phase for phase in phases))
         assert np.all(judged <= made.scored), "what is judged is scored"
     assert made.judged("elevator-rudder") == ()
 

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from support import DEG, plane_of
 
 from sixdof.flight import mixing
-from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, NUMBER, RUDDER, THROTTLE
 from sixdof.flight.mixing import BLEND_DTYPE, amount_at, curve, mix, stick_for, throws
 from sixdof.physics.aero import aerodynamics
+from sixdof.physics.channels import AILERON, ELEVATOR, FLAP, NUMBER, RUDDER, THROTTLE
 
 FRAME = 0.02  # s
 STICK = st.floats(-1.0, 1.0)

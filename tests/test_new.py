@@ -112,17 +112,17 @@ def test_never_over_another_file(tmp_path: Path) -> None:
     for name in ("mine", "mine.yaml", "./mine"):
         done = sixdof_here(tmp_path, "new", name)
         assert done.code == 2 and done.out == "" and done.err.count("\n") == 1
-        assert "mine.yaml: is there already" in done.err
+        assert "mine.yaml: exists already" in done.err
     assert everything_in(tmp_path) == before
 
 
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("",), "a name of letters"),
-        (("two words",), "two words: a name of letters"),
+        (("",), "letters, digits, - and _"),
+        (("two words",), "got two words, expected a name"),
         (("a" * 41,), "at most 40"),
-        (("../",), "a name of letters"),
+        (("../",), "letters, digits, - and _"),
         (("nowhere/mine",), "nowhere/mine.yaml: cannot be written"),
         (("mine", "--units", "inches"), '"inch"'),
         ((), "requires an argument"),

@@ -66,7 +66,7 @@ def test_readout_says_the_side_in_words():
 
 
 def test_a_track_of_another_shape_is_refused():
-    with pytest.raises(ValueError, match=r"shape \(5, 7\) came"):
+    with pytest.raises(ValueError, match=r"got a track of shape \(5, 7\)"):
         ShownFlight("no", np.zeros((5, 7)))
 
 

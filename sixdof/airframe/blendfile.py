@@ -6,10 +6,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field
 
-from sixdof.airframe.blends import CHANNELS, SIDES, TARGETS, WAYS, BlendSpec, Gate, amount, side_points
+from sixdof.airframe.blends import SIDES, TARGETS, WAYS, BlendSpec, Gate, amount, side_points
 from sixdof.files.errors import nearest, shown
 from sixdof.files.fields import Delay, Model, ReadAs, Text, Version, Word, complaint, words
 from sixdof.files.units import read_quantity
+from sixdof.physics.channels import CHANNELS
 
 __all__ = ["BlendForm", "Blends", "BlendsFile"]
 
@@ -46,14 +47,14 @@ class BlendForm(Model):
 
     def _amount(self, text: Any, *key: str | int) -> float:
         if not isinstance(text, str):
-            raise complaint(f'{shown(text)} came; write the amount in words, as "3 % up"', *key)
+            raise complaint(f'got {shown(text)}, expected an amount in words such as "3 % up"', *key)
         try:
             return amount(text, self.target)
         except ValueError as error:
             raise complaint(str(error), *key) from None
 
     def _sides(self) -> tuple[tuple[float, float], ...]:
-        """One ratio a side: straight lines from the rest of the source."""
+        """One ratio a side: straight lines from the rest position of the source."""
         sides = SIDES[self.source]
         given = {side: getattr(self, side) for side in _SIDE_NAMES if getattr(self, side) is not None}
         for side in given:
@@ -66,14 +67,14 @@ class BlendForm(Model):
                 f'no amount; give {" and ".join(sides)}, as "3 % {next(iter(WAYS[self.target]))}"'
             )
         if self.source == "flap" and "low" in given:
-            raise complaint("flaps up is their rest, where a blend adds nothing; give high", "low")
+            raise complaint("flaps up is the rest position, where a blend adds nothing; give high", "low")
         return side_points(self.source, {side: self._amount(given[side], side) for side in given})
 
     def _curve(self) -> tuple[tuple[float, float], ...]:
         """Points of a curve: position of the source as a share, amount in words."""
         for side in _SIDE_NAMES:
             if getattr(self, side) is not None:
-                raise complaint("a curve already says it all; leave this side out", side)
+                raise complaint("a curve covers both sides; leave this one out", side)
         least = min(SIDES[self.source].values())
         points: list[tuple[float, float]] = []
         for number, (where, what) in enumerate(self.curve or ()):
@@ -83,7 +84,7 @@ class BlendForm(Model):
                 raise complaint(str(error), "curve", number, 0) from None
             if not least <= position <= 1.0:
                 raise complaint(
-                    f"{shown(where)} is outside of {least * 100:g} % to 100 % of the {self.source}",
+                    f"{shown(where)} is outside {least * 100:g} % to 100 % of the {self.source}",
                     "curve",
                     number,
                     0,
@@ -106,13 +107,15 @@ def _orderly(specs: tuple[BlendSpec, ...]) -> tuple[BlendSpec, ...]:
             )
         for place, name in enumerate(spec.after):
             if name not in names:
-                raise complaint(f"{shown(name)} came; {nearest(name, names)}", number, "after", place)
+                raise complaint(
+                    f"unknown blend {shown(name)}; {nearest(name, names)}", number, "after", place
+                )
     _refuse_loops({spec.name: spec.after for spec in specs}, names)
     return specs
 
 
 def _refuse_loops(after: dict[str, tuple[str, ...]], names: list[str]) -> None:
-    """Take away blends that wait for none that is left; what remains waits in a loop."""
+    """Remove blends that wait for none of those left; whatever remains is a loop."""
     waiting = dict(after)
     while ready := [
         name for name, others in waiting.items() if not any(other in waiting for other in others)

@@ -21,9 +21,9 @@ from sixdof.files.fields import (
     words,
 )
 from sixdof.files.units import read_quantity
+from sixdof.physics.channels import CHANNELS, SURFACES
 
 __all__ = [
-    "CHANNELS",
     "SIDES",
     "TARGETS",
     "THROTTLE_BAND",
@@ -39,8 +39,8 @@ __all__ = [
 #: common practice, no source
 THROTTLE_BAND = 0.15
 
-CHANNELS = ("aileron", "elevator", "rudder", "throttle", "flap")
-TARGETS = ("aileron", "elevator", "rudder", "flap")
+#: Channels that a blend may add to.
+TARGETS = SURFACES
 
 #: channel -> the words of its sides -> stick position there
 SIDES: dict[str, dict[str, float]] = {
@@ -66,20 +66,20 @@ def amount(text: str, target: str) -> float:
     Raises
     ------
     ValueError
-        With what came and how to write it.
+        With what was found and how to write it.
     """
     ways = WAYS[target]
     example = " or ".join(f'"3 % {way}"' for way in ways)
     match = _AMOUNT.fullmatch(text[:80])
     if not match or len(text) > 80:
         read_quantity(text, "share")  # complains about a look-alike in the right words
-        raise ValueError(f"{shown(text)} came; write {example}")
+        raise ValueError(f"got {shown(text)}; write {example}")
     share, way = read_quantity(match[1], "share"), match[2]
     if match[1].startswith(("-", "+")):
         right = way if match[1][0] == "+" else next((other for other in ways if other != way), way)
         raise ValueError(f'{shown(text)} has a sign; write "{match[1].lstrip("+- ")} {right}"')
     if abs(share) > 1.0:
-        raise ValueError(f"{shown(text)} came; 100 % is the most allowed")
+        raise ValueError(f"got {shown(text)}, expected at most 100 %")
     if not way and share == 0.0:
         return 0.0
     if way not in ways:
@@ -99,7 +99,7 @@ def amount_words(target: str, amount: float) -> str:
 
 
 def side_points(source: str, amounts: Mapping[str, float]) -> tuple[tuple[float, float], ...]:
-    """Points of a blend with one ratio a side, straight lines from the rest of the source.
+    """Points of a blend with one ratio a side, straight lines from the rest position of the source.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What a flyer would change in the airframe rather than blend away: a closed table, and the changed airplane.
+"""What a flyer would rather change in the airframe than blend away: a closed table, and the changed airplane.
 
 A change has a name, an amount and a way: ``cg=5 mm aft``, ``wing-incidence=+0.25 deg``.  Inside it is one
 signed number in SI, positive toward the first of its two ways.  Usual steps are common practice, no source.
@@ -31,7 +31,7 @@ __all__ = [
     "usual_step",
 ]
 
-#: Mean chord [m] and mass [kg] of the airplanes that the usual steps are those of; they grow with both.
+#: Mean chord [m] and mass [kg] of the airplane that the usual steps belong to; they scale with both.
 _CHORD, _MASS = 0.3, 4.7
 #: Largest amount of one change: a length over the mean chord, an angle [rad], a mass over the total.
 _MOST = {"length": 1.0, "angle": math.radians(10.0), "mass": 0.1}
@@ -54,7 +54,7 @@ class Change:
     signed : bool
         May be written with a + or - in place of its way.
     update : callable
-        Airframe and amount [SI] to the parts of the airframe that are then other ones.
+        Airframe and amount [SI] to the parts of the airframe it replaces.
     """
 
     kind: str
@@ -67,7 +67,7 @@ class Change:
 
 
 def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
-    """Change an airplane; what its file said is kept beside it as ``as_filed``.
+    """Change an airplane; the one in the file is kept as ``as_filed``.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
     Raises
     ------
     InputError
-        Unknown name, bad amount, or no airplane that can be.
+        Unknown name, bad amount, or an impossible airplane.
     """
     new = airframe
     done = dict(airframe.changes)
@@ -94,7 +94,7 @@ def changed(airframe: Airframe, amounts: Mapping[str, str | float]) -> Airframe:
         if not abs(amount) <= _MOST[change.kind] * scale * (1.0 + 1e-9):
             most = to_unit(_MOST[change.kind] * scale, change.unit, change.kind)
             raise InputError(
-                f"change {name}: {change_text(name, amount)} came; at most {most:.3g} {change.unit} is taken"
+                f"change {name}: got {change_text(name, amount)}, expected at most {most:.3g} {change.unit}"
             )
         try:
             new = new.model_copy(update=change.update(new, amount))
@@ -124,16 +124,16 @@ def read_changes(texts: Iterable[str]) -> dict[str, str]:
     Raises
     ------
     InputError
-        No ``=``, an unknown name, or one that came twice.
+        No ``=``, an unknown name, or one given twice.
     """
     found: dict[str, str] = {}
     for text in texts:
         name, equals, amount = (part.strip() for part in text.partition("="))
         change = find_change(name)
         if not (equals and amount):
-            raise InputError(f"change {shown(text)}: an amount is wanted, as {name}={_example(change)}")
+            raise InputError(f"change {shown(text)}: expected an amount, as in {name}={_example(change)}")
         if name in found:
-            raise InputError(f"change {name} came twice; once is enough")
+            raise InputError(f"change {name} is given twice; give it once")
         found[name] = amount
     return found
 
@@ -162,7 +162,7 @@ def flown_with(airframe: Airframe) -> list[str]:
 
 
 def usual_step(name: str, airframe: Airframe) -> float:
-    """Usual step of a change on an airplane of this size [SI]; lengths go with its chord, weights with its mass."""
+    """Usual step of a change on an airplane of this size [SI]; lengths scale with its chord, weights with its mass."""
     change = CHANGES[name]
     scale = {"length": airframe.wing.mean_chord / _CHORD, "mass": airframe.mass.m / _MASS}.get(change.kind)
     step = change.step if scale is None else float(f"{change.step * scale:.1g}")
@@ -172,7 +172,7 @@ def usual_step(name: str, airframe: Airframe) -> float:
 def find_change(name: str) -> Change:
     """Row of the table; :class:`InputError` with the nearest name if there is none."""
     if name not in CHANGES:
-        raise InputError(f"change {shown(name) or '(no name)'} is not known; {nearest(name, list(CHANGES))}")
+        raise InputError(f"unknown change {shown(name) or '(no name)'}; {nearest(name, list(CHANGES))}")
     return CHANGES[name]
 
 
@@ -181,7 +181,7 @@ def _example(change: Change) -> str:
 
 
 def _read_amount(name: str, change: Change, text: str, airframe: Airframe) -> float:
-    """Signed amount [SI] of a text; a length may also come in percent of the mean chord."""
+    """Signed amount [SI] of a text; a length may also be given in percent of the mean chord."""
     number, _, way = text.strip().rpartition(" ")
     if way in change.ways:
         sign = 1.0 if way == change.ways[0] else -1.0
@@ -192,8 +192,8 @@ def _read_amount(name: str, change: Change, text: str, airframe: Airframe) -> fl
     if not number or (way in change.ways and number.lstrip()[:1] in ("+", "-")):
         signed = f", or with its sign: +{change.step:g} {change.unit}" if change.signed else ""
         raise InputError(
-            f"change {name}: {shown(text)} came; {_example(change)} or "
-            f"{change.step:g} {change.unit} {change.ways[1]} is wanted{signed}"
+            f"change {name}: got {shown(text)}, expected {_example(change)} or "
+            f"{change.step:g} {change.unit} {change.ways[1]}{signed}"
         )
     try:
         if change.kind == "length" and number.rstrip().endswith("%"):
@@ -291,7 +291,7 @@ def _differential(airframe: Airframe, more: float) -> dict[str, Any]:
             raise PydanticCustomError(
                 "complaint",
                 "{message}",
-                {"message": f"a throw of {smallest:.3g} deg cannot be made so much smaller", "key": ("rates", name, "aileron")},
+                {"message": f"a throw of {smallest:.3g} deg cannot be reduced that much", "key": ("rates", name, "aileron")},
             )  # fmt: skip
         rates[name] = rate.model_copy(update={"aileron": throw.model_copy(update=turned)})
     return {"rates": rates}

@@ -27,9 +27,9 @@ from sixdof.files.fields import (
 )
 from sixdof.physics.terms import SHAPE, TERMS
 
-__all__ = ["Derivative", "Derivatives", "Reference"]
+__all__ = ["Derivative", "Reference", "StatedDerivatives"]
 
-#: what an airplane with its tail behind the wing always has: term -> (sign, why)
+#: signs that hold for any airplane with its tail behind the wing: term -> (sign, why)
 _SIGNS: dict[str, tuple[int, str]] = {
     "CLde": (+1, "elevator down lifts the tail"),
     "Cmde": (-1, "elevator down pushes the nose down"),
@@ -58,7 +58,7 @@ class Derivative(Model):
     @model_validator(mode="after")
     def _doubt(self) -> Derivative:
         if self.sigma is not None and self.sigma < 0.0:
-            raise complaint(f"{self.sigma} came; a standard deviation is 0 or more", "sigma")
+            raise complaint(f"got {self.sigma}, expected a standard deviation of 0 or more", "sigma")
         return self
 
     @classmethod
@@ -94,7 +94,7 @@ def _given(form: Any) -> dict[str, Derivative]:
 
 
 class Reference(Model):
-    """What makes the coefficients: area [m2], span [m], chord [m], moment point [m]."""
+    """What the coefficients refer to: area [m2], span [m], chord [m], moment point [m]."""
 
     area: Area
     span: Size
@@ -102,19 +102,19 @@ class Reference(Model):
     point: Point
 
 
-class Derivatives(Model):
+class StatedDerivatives(Model):
     """Known derivatives of the airplane, about the reference point.
 
     Attributes
     ----------
     source : str
-        Where the values come from that do not say so themselves.
+        Source of the values that do not name their own.
     reference : Reference or None
         None: that of the airframe itself, `Airframe.reference`.
     complete : bool
         Whether a term that is not listed is zero; else it is left to be estimated.
     power : {"off", "cruise"}
-        The setting of the propeller that the values were taken at.
+        The propeller's power setting when the values were taken.
     values : dict
         Name of a term -> Derivative.
     """
@@ -126,7 +126,7 @@ class Derivatives(Model):
     values: Annotated[dict[str, Derivative], ReadAs(ValuesForm, _given)]
 
     @model_validator(mode="after")
-    def _signs(self) -> Derivatives:
+    def _signs(self) -> StatedDerivatives:
         rudder = self.number("Cndr") * self.number("CYdr")
         if rudder > 0.0:
             raise complaint(
@@ -137,9 +137,9 @@ class Derivatives(Model):
         for name, (sign, why) in _SIGNS.items():
             signed = self.number(name) * sign
             if name in self.values and (signed < 0.0 or (name == "CLa" and signed == 0.0)):
-                wanted = "more than 0" if name == "CLa" else "0 or more" if sign > 0 else "0 or less"
+                expected = "more than 0" if name == "CLa" else "0 or more" if sign > 0 else "0 or less"
                 raise complaint(
-                    f"{shown(str(self.number(name)))} came; {why}, so it is {wanted}", "values", name
+                    f"got {shown(str(self.number(name)))}, expected {expected}: {why}", "values", name
                 )
         return self
 
@@ -148,10 +148,10 @@ class Derivatives(Model):
         return self.values[name].value if name in self.values else 0.0
 
     def pitch_stiffness_at(self, point: tuple[float, float, float]) -> float | None:
-        """Cma about another point, such as the CG; None when the file does not tell enough.
+        """Cma about another point, such as the CG; None when the file does not give enough.
 
-        The lift acts at the reference point along -z; moved by dx forward it adds
-        the moment -dx * lift about the new point (x forward in both).
+        The lift acts at the reference point along -z; about a point dx further forward it adds
+        the moment -dx * lift (x forward in both).
         """
         if self.reference is None or not {"CLa", "Cma"} <= set(self.values):
             return None

@@ -11,7 +11,7 @@ __all__ = ["blend_words", "stick_words"]
 
 
 def stick_words(airframe: Airframe, rate: str) -> list[str]:
-    """Say what each stick does at a rate, one line a stick and side; safety first.
+    """Say what each stick does at a rate, one line per stick and side; safety first.
 
     Parameters
     ----------

@@ -36,7 +36,7 @@ def load_airframe(name_or_path: str | Path) -> Airframe:
     Raises
     ------
     InputError
-        In one line: where, what came, what is right.
+        In one line: where, what was found, what was expected.
     """
     return make_airframe(read_yaml(find_airframe(name_or_path)))
 

@@ -29,9 +29,9 @@ _ROUNDING = 1e-9  # relative slack of the triangle rule: a flat plate lies exact
 _AXES = ("Ixx", "Iyy", "Izz")
 
 InertiaSource = Literal["given", "swing", "usual"]
-#: Relative standard deviation of a moment of inertia by how it came.  A swing carries the air that
+#: Relative standard deviation of a moment of inertia by where it is from.  A swing carries the air that
 #: moves with the model: up to 25 % for small ones (Lehmkuehler, Wong & Verstraete, Aeronautical
-#: Journal 2016, abstract), so it is doubted and not corrected.  The others are ours, no source.
+#: Journal 2016, abstract), so it goes into the doubt and is not corrected.  The others are ours, no source.
 INERTIA_SIGMA: dict[InertiaSource, float] = {"given": 0.05, "swing": 0.15, "usual": 0.3}
 
 
@@ -47,7 +47,7 @@ class MassProperties(Model):
         Body axes from the datum.
     Ixx, Iyy, Izz, Ixz, Ixy, Iyz : float [kg m2]
     inertia_source : tuple of str
-        How Ixx, Iyy, Izz came: "given", by a "swing" on two lines, or from the "usual" radii.
+        Where Ixx, Iyy, Izz are from: "given", by a "swing" on two lines, or from the "usual" radii.
     """
 
     m: float
@@ -72,7 +72,7 @@ class MassProperties(Model):
         return self
 
     def check_possible(self) -> None:
-        """Complain where one moment of inertia is above the sum of the others, which no body has."""
+        """Refuse a moment of inertia above the sum of the others, which no body has."""
         for name in _AXES:
             value = getattr(self, name)
             others = self.Ixx + self.Iyy + self.Izz - value
@@ -159,12 +159,12 @@ class Hang(Model):
     def _tells_the_height(self) -> Hang:
         if abs(self.up) < 5e-3:
             raise complaint(
-                "hung by a point on the center line, the plumb line crosses it right there and tells "
+                "hung by a point on the center line, the plumb line crosses it right there and says "
                 "nothing; hang it by a point above or below the center line", "up",
             )  # fmt: skip
         if abs(self.aft - self.crosses) < 20e-3:
             raise complaint(
-                "the plumb line runs straight across the center line, which tells nothing about the "
+                "the plumb line runs straight across the center line, which says nothing about the "
                 "height; hang it by a point further ahead or aft of the CG", "crosses",
             )  # fmt: skip
         return self
@@ -199,7 +199,7 @@ class MassForm(Model):
     Iyz: InertiaProduct = 0.0
 
     def to_mass(self, beside: dict[str, Any]) -> MassProperties:
-        """Work out the CG and the inertias; span and length of the airplane stand beside."""
+        """Work out the CG and the inertias from the file, given span and length of the airplane."""
         wing, body = beside.get("wing"), beside.get("body")
         b = wing.span if wing else 1.0  # a refused wing stops the loading anyway
         L = body[0].x - body[-1].x if body else 1.0
@@ -223,14 +223,14 @@ class MassForm(Model):
         up, right = self.cg.up, self.cg.right
         if self.hang is not None:
             if up is not None:
-                raise complaint("cg.up and hang both tell the height of the CG; keep one of them", "hang")
+                raise complaint("cg.up and hang both give the height of the CG; keep one of them", "hang")
             up = self.hang.height(self.cg.aft)
         if up is None:
             raise complaint("this key is missing; add it, or the block hang of a hang test", "cg", "up")
         if self.balance is not None:
             if "right" in self.cg.model_fields_set:
                 raise complaint(
-                    "cg.right and balance both tell which wing is heavy; keep one of them", "balance"
+                    "cg.right and balance both say which wing is heavy; keep one of them", "balance"
                 )
             right = self.balance.cg_right(self.total)
         return (0.0 - self.cg.aft, right, 0.0 - up)

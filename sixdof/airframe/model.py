@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from sixdof.airframe.derivatives import Derivatives, Reference
+from sixdof.airframe.derivatives import Reference, StatedDerivatives
 from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
 from sixdof.airframe.mass import MassForm, MassProperties
 from sixdof.airframe.plausible import refuse_crossing
@@ -129,7 +129,7 @@ class Motor(Model):
 
 
 class Passes(Model):
-    """A measured course flown level both ways, straight along the wind or in none."""
+    """A measured course flown level both ways, straight along the wind or in no wind."""
 
     distance: Size
     there: Time
@@ -144,7 +144,7 @@ TimedSpeed = Annotated[float, Measured(SPEED, Passes, Passes.airspeed)]
 
 
 class Speeds(Model):
-    """Airspeeds [m/s]: where it is trimmed, level at full throttle, where it stalls, its limit.
+    """Airspeeds [m/s]: where it is trimmed, level at full throttle, where it stalls, and its limit.
 
     ``stall`` that is left out is None and left to be estimated; ``never_exceed`` is then filled in.
     """
@@ -173,7 +173,7 @@ class Speeds(Model):
 
 
 class Limits(Model):
-    """Load factors the airframe is good for, both as positive numbers."""
+    """Load factors the airframe is built for, both as positive numbers."""
 
     g_positive: LoadFactor
     g_negative: LoadFactor
@@ -204,7 +204,7 @@ class AirframeFile(Model):
     speeds: Speeds
     limits: Limits = USUAL_LIMITS
     radio: Radio = Radio()
-    derivatives: Derivatives | None = None
+    derivatives: StatedDerivatives | None = None
 
     @model_validator(mode="after")
     def _fits_together(self) -> AirframeFile:
@@ -212,18 +212,18 @@ class AirframeFile(Model):
         return self
 
     def check_fit(self) -> None:
-        """Complain about parts that cannot be of one airplane."""
+        """Refuse parts that cannot belong to one airplane."""
         for name in ("tailplane", "fin"):
             if getattr(self, name).quarter_chord[0] >= self.wing.quarter_chord[0]:
                 raise complaint(
-                    f"the {name} is not behind the wing; only tails behind the wing are known", name
+                    f"the {name} is not behind the wing; only tails behind the wing are supported", name
                 )
         refuse_crossing(self.wing, self.tailplane)
         self._surfaces_fit()
         self._throws_fit()
 
     def _throws_fit(self) -> None:
-        """Each rate moves the flap there is, and nothing further than its hinge allows."""
+        """Every rate moves the flap if there is one, and nothing further than its hinge allows."""
         for name, rate in self.rates.items():
             if self.controls.flap is not None and rate.flap.down == 0.0:
                 raise complaint(
@@ -249,7 +249,7 @@ class AirframeFile(Model):
             control: Control | None = getattr(self.controls, name)
             reach = sum(panel.span for panel in home.panels)
             if control and control.outboard > reach * _RULER:
-                raise complaint(f"the surface ends outside of its panel, which reaches {reach * 1e3:.0f} mm",
+                raise complaint(f"the surface ends outside its panel, which reaches {reach * 1e3:.0f} mm",
                                 "controls", name, "outboard")  # fmt: skip
             if control and control.chord >= max(panel.root_chord for panel in home.panels):
                 raise complaint("the surface is wider than the panel it hangs on", "controls", name, "chord")
@@ -261,7 +261,7 @@ class Airframe(AirframeFile):
     Attributes
     ----------
     path : str
-        The file it came from.
+        The file it was loaded from.
     sha256 : str
         Hash of that file.
     text : str
@@ -288,7 +288,7 @@ class Airframe(AirframeFile):
 
     @property
     def reference(self) -> Reference:
-        """What makes the coefficients: as the file says, else area, span, mean chord of the wing.
+        """What the coefficients refer to: as the file says, else area, span and mean chord of the wing.
 
         Its point is then the quarter point of that chord.  A change does not move it.
         """

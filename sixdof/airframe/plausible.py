@@ -1,4 +1,4 @@
-"""Is the described airplane one that can be, and one that is usual: slips of ruler and keyboard."""
+"""Is the described airplane possible, and is it usual: slips of ruler and keyboard."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def _edges(surface: Surface, y: np.ndarray) -> tuple[np.ndarray, ...]:
 
 
 def remarks(form: AirframeFile) -> Iterator[str]:
-    """Say in words what may be right but should be known, each beginning with its key."""
+    """Say in words what may be right but should be pointed out, each beginning with its key."""
     yield from _filled_in(form)
     yield from _balance(form)
     yield from _sizes(form)
@@ -63,7 +63,7 @@ def _filled_in(form: AirframeFile) -> Iterator[str]:
     if "never_exceed" not in speeds.model_fields_set:
         yield (
             f"speeds.never_exceed: left out, {speeds.never_exceed:.0f} m/s taken (1.5 x the faster of "
-            "full_throttle and 1.4 x cruise): a guess, no leave to fly so fast"
+            "full_throttle and 1.4 x cruise): a guess, not a clearance to fly that fast"
         )
     elif speeds.full_throttle is not None and speeds.full_throttle > speeds.never_exceed:
         yield (
@@ -98,7 +98,7 @@ def _balance(form: AirframeFile) -> Iterator[str]:
     top, bottom = _body_at(form.body, mass.cg[0])
     if not top <= mass.cg[2] <= bottom:
         yield (
-            f"mass.cg.up: the CG lies {_mm(-mass.cg[2])} above the center line, outside of the body, which reaches from "
+            f"mass.cg.up: the CG lies {_mm(-mass.cg[2])} above the center line, outside the body, which reaches from "
             f"{_mm(-bottom)} to {_mm(-top)} there: measure again"
         )
 

@@ -52,11 +52,11 @@ def write_new(name: str, units: Units = "metric") -> Path:
     Raises
     ------
     InputError
-        A name that is none, a file that is there already, or one that cannot be written.
+        An invalid name, a file that already exists, or one that cannot be written.
     """
     path = Path(name.removesuffix(".yaml") + ".yaml")
     if not _NAME.fullmatch(path.stem):
-        raise InputError(f"{shown(name)}: a name of letters, digits, - and _ is wanted, at most 40 of them")
+        raise InputError(f"got {shown(name)}, expected a name of at most 40 letters, digits, - and _")
     text = new_text(path.stem, units)
     try:
         with path.open("x", encoding="utf-8", newline="\n") as file:
@@ -67,7 +67,7 @@ def write_new(name: str, units: Units = "metric") -> Path:
                 path.unlink()
                 raise
     except FileExistsError:
-        raise InputError(f"{path}: is there already; choose another name, or move it away") from None
+        raise InputError(f"{path}: exists already; choose another name, or move it away") from None
     except OSError as error:
         raise InputError(f"{path}: cannot be written ({error.strerror})") from None
     return path

@@ -17,7 +17,7 @@ from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
 from sixdof.estimate.drag import DOUBT, aileron_yaw, broadside, control_drag, drag_build_up, induced_factor
 from sixdof.estimate.fit import Fit, fit_terms, grid
-from sixdof.estimate.junction import without_junction
+from sixdof.estimate.interference import without_interference
 from sixdof.estimate.lattice import Conditions, Lattice, Loads, lattice_of, solve
 from sixdof.estimate.panels import sheets_of
 from sixdof.estimate.passes import drag_from_passes
@@ -45,8 +45,8 @@ _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
 #: Pitch from sideslip that no method gives, what fin and tailplane do to each other included
-#: (:mod:`sixdof.estimate.junction`): most models tuck in knife-edge and want 2 to 6 % of up elevator at full rudder
-#: (common practice, no source); with it the demos want 3 % in the mean of both sides.
+#: (:mod:`sixdof.estimate.interference`): most models tuck in knife-edge and need 2 to 6 % of up elevator at full rudder
+#: (common practice, no source); with it the demos need 3 % in the mean of both sides.
 _TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
@@ -87,7 +87,7 @@ class _Shape(NamedTuple):
 
 @lru_cache(maxsize=64)
 def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions, Loads, Fit]:
-    """Sections, lattice, and the terms fitted to the loads; known already where only weight or power changed."""
+    """Sections, lattice, and the terms fitted to the loads; cached, so that weight or power alone costs no lattice."""
     airframe = cast(Airframe, shape)  # it reads nothing else of one
     ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
@@ -109,7 +109,7 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions,
     }
     conditions = grid(airframe)
     lattice = lattice_of(sheets, S=S, b=b, c=c, point=point)
-    loads = without_junction(lattice, conditions, solve(lattice, conditions, effectiveness=left))
+    loads = without_interference(lattice, conditions, solve(lattice, conditions, effectiveness=left))
     parts = body_parts(airframe, conditions, S=S, b=b, c=c, point=point)
     body = np.stack((parts["pitch"] + parts["yaw"], parts["crossflow"], parts["roll"]), axis=1)
     loads = Loads(

@@ -120,7 +120,7 @@ def _shape(airframe: Airframe) -> _Shape:
 
 
 def spheroid_factor(fineness: float) -> float:
-    """k2 - k1: what three dimensions leave of the slender-body moment of a spheroid of that length over diameter.
+    """k2 - k1: what three-dimensional flow leaves of the slender-body moment of a spheroid of that length over diameter.
 
     Sources
     -------
@@ -177,7 +177,7 @@ def body_parts(
     point: tuple[float, float, float] | np.ndarray,
     upwash: Callable[[np.ndarray], np.ndarray] | None = None,
 ) -> dict[str, np.ndarray]:
-    """Loads of the body, shared out by the parts of :data:`DOUBT`.
+    """Loads of the body by part, as named in :data:`DOUBT`.
 
     Parameters
     ----------
@@ -199,7 +199,7 @@ def body_parts(
 
     Notes
     -----
-    A slice of air that stands while the body passes has the sideward momentum rho A v per length,
+    A slice of still air that the body passes has the sideward momentum rho A v per length,
     so the force is rho U d(A v)/dx, times k2 - k1; A is that of a circle as high (in pitch: as
     wide) as the body.  Its moment is Munk's, -2 (k2 - k1) q times the integral of A v/V, in pitch Multhopp's.
     The part of the side force that the wing adds acts at its quarter point (our choice).

@@ -25,7 +25,7 @@ DOUBT = 0.2
 _VISCOSITY = 1.789e-5
 #: Share of the length where the flow turns turbulent: covered surfaces with hinge lines and a body
 #: behind a propeller; common practice, no source.
-_TURNS_SURFACE, _TURNS_BODY = 0.3, 0.05
+_TRANSITION_SURFACE, _TRANSITION_BODY = 0.3, 0.05
 #: Girth over height and width: between an ellipse (1.57) and a box (2); our choice.
 _GIRTH = 1.75
 #: Drag of the blunt end over its area; common practice, no source (0.1 to 0.15).
@@ -42,8 +42,8 @@ _NEARNESS = 0.05
 _VISCOUS_LIFT = 0.38
 
 
-def friction(reynolds: float, turns: float) -> float:
-    """Friction coefficient of a plate that is laminar over the share ``turns`` of its length.
+def friction(reynolds: float, transition: float) -> float:
+    """Friction coefficient of a plate that is laminar over the share ``transition`` of its length.
 
     Sources
     -------
@@ -54,9 +54,9 @@ def friction(reynolds: float, turns: float) -> float:
     def turbulent(R: float) -> float:
         return 0.455 / math.log10(R) ** 2.58
 
-    before = max(turns * reynolds, 100.0)
+    before = max(transition * reynolds, 100.0)
     spared = max(turbulent(before) - 1.328 / math.sqrt(before), 0.0)
-    return turbulent(reynolds) - turns * spared
+    return turbulent(reynolds) - transition * spared
 
 
 def drag_build_up(airframe: Airframe, *, S: float, rho: float, V: float) -> dict[str, float]:
@@ -100,7 +100,7 @@ def _surface(airframe: Airframe, surface: Surface, unit: float) -> float:
         if top <= surface.root[2] <= bottom:
             hidden = min(width * root, 0.5 * surface.area)
     wetted = 2.0 * (1.0 + 0.2 * t) * (surface.area - hidden)
-    return friction(unit * surface.mean_chord, _TURNS_SURFACE) * form * wetted
+    return friction(unit * surface.mean_chord, _TRANSITION_SURFACE) * form * wetted
 
 
 def _body(airframe: Airframe, unit: float) -> float:
@@ -111,7 +111,7 @@ def _body(airframe: Airframe, unit: float) -> float:
     form = 1.0 + 60.0 / fineness**3 + fineness / 400.0
     wetted = _GIRTH * float(np.trapezoid(height + width, x))
     base = math.pi / 4.0 * float(height[-1] * width[-1])
-    return friction(unit * length, _TURNS_BODY) * form * wetted + _BASE * base
+    return friction(unit * length, _TRANSITION_BODY) * form * wetted + _BASE * base
 
 
 def induced_factor(airframe: Airframe, CD0: float) -> float:

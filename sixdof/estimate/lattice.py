@@ -48,7 +48,7 @@ _WAKE_CORE = 0.5
 
 @dataclass(frozen=True)
 class Conditions:
-    """Flow and deflections, arrays (n,) or floats that are spread to one length.
+    """Flow and deflections, arrays (n,) or floats, broadcast to one length.
 
     Attributes
     ----------
@@ -79,7 +79,7 @@ class Conditions:
 
 @dataclass(frozen=True)
 class Loads:
-    """Forces and moments of a set of conditions, shared out by component.
+    """Forces and moments of a set of conditions, by component.
 
     Attributes
     ----------
@@ -488,7 +488,7 @@ def _at_edges(strips: np.ndarray) -> np.ndarray:
 
 
 def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Vector product over the last axis, spread as usual."""
+    """Vector product over the last axis, broadcast as usual."""
     ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
     bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
     return np.stack(np.broadcast_arrays(ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx), axis=-1)

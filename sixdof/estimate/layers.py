@@ -1,4 +1,4 @@
-"""How an estimate, values that a file states and a what-if make one set of derivatives."""
+"""How an estimate, values that a file states and a change make one set of derivatives."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from sixdof.airframe.derivatives import Derivatives as Given
+from sixdof.airframe.derivatives import StatedDerivatives
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.derivatives import NAMES, Derivatives
@@ -39,7 +39,7 @@ def estimate_derivatives(airframe: Airframe, *, as_filed: Airframe | None = None
 
 
 def layer(
-    estimate: Derivatives, given: Given, at_file: Derivatives | None, *, stream: float = 0.0
+    estimate: Derivatives, given: StatedDerivatives, at_file: Derivatives | None, *, stream: float = 0.0
 ) -> Derivatives:
     """Stated values laid over an estimate: estimate + (stated - estimate at the file's own geometry).
 
@@ -53,7 +53,7 @@ def layer(
         The estimate at the file's own geometry; None if that is the same.
     stream : float
         Dynamic pressure of the slipstream beyond that of the free flow, over the latter, when the stated
-        values were taken; it is taken out of them, for flights add it again.
+        values were taken; it is removed from them, since flights add it again.
     """
     base = at_file or estimate
     stated = {name: entry.value for name, entry in given.values.items()}

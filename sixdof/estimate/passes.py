@@ -32,7 +32,7 @@ def thrust_at(airframe: Airframe, estimate: PropellerEstimate, V: float) -> floa
         )
 
     top = 3.0 * no_load
-    while left(top) > 0.0:  # flown far faster than the propeller can pull, it is blown round
+    while left(top) > 0.0:  # far faster than the propeller can pull, it windmills
         top *= 2.0
     omega = brentq(left, 0.0, top)
     nD = omega * D / (2.0 * math.pi)

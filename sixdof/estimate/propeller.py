@@ -4,9 +4,9 @@ Six measured propellers, 9x6 to 14x8 in, two blades, 5000 to 6700 rpm (UIUC Prop
 read; what follows is computed from its rows) say:
 
 - thrust ends at an advance ratio J0 near 1.27 pitch/diameter;
-- standing still, CT = K (J0 - w): the blade's angle from zero thrust, with w = sqrt(2 CT/pi) the induced
+- at standstill, CT = K (J0 - w): the blade's angle from zero thrust, with w = sqrt(2 CT/pi) the induced
   speed over nD.  K is the area of the blades, so it goes with their number;
-- standing still, power is thrust times about half the speed of zero thrust, CP = 0.53 J0 CT, and never
+- at standstill, power is thrust times about half the speed of zero thrust, CP = 0.53 J0 CT, and never
   less than induced power at the best figure of merit seen, 0.75;
 - more thrust than expected means more pitch than stamped: J0 goes with its power 0.4;
 - torque ends where the air, braked by the propeller, gives just the profile power of the blades,
@@ -37,8 +37,8 @@ ITEMS = ("static_ct", "static_cp", "zero_thrust", "zero_power", "crossflow_force
 _ZERO_THRUST = 1.27  # J0 over pitch/diameter (1.19 to 1.36)
 _SLOPE = 0.22  # K of two blades (0.20 to 0.24)
 _STALL = 0.55  # J0 - w beyond which the blades stall and pull no more (highest seen: 0.58)
-_POWER = 0.53  # CP / (J0 CT) standing still (0.47 to 0.57)
-_BEST_MERIT = 0.75  # w CT / CP standing still (0.60 to 0.75)
+_POWER = 0.53  # CP / (J0 CT) at standstill (0.47 to 0.57)
+_BEST_MERIT = 0.75  # w CT / CP at standstill (0.60 to 0.75)
 _PITCH_FROM_THRUST = 0.4  # power of measured over expected static CT that J0 goes with
 _PROFILE = 0.0117  # -CT J of two blades where torque ends (0.010 to 0.014, extrapolated by 0.05 in J)
 # CT/CT(0) and CP/CP(0) are (1 - x)(1 + c1 x + c2 x^2 + c3 x^3), least squares over all rows
@@ -48,7 +48,7 @@ _POWER_SHAPE = (-2.343, 2.341, 1.215, 1.0)
 _STOPPED_CD = 1.1
 
 # Doubt, relative.  Size alone: leave-one-out over the six (root mean square 0.07, 0.08, 0.06; 0.04 of zero
-# thrust with measured thrust), and half as much again for being two makers' only.
+# thrust with measured thrust), times 1.5, since there are only two makers.
 _SIZE_ONLY = {"static_ct": 0.12, "static_cp": 0.10, "zero_thrust": 0.08}
 _WITH_THRUST = 0.055
 #: The same of how far zero power lies beyond zero thrust; most of it is extrapolation.
@@ -96,7 +96,7 @@ class PropellerEstimate:
 def estimate_propeller(
     propeller: Propeller, motor: Motor, *, factors: Mapping[str, float] | None = None
 ) -> PropellerEstimate:
-    """Estimate a propeller from its size and what was measured standing still.
+    """Estimate a propeller from its size and what was measured at standstill.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def estimate_propeller(
     motor : Motor
         Its static speed, and static thrust or power where measured.
     factors : mapping of str to float, optional
-        Multiply items of the estimate, to ask what if or to draw from the doubt.  What is figured from an
+        Multiply items of the estimate, to vary it or to draw from the doubt.  What is figured from an
         item follows it: zero power and the crossflow moment follow zero thrust; zero power, and a static
         power that nobody measured, follow static thrust.
 
@@ -115,7 +115,7 @@ def estimate_propeller(
     Raises
     ------
     ValueError
-        A factor of something else than `ITEMS`.
+        A factor for anything not in `ITEMS`.
     """
     return _estimate(propeller, motor, factors) if factors else _usual_estimate(propeller, motor)
 

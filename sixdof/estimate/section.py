@@ -1,7 +1,7 @@
 """What viscosity makes of a section: slope, stall, drag; and of its hinge.
 
 Smooth formulas through few numbers, good for 6 to 15 % thickness and Reynolds numbers of 6e4 to
-1e6; thinner ones pass over into a plate, which lets go early.
+1e6; thinner ones blend into a flat plate, which stalls early.
 
 Sources
 -------
@@ -113,7 +113,7 @@ def wing_cl_max(cl_max: float, sweep: float = 0.0) -> float:
 
 
 def stall_angles(CLmax: float, *, CL0: float, CLa: float, CD90: float) -> tuple[float, float]:
-    """Angles [rad] where the wing begins to let go, and where only the plate is left.
+    """Angles [rad] where the wing begins to stall, and where only the flat plate is left.
 
     So that the lift of :mod:`sixdof.physics.aero`, which passes from CL0 + CLa alpha to
     CD90 sin(alpha) cos(alpha) between them, has its highest value at CLmax.

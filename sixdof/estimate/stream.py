@@ -15,7 +15,7 @@ from sixdof.airframe.model import Airframe
 
 __all__ = ["in_stream", "stream_shape"]
 
-#: Radius of the developed slipstream over that of the propeller: .71 standing still to 1 at no
+#: Radius of the developed slipstream over that of the propeller: .71 at standstill to 1 at no
 #: thrust (momentum theory, R sqrt((V + v)/(V + 2v))); cruise lies near the upper end.
 _CONTRACTED = 0.9
 #: Lift that a narrow stream adds to a surface over that of the strip by itself: part of it leaks

@@ -10,18 +10,18 @@ KeyPath = tuple[str | int, ...]
 
 
 class InputError(ValueError):
-    """A complaint about an input file: ``file:line: key.path: what came; what is right``.
+    """A complaint about an input file: ``file:line: key.path: got X, expected Y``.
 
     Parameters
     ----------
     message : str
-        What came, what is right and what to do, in one sentence.
+        What was found, what was expected and what to do, in one sentence.
     file : str or Path, optional
         The file the complaint is about.
     line : int, optional
         Its line, counted from 1; 0 when the complaint is about the whole file.
     key : tuple of str or int, optional
-        The way of keys and list positions to the value.
+        Keys and list positions that lead to the value.
     """
 
     def __init__(self, message: str, *, file: str | Path = "", line: int = 0, key: KeyPath = ()) -> None:
@@ -39,7 +39,7 @@ def key_text(key: KeyPath) -> str:
 
 
 def shown(value: object, most: int = 60) -> str:
-    """Show a value that came from a file: printable, on one line, not too long."""
+    """Show a value read from a file: printable, on one line, not too long."""
     text = _one_line(value if isinstance(value, str) else repr(value))
     return text if len(text) <= most else f"{text[:most]}..."
 

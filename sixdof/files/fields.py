@@ -40,13 +40,13 @@ class Model(BaseModel):
             return data
         known = [info.alias or name for name, info in cls.model_fields.items()]
         if not isinstance(data, dict):
-            raise complaint(f"{shown(data)} came; a block of keys is wanted: {', '.join(known)}")
+            raise complaint(f"got {shown(data)}, expected a block of keys: {', '.join(known)}")
         for key in data:
             if key in known:
                 continue
             if re.match(r"[0-9]", str(key)):
-                raise complaint("a number came as a key; a decimal comma? write a point: 0.31 m", key)
-            raise complaint(f"this key is not known; {nearest(str(key), known)}", key)
+                raise complaint("got a number as a key; a decimal comma? write a point: 0.31 m", key)
+            raise complaint(f"unknown key; {nearest(str(key), known)}", key)
         return data
 
 
@@ -74,11 +74,11 @@ class Quantity:
         """Turn what the file gives into SI and rad."""
         si = read_quantity(value, self.kind)
         if self.above and si <= read_quantity(self.above, self.kind):
-            raise ValueError(f"{shown(value)} came; it must be more than {self.above}")
+            raise ValueError(f"got {shown(value)}, expected more than {self.above}")
         if self.least and si < read_quantity(self.least, self.kind):
-            raise ValueError(f"{shown(value)} came; {self.least} is the least allowed")
+            raise ValueError(f"got {shown(value)}, expected at least {self.least}")
         if self.most and si > read_quantity(self.most, self.kind):
-            raise ValueError(f"{shown(value)} came; {self.most} is the most allowed")
+            raise ValueError(f"got {shown(value)}, expected at most {self.most}")
         return self.sign * si + 0.0  # no negative zero
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> Any:
@@ -193,7 +193,7 @@ Text = Annotated[str, Field(strict=True, max_length=2000)]
 
 def _no_boolean(value: Any) -> Any:
     if isinstance(value, bool):
-        raise ValueError(f"{value} came; 1 is wanted")
+        raise ValueError(f"got {value}, expected 1")
     return value
 
 
@@ -225,7 +225,7 @@ class Choice:
     def read(self, word: Any) -> Any:
         if isinstance(word, str) and word in self.words:
             return self.words[word]
-        raise ValueError(f"{shown(word)} came; {nearest(str(word), list(self.words))}")
+        raise ValueError(f"got {shown(word)}; {nearest(str(word), list(self.words))}")
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> Any:
         return core_schema.no_info_plain_validator_function(self.read)

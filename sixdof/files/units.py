@@ -57,7 +57,7 @@ def read_quantity(value: object, kind: str) -> float:
     value : object
         What the file gave: text such as ``"310 mm"``; anything else is refused.
     kind : str
-        A key of `UNITS`: the kind of quantity wanted.
+        A key of `UNITS`: the kind of quantity expected.
 
     Returns
     -------
@@ -66,15 +66,15 @@ def read_quantity(value: object, kind: str) -> float:
     Raises
     ------
     ValueError
-        With what came, what is right and an example.
+        With what was found, what was expected and an example.
     """
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise ValueError(f"{_shown(value)} came; {_wanted(kind)}")
+        raise ValueError(f"got {_shown(value)}, {_expected(kind)}")
     if not isinstance(value, str):
-        raise ValueError(f"{value} came without a unit; {_wanted(kind, f'{value}')}")
+        raise ValueError(f"got {value} without a unit, {_expected(kind, f'{value}')}")
     text = value.strip()
     if len(text) > _MOST_CHARACTERS:
-        raise ValueError(f"{_shown(text)}... came; {_wanted(kind)}")
+        raise ValueError(f"got {_shown(text)}..., {_expected(kind)}")
     _refuse_look_alikes(text, kind)
     parts = _split(text, kind)
     number, unit = parts[0]
@@ -82,7 +82,7 @@ def read_quantity(value: object, kind: str) -> float:
     if len(parts) > 1:
         total += _remainder(parts, text, kind)
     if not math.isfinite(total):
-        raise ValueError(f"{_shown(text)} is not a finite number; {_wanted(kind)}")
+        raise ValueError(f"{_shown(text)} is not a finite number; {_expected(kind)}")
     return -total if number.startswith("-") else total
 
 
@@ -94,12 +94,12 @@ def to_unit(value: float, unit: str, kind: str) -> float:
 def _split(text: str, kind: str) -> list[tuple[str, str]]:
     """Take the text apart into numbers with their units."""
     if not text:
-        raise ValueError(f"an empty text came; {_wanted(kind)}")
+        raise ValueError(f"got an empty text, {_expected(kind)}")
     parts, rest = [], text
     while rest:
         match = _PART.match(rest)
         if not match:
-            raise ValueError(f"{_shown(text)} came; {_wanted(kind)}")
+            raise ValueError(f"got {_shown(text)}, {_expected(kind)}")
         parts.append((match[1], match[2] or ""))
         rest = rest[match.end() :].lstrip()
     return parts
@@ -108,29 +108,29 @@ def _split(text: str, kind: str) -> list[tuple[str, str]]:
 def _number(number: str, text: str, kind: str) -> float:
     value = float(number)
     if not math.isfinite(value):
-        raise ValueError(f"{_shown(text)} is not a finite number; {_wanted(kind)}")
+        raise ValueError(f"{_shown(text)} is not a finite number; {_expected(kind)}")
     return value
 
 
 def _size(unit: str, text: str, kind: str) -> float:
-    """Size of `unit` in SI; refuse a missing, unknown or unfitting one."""
+    """Size of `unit` in SI; refuse a missing, unknown or wrong one."""
     unit = " ".join(unit.split())
     if unit in UNITS[kind]:
         return UNITS[kind][unit]
     if not unit:
-        raise ValueError(f"{_shown(text)} came without a unit; {_wanted(kind, text)}")
+        raise ValueError(f"got {_shown(text)} without a unit, {_expected(kind, text)}")
     other = _OTHER_NAMES.get(unit.lower(), unit)
     if other not in UNITS[kind]:
         other = next((known for known in UNITS[kind] if known.lower() == unit.lower()), other)
     if other in UNITS[kind]:
-        raise ValueError(f"{_shown(text)} came; write the unit as {other}")
+        raise ValueError(f"got {_shown(text)}; write the unit as {other}")
     kinds = [known for known, units in UNITS.items() if other in units]
-    came = (
+    found = (
         f"{_shown(text)} is another kind of value: {kinds[0]}"
         if kinds
-        else f"{_shown(text)} has a unit that is not known"
+        else f"{_shown(text)} has an unknown unit"
     )
-    raise ValueError(f"{came}; {_wanted(kind)}")
+    raise ValueError(f"{found}; {_expected(kind)}")
 
 
 def _remainder(parts: list[tuple[str, str]], text: str, kind: str) -> float:
@@ -138,15 +138,15 @@ def _remainder(parts: list[tuple[str, str]], text: str, kind: str) -> float:
     (first, unit), (second, small) = parts[0], parts[1]
     count = _COMPOUND.get((unit, small))
     if count is None or len(parts) > 2:
-        raise ValueError(f"{_shown(text)} came; two numbers go together only as 4 lb 6 oz or 3 ft 2 in")
+        raise ValueError(f"got {_shown(text)}; two numbers go together only as in 4 lb 6 oz or 3 ft 2 in")
     value = _number(second, text, kind)
     if not first.lstrip("+-").isdigit() or second[0] in "+-" or value >= count:
-        raise ValueError(f"{_shown(text)} came; write a whole number of {unit} and 0 to {count} {small}")
+        raise ValueError(f"got {_shown(text)}; write a whole number of {unit} and 0 to {count} {small}")
     return value * _size(small, text, kind)
 
 
 def _refuse_look_alikes(text: str, kind: str) -> None:
-    """Refuse texts that a person reads as a number and a computer reads otherwise."""
+    """Refuse text that people read as one number and a computer as another."""
     if re.search(r"[0-9],[0-9]", text):
         point = re.sub(r"(?<=[0-9]),(?=[0-9])", ".", text)
         raise ValueError(f"{_shown(text)} has a decimal comma; write {_shown(point)}")
@@ -156,17 +156,17 @@ def _refuse_look_alikes(text: str, kind: str) -> None:
             f"{_shown(text)} has a minus sign that is not the ASCII hyphen; write {_shown(plain)}"
         )
     if any(c.isdigit() and not c.isascii() and c not in "\u00b2\u00b3" for c in text):
-        raise ValueError(f"{_shown(text)} has digits that are not plain 0 to 9; {_wanted(kind)}")
+        raise ValueError(f"{_shown(text)} has digits that are not plain 0 to 9; {_expected(kind)}")
     if re.match(r"[-+]?\.?(nan|inf|infinity)\b", text, re.IGNORECASE):
-        raise ValueError(f"{_shown(text)} is not a finite number; {_wanted(kind)}")
+        raise ValueError(f"{_shown(text)} is not a finite number; {_expected(kind)}")
 
 
-def _wanted(kind: str, number: str = "") -> str:
+def _expected(kind: str, number: str = "") -> str:
     unit = next(iter(UNITS[kind]))
     number = number.strip() if re.fullmatch(r"[-+]?[0-9]+(\.[0-9]*)?", number.strip()) else ""
     example = f"{number[:20] or '1.5'} {unit}"
     article = "an" if kind[0] in "aeiou" else "a"
-    return f'{article} {kind} with its unit is wanted ({", ".join(UNITS[kind])}), for example "{example}"'
+    return f'expected {article} {kind} with its unit ({", ".join(UNITS[kind])}), for example "{example}"'
 
 
 def _shown(value: object) -> str:

@@ -14,18 +14,18 @@ __all__ = ["validate"]
 
 M = TypeVar("M", bound=BaseModel)
 
-_WANTED = {
-    "float_type": "a plain number is wanted",
-    "finite_number": "a finite number is wanted",
-    "int_type": "a whole number is wanted",
-    "int_from_float": "a whole number is wanted",
-    "int_parsing": "a whole number is wanted",
-    "bool_type": "true or false is wanted",
-    "string_type": "a text is wanted; put it in quotes",
-    "string_pattern_mismatch": "one line of text is wanted",
-    "tuple_type": "a list is wanted",
-    "list_type": "a list is wanted",
-    "dict_type": "a block of keys is wanted",
+_EXPECTED = {
+    "float_type": "a plain number",
+    "finite_number": "a finite number",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "int_parsing": "a whole number",
+    "bool_type": "true or false",
+    "string_type": "text in quotes",
+    "string_pattern_mismatch": "one line of text",
+    "tuple_type": "a list",
+    "list_type": "a list",
+    "dict_type": "a block of keys",
 }
 
 
@@ -75,8 +75,12 @@ def _message(error: Any) -> str:
         return message
     if kind == "too_short":
         return (
-            f"{error['ctx']['actual_length']} came; a list of at least {error['ctx']['min_length']} is wanted"
+            f"got a list of {error['ctx']['actual_length']}, expected at least {error['ctx']['min_length']}"
         )
     if kind == "too_long":
-        return f"too many came; a list of at most {error['ctx']['max_length']} is wanted"
-    return f"{shown(error['input'])} came; {_WANTED.get(kind, message)}"
+        return f"got too long a list, expected at most {error['ctx']['max_length']}"
+    if kind == "literal_error":
+        return f"got {shown(error['input'])}, expected {error['ctx']['expected']}"
+    if kind not in _EXPECTED:
+        return f"got {shown(error['input'])}; {message}"
+    return f"got {shown(error['input'])}, expected {_EXPECTED[kind]}"

@@ -99,7 +99,7 @@ def read_yaml(path: str | Path) -> Document:
 
 
 def parse_yaml(path: Path, raw: bytes) -> Document:
-    """Read the bytes of a YAML file strictly; `path` is where complaints say they came from.
+    """Read the bytes of a YAML file strictly; `path` is the file that complaints name.
 
     Raises
     ------
@@ -128,7 +128,7 @@ def read_bytes(path: Path) -> bytes:
 
 
 def open_plain_file(path: Path) -> BinaryIO:
-    """Open a file to read its bytes; never waits, as a pipe or a terminal would let it.
+    """Open a file to read its bytes; never waits, as it would on a pipe or a terminal.
 
     Raises
     ------
@@ -156,13 +156,13 @@ class _Reader:
         if event is None:
             raise InputError("the file is empty; it begins with sixdof: 1", file=self.path, line=1)
         data = self._node(event, events)
-        for _ in events:  # to the end of the file: a second document or trailing rubbish is refused
+        for _ in events:  # to the end of the file: a second document or trailing garbage is refused
             pass
         return Document(self.path, data, hashlib.sha256(self.raw).hexdigest(), self.raw.decode(), self.lines)
 
     def _text(self) -> str:
         if b"\0" in self.raw:
-            raise InputError("a binary file came; a YAML text is wanted", file=self.path, line=1)
+            raise InputError("got a binary file, expected YAML text", file=self.path, line=1)
         try:
             return self.raw.decode("utf-8-sig")
         except UnicodeDecodeError as error:
@@ -177,17 +177,19 @@ class _Reader:
                 if isinstance(event, yaml.DocumentStartEvent):
                     documents += 1
                     if documents > 1:
-                        raise self._error(event, "a second document came; one file holds one document")
+                        raise self._error(event, "found a second document; a file holds just one")
                     if event.version or event.tags:
-                        raise self._error(event, "a % directive came; leave it out")
+                        raise self._error(event, "found a % directive; leave it out")
                 elif isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-                    raise self._error(event, "an anchor or alias (& or *) came; write the values out")
+                    raise self._error(event, "found an anchor or alias (& or *); write the values out")
                 elif isinstance(event, yaml.CollectionEndEvent):
                     depth -= 1
                     yield event
                 elif isinstance(event, yaml.NodeEvent):
                     if event.tag is not None:  # type: ignore[attr-defined]
-                        raise self._error(event, "a tag (!) came; write the plain value, or put it in quotes")
+                        raise self._error(
+                            event, "found a tag (!); write the plain value, or put it in quotes"
+                        )
                     depth += isinstance(event, yaml.CollectionStartEvent)
                     if depth > MOST_DEPTH:
                         raise self._error(
@@ -204,7 +206,7 @@ class _Reader:
         except yaml.reader.ReaderError as error:
             line = text.count("\n", 0, max(int(error.position), 0)) + 1
             raise InputError(
-                f"a character that is not text came ({error.reason})", file=self.path, line=line
+                f"found a character that is not text ({error.reason})", file=self.path, line=line
             ) from None
         except InputError:
             raise
@@ -241,13 +243,13 @@ class _Reader:
 
     def _name(self, event: Any) -> str:
         if not isinstance(event, yaml.ScalarEvent):
-            raise self._error(event, "a list or block came as a key; a key is a word")
+            raise self._error(event, "got a list or block as a key, expected a word")
         self._check_text(event)
         return event.value
 
     def _check_text(self, event: Any) -> None:
         if any("\ud800" <= c <= "\udfff" for c in event.value):
-            raise self._error(event, "half a character (a lone surrogate) came; write it whole")
+            raise self._error(event, "found half a character (a lone surrogate); write it whole")
 
     def _scalar(self, event: Any) -> Any:
         """Resolve a scalar by the YAML 1.2 core schema, less what is easily misread."""

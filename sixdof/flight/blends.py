@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sixdof.airframe.blends import CHANNELS, SIDES, TARGETS, THROTTLE_BAND, BlendSpec, side_points
+from sixdof.airframe.blends import SIDES, TARGETS, THROTTLE_BAND, BlendSpec, side_points
 from sixdof.files.errors import InputError, nearest
-from sixdof.flight.channels import NUMBER
+from sixdof.physics.channels import CHANNELS, NUMBER
 
 __all__ = [
     "BLENDS", "Blend", "Ratio", "activity", "blend", "blend_row", "fades_at", "make_blends", "ratios_of", "read_ratio",

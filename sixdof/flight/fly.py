@@ -10,7 +10,6 @@ import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
 from sixdof.files.errors import InputError
-from sixdof.flight.channels import FLAP, NUMBER, THROTTLE
 from sixdof.flight.frame import (
     END_DTYPE,
     MAX_MEASURED,
@@ -28,7 +27,8 @@ from sixdof.flight.script import Script, frames_of
 from sixdof.flight.speed import entry_speed
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
-from sixdof.physics.compile import shared_out
+from sixdof.physics.channels import FLAP, NUMBER, THROTTLE
+from sixdof.physics.compile import parallel_for
 from sixdof.physics.lanes import numbers_of
 
 MAX_BLENDS = 60
@@ -107,7 +107,7 @@ def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
     records = np.zeros(max(len(specs), 1), BLEND_DTYPE)
     records["gate"] = -1
     if len(specs) > MAX_BLENDS:
-        raise InputError(f"radio.blends: {len(specs)} blends came; at most {MAX_BLENDS} are flown")
+        raise InputError(f"radio.blends: got {len(specs)} blends, expected at most {MAX_BLENDS}")
     names: list[str] = []
     for record, spec in zip(records, _ordered(list(specs)), strict=False):
         points = spec.points[:MAX_POINTS]
@@ -144,7 +144,7 @@ def _ordered(specs: list[BlendSpec]) -> list[BlendSpec]:
 
 
 def pack_scripts(scripts: Sequence[Script]) -> tuple[np.ndarray, np.ndarray]:
-    """Phases (n, MAX_PHASES) and their numbers (n,)."""
+    """Phases (n, MAX_PHASES) and how many count (n,)."""
     phases = np.zeros((len(scripts), MAX_PHASES), PHASE_DTYPE)
     for row, script in zip(phases, scripts, strict=True):
         row[:] = script.phases
@@ -215,7 +215,7 @@ def fly_batch(
         planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases,
         np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps,
     )  # fmt: skip
-    shared_out(n, lambda first, apart: fly_many(*inputs, first, apart, errors, commands, ends, tracks))
+    parallel_for(n, lambda first, stride: fly_many(*inputs, first, stride, errors, commands, ends, tracks))
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)

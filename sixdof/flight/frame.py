@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 
-from sixdof.flight.channels import AILERON
 from sixdof.flight.mixing import mix
 from sixdof.flight.pilot import (
     AT_BANK,
@@ -26,6 +25,7 @@ from sixdof.flight.pilot import (
 )  # fmt: skip
 from sixdof.physics.aero import flow_angles
 from sixdof.physics.air import gravity, wind
+from sixdof.physics.channels import AILERON
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip, path_errors, path_frame, to_body
 from sixdof.physics.record import N_STATE

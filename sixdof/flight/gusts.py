@@ -33,10 +33,10 @@ __all__ = [
 _FOOT = 0.3048  # m
 _ROUGHNESS = 0.15 * _FOOT  # short grass, as at a landing
 _LOWEST, _HIGHEST = 10.0 * _FOOT, 1000.0 * _FOOT  # where the forms hold
-_SETTLE = 6.0  # longest times of the filters until the noise has forgotten how it began
+_SETTLE = 6.0  # longest filter times until the start of the noise is forgotten
 _CHORDS = 25.0  # length of a bump, as of the classic design gust
 
-#: Where it comes from, as seen by who flies away along the line: north, east, down of its velocity.
+#: Where it comes from, as seen looking along the line flown: north, east, down of its velocity.
 _FROM = {
     "ahead": (-1.0, 0.0, 0.0), "behind": (1.0, 0.0, 0.0), "the right": (0.0, -1.0, 0.0),
     "the left": (0.0, 1.0, 0.0), "above": (0.0, 0.0, 1.0), "below": (0.0, 0.0, -1.0),
@@ -81,7 +81,7 @@ def read_wind(text: str) -> Wind:
     """
     speed, toward, words = _read(text, "--wind", [name for name in _FROM if name not in ("above", "below")])
     if speed > 15.0:
-        raise InputError(f"--wind {text!r}: 0 to 15 m/s is wanted, at 6 m above the ground")
+        raise InputError(f"--wind {text!r}: expected 0 to 15 m/s, at 6 m above the ground")
     return Wind(speed, toward, words)
 
 
@@ -94,14 +94,14 @@ def read_bump(text: str) -> Bump:
     """
     what, at, when = text.rpartition(" at ")
     if not at:
-        raise InputError(f"--gust {text!r}: when it comes is missing: 3 m/s from below at 4 s")
+        raise InputError(f"--gust {text!r}: expected its time too, as in 3 m/s from below at 4 s")
     speed, toward, words = _read(what, "--gust", list(_FROM))
     try:
         start = read_quantity(when.strip(), "time")
     except ValueError as error:
         raise InputError(f"--gust {text!r}: {error}") from None
     if not (speed <= 15.0 and 0.0 <= start <= 60.0):
-        raise InputError(f"--gust {text!r}: at most 15 m/s, and 0 to 60 s, are wanted")
+        raise InputError(f"--gust {text!r}: expected at most 15 m/s, and 0 to 60 s")
     return Bump(speed, toward, start, f"{words} at {' '.join(when.split())}")
 
 
@@ -114,10 +114,10 @@ def _read(text: str, option: str, known: list[str]) -> tuple[float, tuple[float,
     except ValueError as error:
         raise InputError(f"{option} {text!r}: {error}") from None
     if speed < 0.0:
-        raise InputError(f"{option} {text!r}: a speed of 0 or more is wanted; say where it comes from")
+        raise InputError(f"{option} {text!r}: expected 0 or more; say where it comes from instead")
     if place not in known:
         raise InputError(
-            f"{option} {text!r}: from {place!r} is not known; from {', '.join(known[:-1])} or {known[-1]} is wanted"
+            f"{option} {text!r}: got from {place!r}, expected from {', '.join(known[:-1])} or {known[-1]}"
         )
     return speed, _FROM[place], f"{' '.join(amount.split())} from {place}"
 
@@ -163,7 +163,7 @@ def dryden(
     height, V, b : float [m], [m/s], [m]
         Of the flight, through the air, and of the span.
     seeds : sequence of int
-        Numbers of airs; the same number, the same gusts, however many rows and whatever others.
+        Numbers of gust samples; the same number gives the same gusts, whatever the rows and the other seeds.
     frame : float [s]
     rows : int
 
@@ -176,9 +176,9 @@ def dryden(
     -----
     White noise through the filters of the standard; noise of one-sided density 1 per rad/s has the
     variance pi/frame.  Filters in time by the trapezoidal rule.  The standard lays u along the mean wind;
-    strengths and lengths are the same all along the ground, and what is met, and turns, goes with the flight.
+    strengths and lengths are the same all along the ground, and what is met follows the flight, its turning too.
     """
-    from scipy.signal import bilinear, lfilter  # takes a second: not for who flies in calm air
+    from scipy.signal import bilinear, lfilter  # takes a second to import: not needed in calm air
 
     sigma_u, sigma_w, L_u, L_w = scales(speed, height)
     T_u, T_w = L_u / V, L_w / V
@@ -223,13 +223,13 @@ def airs_of(
     bump: Bump | None = None,
     seeds: Sequence[int] = (1,),
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Airs of a day for scripts: one for each seed and script, in that order.
+    """Gust samples of a day for scripts: one for each seed and script, in that order.
 
     Returns
     -------
     airs : records (seeds * scripts,)
     gusts : array (seeds * scripts, rows, 6)
-        North, along the line flown, east and down.  For :func:`sixdof.flight.fly.fly_batch`: an air is a function of time, its seed and the script's
+        North, along the line flown, east and down.  For :func:`sixdof.flight.fly.fly_batch`: a sample is a function of time, its seed and the script's
         height and speed, so that all ratios and airplanes meet the same.
     """
     frame, b, c = (float(plane[name]) for name in ("frame", "b", "c"))

@@ -17,9 +17,9 @@ from sixdof.physics.motion import rk4_step
 @kernel
 def fly_many(
     planes, plane_numbers, airs, air_numbers, gusts, scripts, n_phases, blends, starts, index,
-    frame, substeps, first, apart, errors, commands, ends, tracks,
+    frame, substeps, first, stride, errors, commands, ends, tracks,
 ):  # fmt: skip
-    """Fly flight ``first`` of a batch and every one ``apart`` further on; each writes only to its own rows.
+    """Fly flight ``first`` of a batch and every ``stride``-th after it; each writes only to its own rows.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def fly_many(
     added = np.zeros((LANES, blends.shape[1]))
     memory = np.zeros((LANES, max(round(DELAY / frame), 1), N_SEEN))
     gust = np.zeros(6)
-    lanes = LANES if first + apart < index.shape[0] else 1
+    lanes = LANES if first + stride < index.shape[0] else 1
     following = first
     for n in range(LANES):
         flights[n]["number"] = -1
@@ -72,7 +72,7 @@ def fly_many(
                     for j in range(6):
                         work["gust"][j, n] = 0.0
                     begin(airs[air], starts[start], following, flight, level[n], added[n], memory[n], x)
-                    following += apart
+                    following += stride
                 i = flight["number"]
                 script = index[i, 2]
                 if look(

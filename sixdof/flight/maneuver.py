@@ -21,14 +21,14 @@ from sixdof.files.errors import InputError, nearest, shown
 from sixdof.files.fields import AnyAngle, Model, Quantity, Text, Word, complaint, words
 from sixdof.files.validate import validate
 from sixdof.files.yamlio import parse_yaml, read_bytes
-from sixdof.flight.channels import CHANNELS, NUMBER
 from sixdof.flight.frame import MAX_MEASURED, MAX_PHASES
 from sixdof.flight.pilot import FIXED, FREE, HELD, KEPT, SLIP
+from sixdof.physics.channels import CHANNELS, NUMBER
 
 __all__ = [
     "DIFFERENTIAL",
     "DIVE",
-    "ERRORS",
+    "ERROR_NAMES",
     "KNIFE_EDGE",
     "PARTS",
     "EntrySpeed",
@@ -43,7 +43,7 @@ __all__ = [
 
 #: Words a phase may use for a stick; ``test`` is held in the held way and let go in the free way.
 POLICIES = {"free": FREE, "keep": KEPT, "hold": HELD, "no sideslip": SLIP}
-ERRORS = ("canopy", "wing", "roll", "sideslip")
+ERROR_NAMES = ("canopy", "wing", "roll", "sideslip")
 #: Parts of the trimming sequence, in its order; common practice, no source.
 PARTS = (
     "trims", "power", "throws", "cg", "thrust line", "dive", "balance", "differential", "rudder",
@@ -68,7 +68,7 @@ Part = Annotated[str, words(*PARTS)]
 View = Annotated[Literal["caller", "above", "along"], words("caller", "above", "along")]
 Sides = Annotated[str, words("rudder", "roll", "none")]
 Ways = Annotated[tuple[Annotated[str, words("held", "free")], ...], Field(min_length=1)]
-Errors = Annotated[tuple[Annotated[str, words(*ERRORS)], ...], Field(min_length=1)]
+Errors = Annotated[tuple[Annotated[str, words(*ERROR_NAMES)], ...], Field(min_length=1)]
 
 
 @dataclass(frozen=True)
@@ -215,7 +215,7 @@ class Phase(Model):
         if self.errors is not None:
             return self.errors
         judged = {error for errors in self.judges.values() for error in errors}
-        return tuple(e for e in ERRORS if e in judged) or ("canopy", "wing", "roll")
+        return tuple(e for e in ERROR_NAMES if e in judged) or ("canopy", "wing", "roll")
 
 
 @dataclass(frozen=True)

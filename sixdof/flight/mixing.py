@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
+from sixdof.physics.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip
 from sixdof.physics.servo import held_target
@@ -106,7 +106,7 @@ def mix(plane, blends, sticks, level, added, switch, dt, held, commands, targets
     targets : array (6,)
         Out: surfaces [rad] and throttle.
     lost : array (4,)
-        Time each of aileron, elevator, rudder, flap was asked for more than its travel [s], added to.
+        Time [s] that aileron, elevator, rudder and flap each were commanded past full travel; added to.
     """
     trim_a, trim_e, trim_r = plane["aileron_trim"], plane["elevator_trim"], plane["rudder_trim"]
     commands[AILERON] = curve(sticks[AILERON], plane["aileron_expo"])

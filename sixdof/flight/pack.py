@@ -81,12 +81,12 @@ def set_controls(plane: np.void, airframe: Airframe, throws: Rate) -> None:
 
 
 def static_margin(planes: np.ndarray) -> np.ndarray:
-    """How far the CG is ahead of the neutral point, over the reference chord, power off; array (n,)."""
+    """Static margin: how far the CG is ahead of the neutral point, over the reference chord, power off; array (n,)."""
     return -planes["Cma"] / planes["CLa"] - planes["ref_x"] / planes["c"]
 
 
 def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
-    """Trim one record at cruise [m/s], and let the pilot get to know it; see :func:`set_trims`.
+    """Trim one record at cruise [m/s], and set what the pilot knows of it; see :func:`set_trims`.
 
     Raises
     ------
@@ -108,9 +108,9 @@ def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
 
 
 def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
-    """Trim many records at cruise, on every core, and let the pilot get to know them.
+    """Trim many records at cruise, on every core, and set what the pilot knows of them.
 
-    Writes the trims that make level flight at ``cruise`` [m/s] hands-off, the turn of the path
+    Writes the trims that make level flight at ``cruise`` [m/s] with the sticks released, the turn of the path
     that full sticks bring there, and the sticks of inverted and knife-edge flight.
 
     Parameters

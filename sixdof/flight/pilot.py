@@ -1,4 +1,4 @@
-"""The scripted pilot: what a practised human does with the sticks, once a radio frame.
+"""The scripted pilot: what a practiced human does with the sticks, once a radio frame.
 
 Sees the airplane a tenth of a second late, moves a stick at a limited rate, steers by
 the same three errors that the deviation is made of (toward canopy, toward a wing, roll),
@@ -11,9 +11,9 @@ import math
 
 import numpy as np
 
-from sixdof.flight.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
 from sixdof.flight.mixing import stick_for
 from sixdof.physics.air import G0
+from sixdof.physics.channels import AILERON, ELEVATOR, FLAP, RUDDER, THROTTLE
 from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip
 
@@ -22,7 +22,7 @@ FREE, FIXED, KEPT, HELD, SLIP = range(5)
 #: What ends a phase before its time is up.
 NEVER, AT_BANK, AT_HEADING, AT_CLIMB, AT_HEIGHT, AT_SPEED = range(6)
 
-# A practised human.  No source: chosen so that airplanes of 1 to 3 m settle without a swing.
+# A practiced human.  No source: chosen so that airplanes of 1 to 3 m settle without a swing.
 DELAY = 0.10  # reaction [s]
 STICK_SPEED = 5.0  # full throws a second
 BANK_GAIN = 3.0  # roll rate asked per bank error [1/s]

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sixdof.flight.channels import CHANNELS, NUMBER
 from sixdof.flight.frame import MAX_MEASURED, MAX_PHASES
 from sixdof.flight.maneuver import (
     CLIMB_RATE,
-    ERRORS,
+    ERROR_NAMES,
     ManeuverFile,
     Phase,
     Until,
@@ -22,9 +21,10 @@ from sixdof.flight.maneuver import (
     policy,
 )
 from sixdof.flight.pilot import AT_BANK, AT_CLIMB, AT_HEADING, AT_HEIGHT, AT_SPEED, PHASE_DTYPE
+from sixdof.physics.channels import CHANNELS, NUMBER
 
 __all__ = [
-    "ERRORS",
+    "ERROR_NAMES",
     "ManeuverFile",
     "Script",
     "frames_of",
@@ -113,12 +113,12 @@ class Script:
         out = np.zeros((MAX_MEASURED, 4))
         measured = [phase for phase in self.maneuver.phases if phase.measured]
         for row, phase in zip(out, measured, strict=False):
-            row[:] = [e in phase.judges.get(blend, ()) for e in ERRORS]
+            row[:] = [e in phase.judges.get(blend, ()) for e in ERROR_NAMES]
         return out
 
     def judged(self, blend: str) -> tuple[str, ...]:
-        """Errors that a blend is judged by in any phase, in the order of :data:`ERRORS`; () where in none."""
-        return tuple(ERRORS[i] for i in np.flatnonzero(self.scored_for(blend).any(axis=0)))
+        """Errors that a blend is judged by in any phase, in the order of :data:`ERROR_NAMES`; () where in none."""
+        return tuple(ERROR_NAMES[i] for i in np.flatnonzero(self.scored_for(blend).any(axis=0)))
 
 
 def frames_of(scripts: Sequence[Script], frame: float) -> int:
@@ -155,7 +155,7 @@ def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | N
         _set_sticks(record, phase, way, sign)
         if phase.measured:
             record["measured"] = number
-            record["score"] = [float(e in phase.scored) for e in ERRORS]
+            record["score"] = [float(e in phase.scored) for e in ERROR_NAMES]
             number += 1
     return Script(maneuver, side, way, phases, maneuver.height, maneuver.speed if speed is None else speed)
 

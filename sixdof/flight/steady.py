@@ -1,4 +1,4 @@
-"""Kernels of steady flight: Newton's method on the accelerations that are left."""
+"""Kernels of steady flight: Newton's method on the residual accelerations."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ def least_step(A, n, R, step):
     for k in range(n):
         step[k] = 0.0
         for i in range(n):
-            step[k] += A[i, k] * A[i, k]  # length of the column as it came, squared
+            step[k] += A[i, k] * A[i, k]  # length of the column as given, squared
     for k in range(n):
         square = 0.0
         for i in range(n):
@@ -206,11 +206,11 @@ def steady_flight(plane, air, steady):
 
 
 @kernel
-def trim_many(planes, airs, steady, first, apart):
-    """Solve steady flight ``first`` of a batch (n_planes, m) and every one ``apart`` further on.
+def trim_many(planes, airs, steady, first, stride):
+    """Solve steady flight ``first`` of a batch (n_planes, m) and every ``stride``-th after it.
 
     All in the first of ``airs``; each writes its own record.
     """
     m = steady.shape[1]
-    for i in range(first, steady.size, apart):
+    for i in range(first, steady.size, stride):
         steady_flight(planes[i // m], airs[0], steady[i // m, i % m])

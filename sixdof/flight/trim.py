@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.flight.steady import STEADY_DTYPE, UNKNOWNS, steady_flight, trim_many
-from sixdof.physics.compile import shared_out
+from sixdof.physics.compile import parallel_for
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ def trim(
     climb, bank : float [rad]
         Of the path; bank of the canopy about it (pi inverted, +-pi/2 knife-edge).
     turn : float [rad/s]
-        0 straight; a level turn wants g tan(bank) / speed.
+        0 straight; a level turn needs g tan(bank) / speed.
     flap : float
         Command, 0 to 1.
     throttle : float, optional
@@ -99,7 +99,7 @@ def trim_batch(
     planes : records (n_planes,)
     air : record
     speed, climb, bank, turn, height, flap, throttle : float or array
-        As in :func:`trim`, each spread over (n_planes, m); a throttle of NaN is looked for.
+        As in :func:`trim`, each broadcast to (n_planes, m); a throttle of NaN is looked for.
 
     Returns
     -------
@@ -110,7 +110,7 @@ def trim_batch(
     shape = np.broadcast_shapes((len(planes), 1), *(np.shape(number) for number in numbers))
     steady = _ask(shape, *numbers)
     airs = np.array([air])
-    shared_out(steady.size, lambda first, apart: trim_many(planes, airs, steady, first, apart))
+    parallel_for(steady.size, lambda first, stride: trim_many(planes, airs, steady, first, stride))
     return steady
 
 

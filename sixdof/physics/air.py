@@ -6,7 +6,7 @@ import numpy as np
 
 from sixdof.physics.compile import kernel
 
-#: What the kernels know of the day.  SI.
+#: What the kernels know about the air.  SI.
 AIR_DTYPE = np.dtype(
     [
         ("rho", "f8"),  # fixed density [kg/m3]; 0: standard atmosphere at the height flown

@@ -22,11 +22,9 @@ import numba
 
 def kernel_sources() -> list[Path]:
     """All files that compiled code comes from: the room of physics, and of the room of flight those that hold
-    kernels, with the numbers of the channels.  They import from each other alone (a test holds them to it)."""
+    kernels.  They import from each other alone (a test holds them to it)."""
     package = Path(__file__).resolve().parent.parent
-    flight = [
-        f for f in (package / "flight").glob("*.py") if f.stem == "channels" or b"\n@kernel" in f.read_bytes()
-    ]
+    flight = [f for f in (package / "flight").glob("*.py") if b"\n@kernel" in f.read_bytes()]
     return sorted((package / "physics").glob("*.py")) + sorted(flight)
 
 
@@ -91,7 +89,7 @@ def kernel(function: Callable[..., Any]) -> Any:
     -----
     Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits in a scalar and
     in a vector.  Physics is inlined where it is called: a loop over lanes with a call in it stays scalar.
-    A running kernel lets go of the interpreter, so that :func:`shared_out` brings all cores.
+    A running kernel releases the interpreter lock, so that :func:`parallel_for` uses all cores.
     """
     settings: Any = numba.config
     before = settings.CACHE_DIR
@@ -108,14 +106,14 @@ def kernel(function: Callable[..., Any]) -> Any:
         settings.CACHE_DIR = before
 
 
-def shared_out(n: int, work: Callable[[int, int], object]) -> None:
-    """Share ``n`` independent pieces of work out over the cores (``NUMBA_NUM_THREADS`` of them).
+def parallel_for(n: int, work: Callable[[int, int], object]) -> None:
+    """Do ``n`` independent pieces of work on all cores (``NUMBA_NUM_THREADS`` of them).
 
     Parameters
     ----------
     n : int
     work : callable
-        ``work(first, apart)`` does piece ``first`` and every one ``apart`` further on; mostly a kernel.
+        ``work(first, stride)`` does piece ``first`` and every ``stride``-th after it; mostly a kernel.
     """
     threads = max(1, min(numba.get_num_threads(), n))
     if threads == 1:

@@ -49,7 +49,7 @@ def cross(ax, ay, az, bx, by, bz):
 
 @kernel
 def angle(sine, cosine):
-    """Angle [rad] in (-pi, pi] whose sine and cosine stand in this proportion.
+    """Angle [rad] in (-pi, pi] whose sine and cosine are in this proportion.
 
     Branch-free and without a library call, so that a loop over flights can be
     turned into vector instructions: folded about 45 and 90 deg, the half-angle tangent

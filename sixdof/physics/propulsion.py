@@ -8,7 +8,7 @@ from sixdof.physics.compile import kernel
 from sixdof.physics.frames import clip, cross
 from sixdof.physics.record import PROP_POINTS
 
-_TURNS = 0.5 / math.pi  # in a radian
+_REV_PER_RAD = 0.5 / math.pi  # revolutions in a radian
 
 
 @kernel
@@ -47,7 +47,7 @@ def disc_velocity(plane, U, V, W, p, q, r):
 def advance(plane, U, V, W, p, q, r, omega):
     """Place in the propeller's tables, s = V/sqrt(V^2 + (nD)^2); 0 on the spot and going backward."""
     along, _, _, _ = disc_velocity(plane, U, V, W, p, q, r)
-    ahead, nD = max(along, 0.0), omega * plane["prop_D"] * _TURNS
+    ahead, nD = max(along, 0.0), omega * plane["prop_D"] * _REV_PER_RAD
     return ahead / math.sqrt(ahead * ahead + nD * nD + 1e-12)
 
 
@@ -69,7 +69,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
         Velocity through the air at the CG, body axes.
     p, q, r : float [rad/s]
     omega : float [rad/s]
-        Speed of the propeller, its own sense positive.
+        Speed of the propeller, positive in its own sense.
     throttle : float
         0 to 1.
     ct, cq : float
@@ -87,7 +87,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
 
     Notes
     -----
-    Tables over s = V/sqrt(V^2 + (nD)^2) stay finite from a standing start to a stopped
+    Tables over s = V/sqrt(V^2 + (nD)^2) stay finite from standstill to a stopped
     propeller in a dive.  Momentum theory: v = (-V + sqrt(V^2 + 2T/(rho A)))/2, slipstream
     V + 2v (Selig & Ananda, UIUC AE 15-01, 2015, eq. 10).  Swirl: Q = pi rho (V+v) Omega a' R^4,
     tangential speed 2 a' Omega r, taken at 0.7 R (momentum, uniform a').
@@ -104,7 +104,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
     ex, ey, ez = plane["axis_x"], plane["axis_y"], plane["axis_z"]
     along, cx, cy, cz = disc_velocity(plane, U, V, W, p, q, r)
     ahead = max(along, 0.0)
-    nD = omega * D * _TURNS
+    nD = omega * D * _REV_PER_RAD
     square = ahead * ahead + nD * nD + 1e-12
     thrust = rho * D * D * square * ct
     torque = rho * D * D * D * square * cq
@@ -116,7 +116,7 @@ def propeller_loads(plane, rho, U, V, W, p, q, r, omega, throttle, ct, cq):
     swirl = clip(turn * 1.4 * max(torque, 0.0) / (across * (slipstream + 0.1)), -0.5, 0.5)
     # in-plane force and thrust offset
     sideways = -0.5 * rho * area * plane["prop_crossflow_force"] * through
-    pitch_speed = plane["prop_pitch"] * omega * _TURNS
+    pitch_speed = plane["prop_pitch"] * omega * _REV_PER_RAD
     offset = max(2.0 * pitch_speed - through, 0.0)
     offset = -turn * 0.5 * rho * area * R * plane["prop_crossflow_moment"] * offset
     T = thrust + throttle * plane["ideal_thrust"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from sixdof.physics.channels import SURFACES
 from sixdof.physics.terms import SHAPE, TERM_NAMES
 
 #: Points of a propeller table over s = V / sqrt(V^2 + (nD)^2), 0 to 1.
@@ -49,8 +50,6 @@ _POWER = {
     "motor_brake": "1: the speed controller brakes the propeller at closed throttle",
 }
 
-_CHANNELS = ("aileron", "elevator", "rudder", "flap")
-
 _CONTROL = {
     "aileron_up": "full throws [rad], each panel",
     "aileron_down": "",
@@ -59,18 +58,18 @@ _CONTROL = {
     "rudder_left": "",
     "rudder_right": "",
     "flap_down": "",
-    **{f"{c}_expo": "share of the stick curve that is cubic" for c in _CHANNELS[:3]},
-    **{f"{c}_rate": "speed of the surface [rad/s]" for c in _CHANNELS},
-    **{f"{c}_lag": "s" for c in _CHANNELS},
-    **{f"{c}_slop": "rad" for c in _CHANNELS},
-    **{f"{c}_step": "smallest step of the servo [rad]" for c in _CHANNELS},
+    **{f"{c}_expo": "share of the stick curve that is cubic" for c in SURFACES[:3]},
+    **{f"{c}_rate": "speed of the surface [rad/s]" for c in SURFACES},
+    **{f"{c}_lag": "s" for c in SURFACES},
+    **{f"{c}_slop": "rad" for c in SURFACES},
+    **{f"{c}_step": "smallest step of the servo [rad]" for c in SURFACES},
     "frame": "time between two looks of the transmitter at the sticks [s]",
     "aileron_trim": "trim, share of full throw, + right, up, right",
     "elevator_trim": "",
     "rudder_trim": "",
 }
 
-#: What a practised pilot knows of this airplane; set by :mod:`sixdof.flight.pack`.
+#: What a practiced pilot knows of this airplane; set by :mod:`sixdof.flight.pack`.
 _PILOT = {
     "cruise": "speed the airplane is trimmed at [m/s]",
     "roll_rate": "steady roll rate of full aileron at cruise [rad/s]",
@@ -79,7 +78,7 @@ _PILOT = {
     "inverted_elevator": "stick that carries it inverted",
     "knife_rudder_left": "rudder stick that carries it in knife-edge, left (negative)",
     "knife_rudder_right": "the same, right",
-    "g_positive": "load factors the airframe stands",
+    "g_positive": "load factors the airframe withstands",
     "g_negative": "",
     "never_exceed": "m/s",
 }
@@ -111,7 +110,7 @@ def new_plane() -> np.ndarray:
         plane[name] = default
     plane["mass"] = plane["S"] = plane["b"] = plane["c"] = 1.0
     plane["axis_x"] = plane["prop_turn"] = plane["prop_inertia"] = 1.0
-    for channel in _CHANNELS:
+    for channel in SURFACES:
         plane[f"{channel}_rate"], plane[f"{channel}_lag"] = 10.0, 0.03
     set_inertia(plane, 1.0, 1.0, 1.0)
     plane["frame"] = 0.02

@@ -40,7 +40,7 @@ def aim(renderer: pv.Renderer, low: np.ndarray, high: np.ndarray, view: View, *,
         Width over height of the picture.
     """
     if view not in _LOOKING:
-        raise ValueError(f"view {view!r} came; known are {', '.join(VIEWS)}")
+        raise ValueError(f"got view {view!r}, expected {', '.join(VIEWS)}")
     return look(renderer, low, high, *_LOOKING[view], shape=shape, flat=view == "above", lift=0.2)
 
 

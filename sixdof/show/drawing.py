@@ -265,7 +265,7 @@ def _words(
     lines = [text for note in notes for text in wrapped(f"! {note}", width, READ)]
     fit = max(int((y - front.box[3] - 50) / LINE), 1)
     if len(lines) > fit:
-        lines = [*lines[: fit - 1], "! and more: `sixdof check` says all"]
+        lines = [*lines[: fit - 1], "! and more: `sixdof check` lists them all"]
     for text in lines:
         write(sheet, left, y, text, color=TOPSIDE, **style)
         y -= LINE

@@ -47,7 +47,7 @@ class ShownFlight:
     def __post_init__(self) -> None:
         if self.track.ndim != 2 or self.track.shape[1] != len(TRACK_NAMES) or len(self.track) < 2:
             raise ValueError(
-                f"a track of shape {self.track.shape} came; two rows or more of {len(TRACK_NAMES)} are wanted"
+                f"got a track of shape {self.track.shape}, expected at least two rows of {len(TRACK_NAMES)}"
             )
 
     @property

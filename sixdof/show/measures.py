@@ -86,7 +86,7 @@ def balance_words(airframe: Airframe) -> str:
 
 
 def margin_words(airframe: Airframe, neutral_point: float, of: str = "") -> str:
-    """The static margin as a share of the mean chord, told so that its sign cannot be misread."""
+    """The static margin as a share of the mean chord, worded so that its sign cannot be misread."""
     margin = round(100.0 * (airframe.mass.cg[0] - neutral_point) / airframe.wing.mean_chord, 1) + 0.0
     where = "ahead" if margin > 0.0 else "BEHIND" if margin < 0.0 else "on it"
     return _minus(f"static margin {margin:g} %{of}, CG {where}")

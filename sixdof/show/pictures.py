@@ -192,7 +192,7 @@ def draw_compare(path: Path, runs: list[Run], compared: CompareResult) -> str:
 
 
 def check_picture(option: str, wanted: str | None) -> None:
-    """Refuse a name that is not one of a picture, or is taken, before anything is worked out."""
+    """Refuse a name that is no picture's, or is taken, before anything is computed."""
     if wanted is None:
         return
     if Path(wanted).suffix.lower() != ".png":

@@ -21,7 +21,7 @@ from sixdof.show.palette import BARE, BLENDED, FAINT, INK, PALE_INK, RUN_COLORS
 __all__ = ["Drift", "compare_plot", "drift_plot", "measured_errors"]
 
 #: The three errors of a flight: title, and what positive and negative are called.
-ERRORS = (
+_PANELS = (
     ("path", "to canopy", "to belly"),
     ("path", "to right wing", "to left wing"),
     ("roll", "right", "left"),
@@ -76,7 +76,7 @@ def drift_plot(
         curves = [(before[maneuver], BARE, 2.0)]
         if maneuver in after:
             curves.append((after[maneuver], BLENDED, 2.6))
-        for i, (what, positive, negative) in enumerate(ERRORS):
+        for i, (what, positive, negative) in enumerate(_PANELS):
             axes: Axes = grid[i, j]
             quiet(axes)
             axes.axhline(0.0, color=PALE_INK, lw=0.8)
@@ -119,7 +119,7 @@ def compare_plot(
     figure = Figure(figsize=(11.0, 1.9 + 0.5 * len(rows)), layout="constrained")
     grid = figure.subplots(1, 3, sharey=True)
     colors = {name: RUN_COLORS[k % len(RUN_COLORS)] for k, name in enumerate(runs)}
-    for i, (axes, (what, positive, negative)) in enumerate(zip(grid, ERRORS, strict=True)):
+    for i, (axes, (what, positive, negative)) in enumerate(zip(grid, _PANELS, strict=True)):
         quiet(axes, along="x")
         axes.axvline(0.0, color=PALE_INK, lw=0.8)
         for y, row in enumerate(rows):
@@ -137,7 +137,7 @@ def compare_plot(
 
 
 def quiet(axes: Axes, *, along: str = "y") -> None:
-    """Leave of the axes what is needed to read a number."""
+    """Strip the axes to what is needed to read a number."""
     for side in ("top", "right", *(("left",) if along == "x" else ())):
         axes.spines[side].set_visible(False)
     for spine in axes.spines.values():

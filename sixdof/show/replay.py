@@ -63,7 +63,7 @@ class Replay:
         off_screen: bool = True,
     ) -> None:
         if not flights:
-            raise ValueError("no flight came; give at least one")
+            raise ValueError("got no flight, expected at least one")
         (use_offscreen_window if off_screen else use_desktop_window)()
         self.flights = tuple(flights)
         self.start = min(flight.start for flight in flights)
@@ -138,13 +138,13 @@ class Replay:
     def look(self, view: View) -> None:
         """Look from another place."""
         if view not in VIEWS:
-            raise ValueError(f"view {view!r} came; known are {', '.join(VIEWS)}")
+            raise ValueError(f"got view {view!r}, expected {', '.join(VIEWS)}")
         self.view = view
         self.place(self.time)
         self._aim()
 
     def tick(self, seconds: float) -> None:
-        """Let time go on if it plays; it stops at the end."""
+        """Advance the time while playing; it stops at the end."""
         if self.playing:
             self.place(self.time + seconds)
             self.playing = self.time < self.end

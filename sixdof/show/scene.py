@@ -72,12 +72,12 @@ def build_scene(
     Returns
     -------
     pyvista.Plotter
-        Yours to show, to save and to close.
+        For the caller to show, save and close.
     """
     if not flights:
-        raise ValueError("no flight came; give at least one")
+        raise ValueError("got no flight, expected at least one")
     if view not in VIEWS:
-        raise ValueError(f"view {view!r} came; known are {', '.join(VIEWS)}")
+        raise ValueError(f"got view {view!r}, expected {', '.join(VIEWS)}")
     if off_screen:
         use_offscreen_window()
     plotter = pv.Plotter(off_screen=off_screen, window_size=list(window_size), shape=(1, 2), border=False)

@@ -17,12 +17,12 @@ from sixdof.airframe.describe import blend_words
 from sixdof.files.errors import InputError
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.channels import NUMBER
 from sixdof.flight.fly import Flights, fly_batch, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
 from sixdof.flight.maneuver import KNIFE_EDGE
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
 from sixdof.flight.starts import check_starts
+from sixdof.physics.channels import NUMBER
 from sixdof.study.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.study.remarks import (
     airplane_remarks,

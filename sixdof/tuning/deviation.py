@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.flight.fly import Flights
-from sixdof.flight.script import ERRORS, Script
+from sixdof.flight.script import ERROR_NAMES, Script
 
 #: One point of ten per about 15 deg of departure (AMA R/C Precision Aerobatics judging guide,
 #: 1998-2008): the step that makes an error count.
@@ -72,10 +72,10 @@ def drift(flights: Flights, i: int, script: Script, *, only: Collection[str] | N
     m = len(script.measured)
     errors = np.degrees(flights.errors[i, :m] * script.scored[:m, None, :])
     if only is not None:
-        errors = errors * np.isin(ERRORS, list(only))
+        errors = errors * np.isin(ERROR_NAMES, list(only))
     phase, sample, term = np.unravel_index(int(np.argmax(np.abs(errors))), errors.shape)
     value = float(errors[phase, sample, term])
-    return Drift(value, value / float(script.window[phase]), ERRORS[term], script.measured[phase])
+    return Drift(value, value / float(script.window[phase]), ERROR_NAMES[term], script.measured[phase])
 
 
 def points_lost(flights: Flights, i: int, script: Script) -> float:

@@ -8,11 +8,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from sixdof.flight.blends import Ratio, activity
-from sixdof.flight.channels import NUMBER
 from sixdof.flight.gusts import Wind
 from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
+from sixdof.physics.channels import NUMBER
 from sixdof.tuning.bench import Bench
 
 __all__ = ["held_ratios", "steady_ratio", "without_slop"]

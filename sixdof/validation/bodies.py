@@ -25,7 +25,7 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 
 @cache
 def demo(name: str) -> Airframe:
-    """An airplane that came with the package, whatever lies in the working directory."""
+    """An airplane of the package, whatever lies in the working directory."""
     inside, beside = (folder / "aircraft" / f"{name}.yaml" for folder in (_PACKAGE, _PACKAGE.parent))
     return load_airframe(inside if inside.exists() else beside)
 

@@ -1,6 +1,6 @@
-"""How the path of a trimmed airplane curves hands off: common practice, no source; derived.
+"""How the path of a trimmed airplane curves with the sticks released: common practice, no source; derived.
 
-Trimmed level at V0, flown hands off at V on a path of climb gamma and bank phi, an airplane of static margin SM curves
+Trimmed level at V0, flown with the sticks released at V on a path of climb gamma and bank phi, an airplane of static margin SM curves
 toward its canopy at
 
     (g/V) SM/(SM + Delta) [(V/V0)^2 - cos(gamma) cos(phi)],    Delta = -Cm_q rho S c/(4 m),
@@ -133,7 +133,7 @@ def checks() -> list[Check]:
 
     The formula takes the speed that was flown, so the published side of these rows is worked out with it.
     """
-    row = partial(Check, "Drift hands off (common practice, no source; derived)", tag="practice")
+    row = partial(Check, "Hands-off drift (common practice, no source; derived)", tag="practice")
     why = "the short period is not infinitely quick"
     rows = []
     for V0, V, SM in KNIFE_EDGES:

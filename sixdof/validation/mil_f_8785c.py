@@ -24,7 +24,7 @@ TABLE = (
 )  # fmt: skip
 #: u/W20 by height [m], over 0.15 ft of roughness.
 SHEAR = ((10.0, 1.1012), (30.0, 1.3257), (100.0, 1.5718))
-#: Speed [m/s], height [m], span [m], frame [s], airs, rows and piece of the sampled turbulence, W20 30 kt.
+#: Speed [m/s], height [m], span [m], frame [s], samples, rows and piece of the turbulence, W20 30 kt.
 V, HEIGHT, SPAN, FRAME = 20.0, 30.0, 2.0, 0.02
 AIRS, ROWS, PIECE = 144, 50_000, 8192
 _FEWER = 24
@@ -70,24 +70,24 @@ def more_checks() -> list[Check]:
     return turbulence_checks(AIRS, octaves=range(6))
 
 
-def turbulence_checks(airs: int, octaves: range = range(2, 5)) -> list[Check]:
+def turbulence_checks(samples: int, octaves: range = range(2, 5)) -> list[Check]:
     """Standard deviations of u, v, w, and densities of all six by octaves from 0.2 rad/s, W20 30 kt at 30 m."""
     sigma_u, sigma_w, _, _ = scales(30.0 * KNOT, HEIGHT)
     rows = [
-        _row(f"standard deviation of {name}, {airs} airs", published, partial(_deviation, airs, i), unit="m/s",
-             share=0.015 + 0.2 / math.sqrt(airs), why=_SAMPLED)
+        _row(f"standard deviation of {name}, {samples} samples", published, partial(_deviation, samples, i), unit="m/s",
+             share=0.015 + 0.2 / math.sqrt(samples), why=_SAMPLED)
         for i, (name, published) in enumerate((("u", sigma_u), ("v", sigma_u), ("w", sigma_w)))
     ]  # fmt: skip
-    w, _ = _spectra(airs)
+    w, _ = _spectra(samples)
     for i, density in enumerate(densities(w)):
         for octave in octaves:
             low = 0.2 * 2.0**octave
             band = (w >= low) & (w < 2.0 * low)
-            independent = np.sum(band) * airs * (ROWS // PIECE)
+            independent = np.sum(band) * samples * (ROWS // PIECE)
             unit = "m2/s" if i < 3 else "1/s"
             rows.append(
-                _row(f"density of {'uvwpqr'[i]} from {low:.1f} rad/s, {airs} airs", float(np.mean(density[band])),
-                     partial(_density, airs, i, octave), unit=unit, share=0.015 + 4.0 / math.sqrt(independent),
+                _row(f"density of {'uvwpqr'[i]} from {low:.1f} rad/s, {samples} samples", float(np.mean(density[band])),
+                     partial(_density, samples, i, octave), unit=unit, share=0.015 + 4.0 / math.sqrt(independent),
                      why=_SAMPLED)
             )  # fmt: skip
     return rows
@@ -110,25 +110,25 @@ def densities(w: np.ndarray) -> list[np.ndarray]:
 
 
 @cache
-def _air(airs: int) -> np.ndarray:
-    return dryden(30.0 * KNOT, HEIGHT, V, SPAN, seeds=range(airs), frame=FRAME, rows=ROWS)
+def _air(samples: int) -> np.ndarray:
+    return dryden(30.0 * KNOT, HEIGHT, V, SPAN, seeds=range(samples), frame=FRAME, rows=ROWS)
 
 
 @cache
-def _spectra(airs: int) -> tuple[np.ndarray, np.ndarray]:
-    """Frequencies [rad/s] and one-sided densities (frequencies, 6) by Welch's method, mean of the airs."""
-    frequency, found = welch(_air(airs), 1.0 / FRAME, nperseg=PIECE, axis=1)
+def _spectra(samples: int) -> tuple[np.ndarray, np.ndarray]:
+    """Frequencies [rad/s] and one-sided densities (frequencies, 6) by Welch's method, mean of the samples."""
+    frequency, found = welch(_air(samples), 1.0 / FRAME, nperseg=PIECE, axis=1)
     return 2.0 * math.pi * frequency, np.mean(found, axis=0) / (2.0 * math.pi)
 
 
-def _density(airs: int, i: int, octave: int) -> float:
-    w, found = _spectra(airs)
+def _density(samples: int, i: int, octave: int) -> float:
+    w, found = _spectra(samples)
     low = 0.2 * 2.0**octave
     return float(np.mean(found[(w >= low) & (w < 2.0 * low), i]))
 
 
-def _deviation(airs: int, i: int) -> float:
-    return float(np.std(_air(airs)[..., i]))
+def _deviation(samples: int, i: int) -> float:
+    return float(np.std(_air(samples)[..., i]))
 
 
 def _rolling() -> float:

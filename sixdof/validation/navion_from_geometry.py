@@ -4,7 +4,7 @@ Nelson, *Flight Stability and Automatic Control*, 2nd ed. 1998, App. B (second h
 CLde, Cmde from memory); Seckel & Morris, FAA-RD-71-6, 1971 (second hand).  Geometry from memory:
 ``airplanes/navion.yaml``.  The sets are of the airplane in flight, ours is without propeller.
 
-The two sets differ from each other by 10 to 40 %: wanted is to lie between them or within 30 % of the nearer.
+The two sets differ from each other by 10 to 40 %: the estimate should lie between them or within 30 % of the nearer.
 """
 
 from __future__ import annotations

@@ -42,7 +42,7 @@ MODULES = (
 
 
 def checks_of(module: str, *, all_of_them: bool = False) -> list[Check]:
-    """Checks of one module; those that take long (``more_checks``) if all are wanted."""
+    """Checks of one module; those that take long (``more_checks``) if all are asked for."""
     loaded = import_module(f"sixdof.validation.{module}")
     found: list[Check] = loaded.checks()
     if all_of_them and hasattr(loaded, "more_checks"):

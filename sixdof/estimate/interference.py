@@ -1,4 +1,4 @@
-"""Where fin and tailplane meet: what of the lattice's loads is knowledge and what is not.
+"""Where fin and tailplane meet: which of the lattice's loads can be trusted.
 
 In sideslip the flow about the fin pushes the tailplane to one side up, to the other down, and sucks at the face that
 the fin stands on: roll by the flow, pitch by its square.  The roll is counted, the pitch is not.  It does not come out
@@ -18,13 +18,13 @@ import numpy as np
 
 from sixdof.estimate.lattice import Conditions, Lattice, Loads, solve
 
-__all__ = ["without_junction"]
+__all__ = ["without_interference"]
 
 #: CX, CZ and Cm of :attr:`Loads.body`, the same to both sides.
 _EVEN = (0, 2, 4)
 
 
-def without_junction(lattice: Lattice, conditions: Conditions, loads: Loads) -> Loads:
+def without_interference(lattice: Lattice, conditions: Conditions, loads: Loads) -> Loads:
     """Loads with lift, drag and pitch of the tailplane as if there were no fin, and none of the fin's own.
 
     Parameters
