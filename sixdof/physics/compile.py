@@ -49,7 +49,7 @@ def _ours_alone(folder: Path, user: int) -> bool:
         return False
     for above in folder.parents:
         found = above.stat()
-        if found.st_uid not in (0, user) or found.st_mode & 0o022 and not found.st_mode & stat.S_ISVTX:
+        if found.st_uid not in (0, user) or (found.st_mode & 0o022 and not found.st_mode & stat.S_ISVTX):
             return False
     return True
 
