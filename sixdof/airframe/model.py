@@ -12,6 +12,7 @@ from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
 from sixdof.airframe.mass import MassForm, MassProperties
 from sixdof.airframe.plausible import refuse_crossing
 from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
+from sixdof.files.errors import InputError, KeyPath, line_of
 from sixdof.files.fields import (
     SPEED,
     Angle,
@@ -272,6 +273,8 @@ class Airframe(AirframeFile):
         What was changed since, by name and amount in SI: :mod:`sixdof.airframe.changes`.
     as_filed : Airframe, optional
         The airplane before that.
+    lines : dict
+        Where each key stands in the file: key path -> line.
     """
 
     path: str = ""
@@ -280,6 +283,14 @@ class Airframe(AirframeFile):
     warnings: tuple[str, ...] = ()
     changes: tuple[tuple[str, float], ...] = ()
     as_filed: Airframe | None = None
+    lines: dict[KeyPath, int] = Field({}, repr=False)
+
+    def blame(self, message: str, *key: str | int) -> InputError:
+        """Make the complaint about what stands at a key, or belongs there."""
+        if self.changes:
+            said = ", ".join(f"{name} changed" for name, _ in self.changes)
+            message = f"{message} ({said})"
+        return InputError(message, file=self.path, line=line_of(key, self.lines), key=key)
 
     @property
     def default_rate(self) -> str:
