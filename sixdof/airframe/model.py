@@ -15,7 +15,6 @@ from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
 from sixdof.files.errors import InputError, KeyPath, line_of
 from sixdof.files.fields import (
     SPEED,
-    Angle,
     Choice,
     Distance,
     Force,
@@ -30,6 +29,7 @@ from sixdof.files.fields import (
     ReadBeside,
     Share,
     Size,
+    SmallAngle,
     Speed,
     Text,
     Throw,
@@ -53,6 +53,7 @@ __all__ = [
     "schema",
 ]
 
+_FAR = 2.0  # spans of the wing from the datum to a root, at most; common practice, no source
 _RULER = 1.02  # slack of a span measured along a sweeping or tilted edge
 
 
@@ -96,8 +97,8 @@ class Propeller(Model):
     blades: Annotated[int, Field(strict=True, ge=1, le=12)]
     clockwise: Annotated[bool, Choice({"clockwise": True, "counterclockwise": False})] = Field(alias="turns")
     position: Point
-    down_thrust: Angle = 0.0
-    right_thrust: Angle = 0.0
+    down_thrust: SmallAngle = 0.0
+    right_thrust: SmallAngle = 0.0
     inertia: Inertia
     blade_chord: Size | None = None
 
@@ -214,6 +215,14 @@ class AirframeFile(Model):
 
     def check_fit(self) -> None:
         """Complain about parts that cannot be of one airplane."""
+        for name in ("wing", "tailplane", "fin"):
+            x, _, z = getattr(self, name).root
+            for key, distance in (("aft", -x), ("up", -z)):
+                if abs(distance) > _FAR * self.wing.span:
+                    raise complaint(
+                        f"{distance:.4g} m is more than {_FAR:g} spans of the wing from the datum; check it and its unit",
+                        name, "root", key,
+                    )  # fmt: skip
         for name in ("tailplane", "fin"):
             if getattr(self, name).quarter_chord[0] >= self.wing.quarter_chord[0]:
                 raise complaint(
