@@ -91,7 +91,9 @@ def test_a_maneuver_that_cannot_begin_blames_the_flyers_cruise_speed(tmp_path: P
     path = written(tmp_path, (CRUISE, "cruise: 12.5 m/s"))
     airplane = Airplane(str(path))
     _ = airplane.planes  # it flies level at that speed
-    with pytest.raises(InputError, match=r"power_off_dive is flown at 70 % of it, with no steady level flight at 8\.8 m/s") as found:
+    with pytest.raises(
+        InputError, match=r"power_off_dive is flown at 70 % of it, with no steady level flight at 8\.8 m/s"
+    ) as found:
         check_starts(airplane, [load_maneuver("power_off_dive")])
     assert (found.value.key, found.value.file) == (("speeds", "cruise"), str(path))
     assert found.value.line == line_with(path, "cruise: 12.5 m/s")
