@@ -6,6 +6,7 @@ import contextlib
 import io
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator, Mapping, Sequence
@@ -71,7 +72,7 @@ def start_python(folder: Path, code: str, *words: str, **variables: str) -> subp
     """Start Python code in a process of its own; ``words`` are its ``sys.argv[1:]``."""
     return subprocess.Popen(
         [sys.executable, "-c", code, *words], cwd=folder, env={**os.environ, **variables}, text=True,
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, preexec_fn=_take_interrupts,
     )  # fmt: skip
 
 
@@ -83,6 +84,11 @@ def start_in_terminal(folder: Path, columns: int, *words: str) -> subprocess.Pop
         f"setup.make_console = lambda error=False: {console}\nmain()"
     )
     return start_python(folder, code, *words)
+
+
+def _take_interrupts() -> None:
+    """A background job of a shell ignores interrupts, and so would what it starts."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def end(process: subprocess.Popen[str], *, timeout: float = 120.0) -> Done:

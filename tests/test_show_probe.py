@@ -1,5 +1,6 @@
 """Whether this machine can draw, said in one line."""
 
+import os
 import subprocess
 import sys
 
@@ -38,6 +39,29 @@ def test_a_renderer_that_hangs_or_is_absent_is_said(monkeypatch):
 
 def test_where_it_works_nothing_is_said():
     assert probe.renderer_problem(script("pass")) is None
+
+
+#: The question as a command asks it, from a folder and a search path of one's own.
+ASK = "from sixdof.show.probe import renderer_problem; print(renderer_problem())"
+
+
+@pytest.mark.parametrize("variables", [{}, {"PYTHONSAFEPATH": "1"}, {"PYTHONPATH": ":"}, {"PYTHONPATH": "."}])
+def test_no_module_of_the_working_folder_is_run(variables, tmp_path):
+    """Files of these names are what a download can bring along; each would leave a trace."""
+    for name in ("vtkmodules", "vtkmodules/vtkRenderingOpenGL2", "sitecustomize", "usercustomize", "ctypes"):
+        path = tmp_path / f"{name}.py"
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(f"open({str(tmp_path / 'was_run')!r}, 'a').write({name!r})")
+    (tmp_path / "vtkmodules" / "__init__.py").write_text("")
+    # this process takes its own modules first, so that only the one it starts can go wrong
+    ask = f"import sys; own = sys.path[:]; sys.path[:] = {sys.path!r}; import numpy, sixdof.show.probe; sys.path[:] = [*own, *sys.path]; {ASK}"
+    quiet = {**os.environ, "PYTHONPATH": "", **variables}
+    done = subprocess.run(
+        [sys.executable, "-S", "-c", ask], cwd=tmp_path, env=quiet, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
+    assert not (tmp_path / "was_run").exists(), (tmp_path / "was_run").read_text()
+    assert done.stdout.strip() == str(probe.renderer_problem()), "and the answer is the same as elsewhere"
 
 
 def test_no_display_is_said_in_one_line(monkeypatch):

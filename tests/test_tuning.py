@@ -15,7 +15,7 @@ from sixdof.airframe.blends import WAYS
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import ratios_of, read_ratio
-from sixdof.flight.pack import set_trim
+from sixdof.flight.pack import set_trims
 from sixdof.flight.script import load_maneuver
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.explore import explore_ratio
@@ -59,7 +59,7 @@ def retrimmed(name: str, **changes: float) -> np.ndarray:
     norm = float(np.sqrt(planes["axis_x"] ** 2 + planes["axis_y"] ** 2 + planes["axis_z"] ** 2)[0])
     for axis in ("axis_x", "axis_y", "axis_z"):
         planes[axis] /= norm
-    set_trim(planes[0], float(planes["cruise"][0]))
+    assert set_trims(planes, float(planes["cruise"][0])).all()
     return planes
 
 

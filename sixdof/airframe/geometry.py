@@ -23,6 +23,7 @@ from sixdof.files.fields import (
     Share,
     SignedShare,
     Size,
+    SmallAngle,
     Up,
     ZeroLift,
     complaint,
@@ -82,14 +83,14 @@ class Panel(Model):
     tip_chord: Size
     sweep: Length = 0.0
     dihedral: Angle = 0.0
-    washout: Angle = 0.0
+    washout: SmallAngle = 0.0
 
 
 class Surface(Model):
     """Wing or tailplane: panels of the right side, drawn through to the center line."""
 
     root: Point
-    incidence: Angle = 0.0
+    incidence: SmallAngle = 0.0
     section: Section
     panels: Annotated[tuple[Panel, ...], Field(min_length=1, max_length=20)]
 

@@ -55,6 +55,7 @@ def make_airframe(document: Document) -> Airframe:
         sha256=document.sha256,
         text=document.text,
         warnings=tuple(remarks(form)),
+        lines=document.lines,
     )
 
 

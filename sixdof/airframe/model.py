@@ -12,9 +12,9 @@ from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
 from sixdof.airframe.mass import MassForm, MassProperties
 from sixdof.airframe.plausible import refuse_crossing
 from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
+from sixdof.files.errors import InputError, KeyPath, line_of
 from sixdof.files.fields import (
     SPEED,
-    Angle,
     Choice,
     Distance,
     Force,
@@ -29,6 +29,7 @@ from sixdof.files.fields import (
     ReadBeside,
     Share,
     Size,
+    SmallAngle,
     Speed,
     Text,
     Throw,
@@ -52,6 +53,7 @@ __all__ = [
     "schema",
 ]
 
+_FAR = 2.0  # spans of the wing from the datum to a root, at most; common practice, no source
 _RULER = 1.02  # slack of a span measured along a sweeping or tilted edge
 
 
@@ -95,8 +97,8 @@ class Propeller(Model):
     blades: Annotated[int, Field(strict=True, ge=1, le=12)]
     clockwise: Annotated[bool, Choice({"clockwise": True, "counterclockwise": False})] = Field(alias="turns")
     position: Point
-    down_thrust: Angle = 0.0
-    right_thrust: Angle = 0.0
+    down_thrust: SmallAngle = 0.0
+    right_thrust: SmallAngle = 0.0
     inertia: Inertia
     blade_chord: Size | None = None
 
@@ -213,6 +215,14 @@ class AirframeFile(Model):
 
     def check_fit(self) -> None:
         """Refuse parts that cannot belong to one airplane."""
+        for name in ("wing", "tailplane", "fin"):
+            x, _, z = getattr(self, name).root
+            for key, distance in (("aft", -x), ("up", -z)):
+                if abs(distance) > _FAR * self.wing.span:
+                    raise complaint(
+                        f"{distance:.4g} m is more than {_FAR:g} spans of the wing from the datum; check it and its unit",
+                        name, "root", key,
+                    )  # fmt: skip
         for name in ("tailplane", "fin"):
             if getattr(self, name).quarter_chord[0] >= self.wing.quarter_chord[0]:
                 raise complaint(
@@ -272,6 +282,8 @@ class Airframe(AirframeFile):
         What was changed since, by name and amount in SI: :mod:`sixdof.airframe.changes`.
     as_filed : Airframe, optional
         The airplane before that.
+    lines : dict
+        Where each key stands in the file: key path -> line.
     """
 
     path: str = ""
@@ -280,6 +292,14 @@ class Airframe(AirframeFile):
     warnings: tuple[str, ...] = ()
     changes: tuple[tuple[str, float], ...] = ()
     as_filed: Airframe | None = None
+    lines: dict[KeyPath, int] = Field({}, repr=False)
+
+    def blame(self, message: str, *key: str | int) -> InputError:
+        """Make the complaint about what stands at a key, or belongs there."""
+        if self.changes:
+            said = ", ".join(f"{name} changed" for name, _ in self.changes)
+            message = f"{message} ({said})"
+        return InputError(message, file=self.path, line=line_of(key, self.lines), key=key)
 
     @property
     def default_rate(self) -> str:

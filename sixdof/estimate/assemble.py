@@ -32,7 +32,6 @@ from sixdof.estimate.section import (
     wing_cl_max,
 )
 from sixdof.estimate.stream import stream_shape
-from sixdof.files.errors import InputError
 from sixdof.physics.air import G0, RHO0
 from sixdof.physics.terms import SHAPE, TERM_NAMES
 
@@ -178,11 +177,12 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     A = wing.span**2 / wing.area
     CD90, CLmax = broadside(A), wing_cl_max(data["wing"].cl_max, _sweep(airframe))
     if term["CL0"] >= CLmax:
-        raise InputError(
+        bent = -data["wing"].zero_lift > abs(wing.incidence)  # its camber lifts more than its incidence
+        raise airframe.blame(
             f"lift coefficient {term['CL0']:.2f} at zero angle of attack, {CLmax:.2f} is where the wing stalls; "
             "check its incidence and camber",
-            file=airframe.path, key=("wing",),
-        )  # fmt: skip
+            *(("wing", "section") if bent else ("wing", "incidence")),
+        )
     stall, plate = stall_angles(CLmax, CL0=term["CL0"], CLa=term["CLa"], CD90=CD90)
     fin = shares[place["CYb"], column["fin"]]
     shape = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 __all__ = ["InputError", "nearest"]
@@ -28,6 +29,13 @@ class InputError(ValueError):
         self.file, self.line, self.key = str(file), line, key
         where = f"{file}:{line}" if file and line else str(file)
         super().__init__(_one_line(": ".join(part for part in (where, key_text(key), message) if part)))
+
+
+def line_of(key: KeyPath, lines: Mapping[KeyPath, int]) -> int:
+    """Line of a key, counted from 1; of the nearest key above when it is not there."""
+    while key and key not in lines:
+        key = key[:-1]
+    return lines.get(key, 1)
 
 
 def key_text(key: KeyPath) -> str:

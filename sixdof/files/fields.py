@@ -169,6 +169,8 @@ INERTIA = Quantity("moment of inertia", above="0 kg m2", most="1000000 kg m2")
 Inertia = Annotated[float, INERTIA]
 InertiaProduct = Annotated[float, Quantity("moment of inertia", least="-1000000 kg m2", most="1000000 kg m2")]
 Angle = Annotated[float, Quantity("angle", least="-90 deg", most="90 deg")]
+#: Of a surface or a shaft to the center line, as a builder sets it.
+SmallAngle = Annotated[float, Quantity("angle", least="-30 deg", most="30 deg")]
 ZeroLift = Annotated[float, Quantity("angle", least="-15 deg", most="15 deg")]
 Throw = Annotated[float, Quantity("angle", above="0 deg", most=MOST_THROW)]
 Slop = Annotated[float, Quantity("angle", least="0 deg", most="10 deg")]

@@ -21,7 +21,7 @@ from typing import Any, BinaryIO
 
 import yaml
 
-from sixdof.files.errors import InputError, KeyPath, shown
+from sixdof.files.errors import InputError, KeyPath, line_of, shown
 
 __all__ = ["Document", "open_plain_file", "parse_yaml", "read_bytes", "read_yaml"]
 
@@ -65,9 +65,7 @@ class Document:
 
     def line(self, key: KeyPath) -> int:
         """Line of a key, counted from 1; of the nearest key above when it is not there."""
-        while key and key not in self.lines:
-            key = key[:-1]
-        return self.lines.get(key, 1)
+        return line_of(key, self.lines)
 
     def at(self, key: KeyPath) -> Any:
         """Value at a key; None when there is none."""

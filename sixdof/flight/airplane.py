@@ -22,7 +22,8 @@ from sixdof.estimate.doubt import normals
 from sixdof.estimate.layers import estimate_derivatives
 from sixdof.estimate.propeller import ITEMS, PropellerEstimate, estimate_propeller
 from sixdof.files.errors import InputError, nearest
-from sixdof.flight.pack import new_record, set_controls, set_curves, set_trim, set_trims, static_margin
+from sixdof.flight.level import no_cruise
+from sixdof.flight.pack import TRIM_HEIGHT, new_record, set_controls, set_curves, set_trims, static_margin
 from sixdof.physics.record import set_inertia
 
 __all__ = ["Airplane", "Drawn"]
@@ -126,8 +127,8 @@ class Airplane:
     @cached_property
     def _trimmed(self) -> np.ndarray:
         airframe, planes = self.airframe, self._record
-        where = f"{airframe.path}, changed" if airframe.changes else airframe.path
-        set_trim(planes[0], airframe.speeds.cruise, where=where)
+        if not np.all(set_trims(planes, airframe.speeds.cruise)):
+            raise no_cruise(airframe, planes[0], height=TRIM_HEIGHT)
         return planes
 
     @property

@@ -425,6 +425,11 @@ def maneuver_path(name_or_path: str) -> Path:
     return _FOLDER / f"{name_or_path}.yaml"
 
 
+def is_own(path: Path) -> bool:
+    """Whether the file of a maneuver is one of the package's own."""
+    return path.resolve().parent == _FOLDER
+
+
 def load_maneuver(name_or_path: str) -> ManeuverFile:
     """Maneuver by name or path of its file.
 

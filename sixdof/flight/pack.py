@@ -10,9 +10,8 @@ from sixdof.airframe.model import Airframe
 from sixdof.airframe.radio import Rate
 from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.estimate.propeller import PropellerEstimate, motor_line
-from sixdof.files.errors import InputError
 from sixdof.flight.linear import small_motions
-from sixdof.flight.trim import Trim, found_trim, trim_batch
+from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import make_air
 from sixdof.physics.record import new_plane, set_inertia
 
@@ -85,28 +84,6 @@ def static_margin(planes: np.ndarray) -> np.ndarray:
     return -planes["Cma"] / planes["CLa"] - planes["ref_x"] / planes["c"]
 
 
-def set_trim(plane: np.void, cruise: float, *, where: str = "") -> Trim:
-    """Trim one record at cruise [m/s], and set what the pilot knows of it; see :func:`set_trims`.
-
-    Raises
-    ------
-    InputError
-        No steady level flight at cruise.
-    """
-    planes = np.array([plane])
-    (level,) = _trim_all(planes, cruise)
-    plane.setfield(planes[0], plane.dtype)
-    steady = found_trim(level)
-    if not steady.reachable:
-        text = f"speeds.cruise: no steady level flight at {cruise:.1f} m/s inside the travel of the sticks; "
-        if steady.converged and steady.sticks["throttle"] > 1.0:
-            text += f"it takes {100.0 * steady.sticks['throttle']:.0f} % of throttle: a slower cruise or more thrust is needed"
-        else:
-            text += "a faster cruise, more thrust, or another CG is needed"
-        raise InputError(text, file=where)
-    return steady
-
-
 def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
     """Trim many records at cruise, on every core, and set what the pilot knows of them.
 
@@ -124,11 +101,6 @@ def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
         Which have a steady level flight at cruise inside the travel of the sticks; the others
         are left without trims, and nothing else of them is changed.
     """
-    return _trim_all(planes, cruise)["reachable"] != 0
-
-
-def _trim_all(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
-    """The work of :func:`set_trims`; returns the level flights, records (n,)."""
     air = make_air()
     cruise = np.broadcast_to(cruise, planes.shape)
     for channel in _TRIMMED:
@@ -142,7 +114,7 @@ def _trim_all(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
     _set_rates(known, air, steady)
     _set_sticks(known, air)
     planes[reached] = known
-    return level
+    return reached
 
 
 def _set_rates(planes: np.ndarray, air: np.void, level: np.ndarray) -> None:

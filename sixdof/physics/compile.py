@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -35,18 +36,33 @@ def _sources_hash() -> str:
     return digest.hexdigest()[:16]
 
 
-def _is_ours(folder: Path) -> bool:
-    """A cache is pickled code: only a folder that we own and alone may write to will do."""
-    if not hasattr(os, "getuid"):
-        return True
-    stat = folder.stat()
-    return stat.st_uid == os.getuid() and not stat.st_mode & 0o022
+def _ours_alone(folder: Path, user: int) -> bool:
+    """Whether nobody but a user and root can put files into a folder, or another folder in its place.
+
+    A cache is pickled code: whoever writes it runs it.  Each folder on the way down belongs to one of the
+    two, and others write to it only where they cannot rename what is not theirs (a sticky one, as /tmp).
+    """
+    own = folder.stat()
+    if own.st_uid != user or own.st_mode & 0o022:
+        return False
+    for above in folder.parents:
+        found = above.stat()
+        if found.st_uid not in (0, user) or (found.st_mode & 0o022 and not found.st_mode & stat.S_ISVTX):
+            return False
+    return True
+
+
+def _make_private(folder: Path) -> None:
+    """Make a folder and those above it that are missing, each for the user alone."""
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    for path in reversed(missing):
+        path.mkdir(mode=0o700, exist_ok=True)
 
 
 def _cache_folder() -> str | None:
-    """First of package, user cache and temporary folder that can be written, else None."""
+    """First of package, user cache and temporary folder that can be written, by us alone; else None."""
     name = _sources_hash()
-    user = getattr(os, "getuid", lambda: 0)()
+    user = os.getuid() if hasattr(os, "getuid") else None
     candidates = [Path(__file__).resolve().parent / "__pycache__" / "kernels"]
     if os.environ.get("NUMBA_CACHE_DIR"):
         candidates.insert(0, Path(os.environ["NUMBA_CACHE_DIR"]))
@@ -54,18 +70,20 @@ def _cache_folder() -> str | None:
     if os.path.isabs(home):
         candidates.append(Path(home) / "sixdof")
     with suppress(OSError):  # on a full disk there is none
-        candidates.append(Path(tempfile.gettempdir()) / f"sixdof-{user}")
+        candidates.append(Path(tempfile.gettempdir()) / f"sixdof-{user or 0}")
     for base in candidates:
-        folder = base / name
         try:
-            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            folder = base.resolve() / name  # a link that is turned later leads nowhere
+            _make_private(folder)
+            folder = folder.resolve()
+            if user is not None and not _ours_alone(folder, user):
+                continue
             probe = folder / f".probe-{os.getpid()}"
             probe.write_bytes(b"")
             probe.unlink()
-        except OSError:
+        except (OSError, RuntimeError):
             continue
-        if _is_ours(folder):
-            return str(folder)
+        return str(folder)
     return None
 
 

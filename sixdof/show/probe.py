@@ -22,6 +22,8 @@ PATIENCE = 60.0  # s a first start from a cold disk may take; from memory
 _WINDOW = "VTK_DEFAULT_OPENGL_WINDOW"
 _EGL = "vtkEGLRenderWindow"
 _RENDER = """
+import sys
+sys.path[:] = sys.argv[1:]
 import vtkmodules.vtkRenderingOpenGL2
 from vtkmodules.vtkRenderingCore import vtkRenderer, vtkRenderWindow
 window = vtkRenderWindow()
@@ -66,7 +68,19 @@ def renderer_problem(command: Sequence[str] | None = None) -> str | None:
 
 @cache
 def _usual_answer() -> str | None:
-    return _run([sys.executable, "-c", _RENDER])
+    return _run([sys.executable, "-I", "-c", _RENDER, *_library_folders()])
+
+
+def _library_folders() -> list[str]:
+    """Where this process finds its modules, less the working folder: what lies beside a file is not run."""
+    return [text for text in sys.path if os.path.isabs(text) and not _is_here(text)]
+
+
+def _is_here(folder: str) -> bool:
+    try:
+        return os.path.samefile(folder, ".")
+    except OSError:  # no such folder
+        return False
 
 
 def _run(command: Sequence[str]) -> str | None:

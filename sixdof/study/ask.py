@@ -131,7 +131,7 @@ def fly(
         raise InputError(f"speed: got {100.0 * speed:g} %, expected 50 to 200 %")
     own = airplane.airframe.radio.blends
     specs = list(own if blends is None else blends)
-    check_starts(airplane.planes, [file], speed)
+    check_starts(airplane, [file], speed)
     progress(0.1, file.name)
     scripts = [make_script(file, side, way, speed=file.speed * speed) for side in sides_of(file)]
     airs, gusts = airs_of(airplane.plane, scripts, wind=day, bump=bump, seeds=[sample])
@@ -204,7 +204,7 @@ def tune(
     files = _all_different(maneuvers_of(maneuvers or usual_maneuvers(airplane)))
     day, _ = read_air(wind, None, 1)
     planes = airplane.planes
-    check_starts(planes, files)
+    check_starts(airplane, files)
     tuning = search(planes, files, step=step, progress=lambda share, text: progress(0.5 * share, text))
     ratios = tuning.ratios
     remarks: list[Remark] = []
@@ -288,7 +288,7 @@ def explore(
     """
     file, (day, _) = _maneuver(maneuver), read_air(wind, None, sample)
     ratio, amounts = read_range(vary, count)
-    check_starts(airplane.planes, [file])
+    check_starts(airplane, [file])
     progress(0.1, file.name)
     settings, tracks = explore_ratio(airplane.planes, file, ratio, amounts, wind=day, seed=sample)
     return ExploreResult(
