@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
-from _thread import interrupt_main
 from functools import partial
 from io import TextIOWrapper
 from pathlib import Path
-from threading import Timer
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from cyclopts import App, CycloptsError, Parameter
+
+from sixdof.cli.interrupt import ignore_interrupts, take_interrupts
 
 app = App(
     name="sixdof",
@@ -53,11 +53,13 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a letter that the terminal lacks is shown as ?
             stream.reconfigure(errors="replace")
-    sys.unraisablehook = _interrupt_again
+    take_interrupts()
     try:
         _run(sys.argv[1:])
         sys.stdout.flush()
+        ignore_interrupts()
     except KeyboardInterrupt:
+        ignore_interrupts()
         print("sixdof: interrupted; nothing unfinished was kept", file=sys.stderr)
         sys.exit(130)
     except BrokenPipeError:
@@ -94,14 +96,6 @@ def _refuse(error: Exception) -> None:
         text = f"{text[:300]} ... {text[-300:]}"
     print(f"sixdof: {text}", file=sys.stderr)
     sys.exit(2)
-
-
-def _interrupt_again(lost: Any) -> None:
-    """An interrupt that fell into a place where Python can only remark on it comes again."""
-    if lost.exc_type is KeyboardInterrupt:
-        Timer(0.01, interrupt_main).start()
-    else:
-        sys.__unraisablehook__(lost)
 
 
 # ---------------------------------------------------------------- commands, in the order in which one needs them
