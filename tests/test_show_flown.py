@@ -1,9 +1,12 @@
 """What is said about a moment of a flight."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 from showing import PHASES, knife_edge, two_flights
 
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.show.flown import (
     ShownFlight,
     column,
@@ -65,8 +68,51 @@ def test_readout_says_the_side_in_words():
     assert "not counted" in dict(readout(two_flights()[0], 0.5))["drift"]
 
 
+def _turned(track: np.ndarray) -> np.ndarray:
+    return track[::-1].copy()
+
+
+def _with(name: str, number: float, rows: slice = slice(40, 41)) -> Callable[[np.ndarray], np.ndarray]:
+    def damaged(track: np.ndarray) -> np.ndarray:
+        track[rows, TRACK_NAMES.index(name)] = number
+        return track
+
+    return damaged
+
+
+def _still(track: np.ndarray) -> np.ndarray:
+    track[:, 1:4] = (10.0, 0.0, -100.0)
+    return track
+
+
+def _without_attitude(track: np.ndarray) -> np.ndarray:
+    track[7, TRACK_NAMES.index("q0") : TRACK_NAMES.index("q3") + 1] = 0.0
+    return track
+
+
+NO_TRACKS: dict[str, tuple[Callable[[np.ndarray], np.ndarray], str]] = {
+    "reversed": (_turned, "time goes from 4.98 to 4.96 s after row 0"),
+    "twice the same time": (_with("time", 0.78), "time goes from 0.78 to 0.78 s after row 39"),
+    "an hour later": (_with("time", 3600.0, slice(40, None)), "time goes from 0.78 to 3600 s after row 39"),
+    "no attitude": (_without_attitude, "attitude in row 7"),
+    "not finite": (_with("down", np.nan), "down is nan in row 40"),
+    "without bound": (_with("rudder", -np.inf), "rudder is -inf in row 40"),
+    "on the moon": (_with("down", -3.8e8), r"down is -3.8e\+08 in row 40"),
+    "half a phase": (_with("phase", 0.5), "whole numbers"),
+    "still": (_still, "all rows are at one place"),
+    "of an hour": (lambda t: np.c_[np.arange(180_000) * 0.02, np.resize(t[:, 1:], (180_000, 38))], "it lasts 3600 s"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NO_TRACKS)
+def test_rows_that_no_flight_left_are_refused_in_a_sentence(name: str) -> None:
+    damage, word = NO_TRACKS[name]
+    with pytest.raises(ValueError, match=word):
+        ShownFlight("knife-edge", damage(knife_edge(0.1)))
+
+
 def test_a_track_of_another_shape_is_refused():
-    with pytest.raises(ValueError, match=r"got a track of shape \(5, 7\)"):
+    with pytest.raises(ValueError, match=r"got \(5, 7\) numbers, expected 2 rows or more of 39"):
         ShownFlight("no", np.zeros((5, 7)))
 
 

@@ -9,6 +9,7 @@ import pytest
 from PIL import Image
 from showing import knife_edge
 
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.show.explore_plot import explore_plot, side_view, zero_crossings
 from sixdof.show.plots import Drift, compare_plot, degrees, drift_plot
 
@@ -49,6 +50,20 @@ def test_explore_plot(tmp_path, with_tracks):
     values = [-0.1, 0.0, 0.1, math.nan]
     tracks = [knife_edge(0.05 * k) for k in range(4)] if with_tracks else ()
     assert colored(explore_plot(tmp_path / "explore.png", settings, values, tracks)) > 0.0002
+
+
+def test_runs_without_a_finished_flight_are_no_picture(tmp_path):
+    with pytest.raises(ValueError, match="no run has a finished flight"):
+        compare_plot(tmp_path / "runs.png", {"a": {}, "b": {}})
+    assert not list(tmp_path.iterdir())
+
+
+def test_settings_whose_flight_never_began_have_a_place_and_no_track(tmp_path):
+    empty = np.zeros((0, len(TRACK_NAMES)))
+    values, settings = [math.nan, 0.1, math.nan], [-1.0, 0.0, 1.0]
+    some = explore_plot(tmp_path / "some.png", settings, values, [empty, knife_edge(0.1), empty])
+    none = explore_plot(tmp_path / "none.png", settings, [math.nan] * 3, [empty] * 3)
+    assert Image.open(some).width > Image.open(none).width
 
 
 def test_zero_is_found_between_points_and_on_them():

@@ -42,7 +42,7 @@ def explore_plot(
     drift : sequence of float [rad]
         At the end of the measured phase, positive toward the canopy; NaN where it did not finish.
     tracks : sequence of array (frames, N_TRACK), optional
-        One a setting, in the same order.
+        One a setting, in the same order; those of flights that never began are empty.
     setting : str
         Name of the setting with its unit and sense.
     sides : (str, str)
@@ -56,8 +56,9 @@ def explore_plot(
     most = max(1e-9, *np.abs(y[np.isfinite(y)]), 0.0)
     norm = TwoSlopeNorm(vcenter=0.0, vmin=-most, vmax=most)
     colors = [_SHADES(norm(v)) if np.isfinite(v) else PALE_INK for v in -y]
-    figure = Figure(figsize=(10.5 if tracks else 6.5, 5.6), layout="constrained")
-    left, right = figure.subplots(1, 2, width_ratios=[1.25, 1]) if tracks else (figure.subplots(), None)
+    flown = [k for k, track in enumerate(tracks) if len(track) >= 2]
+    figure = Figure(figsize=(10.5 if flown else 6.5, 5.6), layout="constrained")
+    left, right = figure.subplots(1, 2, width_ratios=[1.25, 1]) if flown else (figure.subplots(), None)
     quiet(left)
     left.axhline(0.0, color=PALE_INK, lw=0.8)
     left.plot(x, y, color=PALE_INK, lw=1.2, zorder=2)
@@ -70,7 +71,7 @@ def explore_plot(
     left.set_xlabel(setting, color=INK)
     left.set_ylabel(f"drift after {seconds:g} s [°]\n\u2190 {sides[1]}   {sides[0]} \u2192", color=INK)
     if right is not None:
-        _side_views(right, x, tracks, colors)
+        _side_views(right, x[flown], [tracks[k] for k in flown], [colors[k] for k in flown])
     figure.suptitle(title, x=0.012, ha="left", color=INK, fontsize=13, fontweight="bold")
     return save(figure, path)
 

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from sixdof.flight.frame import TRACK_NAMES
+from sixdof.flight.track import check_track
 
 __all__ = ["Kind", "ShownFlight", "column", "phase_starts", "readout", "row_at", "straight_on"]
 
@@ -36,6 +37,11 @@ class ShownFlight:
         Line it should have flown: north, east, down.  `straight_on` gives one.
     phases : tuple of str
         Names of the phases, in their order; numbers stand in for missing ones.
+
+    Raises
+    ------
+    ValueError
+        Rows that no flight could have left.
     """
 
     label: str
@@ -45,10 +51,7 @@ class ShownFlight:
     phases: tuple[str, ...] = field(default=())
 
     def __post_init__(self) -> None:
-        if self.track.ndim != 2 or self.track.shape[1] != len(TRACK_NAMES) or len(self.track) < 2:
-            raise ValueError(
-                f"got a track of shape {self.track.shape}, expected at least two rows of {len(TRACK_NAMES)}"
-            )
+        check_track(self.track, least=2)
 
     @property
     def start(self) -> float:
@@ -134,7 +137,8 @@ def straight_on(track: np.ndarray) -> np.ndarray:
     rows = measured_rows(track)
     points = position(rows)
     u = rows[0, _AT["u"] : _AT["w"] + 1]
-    direction = rotation(rows[0]) @ (u / np.linalg.norm(u))
+    speed = float(np.linalg.norm(u))
+    direction = rotation(rows[0]) @ u / speed if speed else np.zeros(3)
     length = float(np.sum(np.linalg.norm(np.diff(points, axis=0), axis=1)))
     return np.array([points[0], points[0] + length * direction])
 

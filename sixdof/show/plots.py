@@ -114,8 +114,15 @@ def compare_plot(
     runs : mapping of str to mapping of str to three floats [rad]
         Run, then maneuver and side, then toward canopy, toward the right wing, roll right.
     title : str
+
+    Raises
+    ------
+    ValueError
+        No drift in any run.
     """
     rows = list(dict.fromkeys(name for run in runs.values() for name in run))
+    if not rows:
+        raise ValueError("no run has a finished flight whose drift could be drawn")
     figure = Figure(figsize=(11.0, 1.9 + 0.5 * len(rows)), layout="constrained")
     grid = figure.subplots(1, 3, sharey=True)
     colors = {name: RUN_COLORS[k % len(RUN_COLORS)] for k, name in enumerate(runs)}

@@ -90,7 +90,7 @@ def build_scene(
     length = float(np.max(high - low))
     scale, radius = drawn_scale(airframe, length), max(0.0022 * length, 0.02)
     hull = loft_airframe(airframe)
-    fastest = max(float(np.median(column(rows, "speed"))) for rows in shown)
+    fastest = max(1.0, *(float(np.median(column(rows, "speed"))) for rows in shown))
     gap = every * max(1, math.ceil(_APART * scale * hull.length / (fastest * every)))
     reach = 0.6 * scale * airframe.wing.span
     low, high = low - reach, high + reach
