@@ -14,6 +14,7 @@ from showing import airplane
 
 from sixdof.airframe.geometry import Panel, Ventral
 from sixdof.show.drawing import airframe_figure, draw_airframe
+from sixdof.show.letters import with_fonts
 from sixdof.show.measures import ends, margin_words, mean_chord_side, mm
 
 VIEWS = ("above", "side", "front")
@@ -93,7 +94,7 @@ def test_a_name_is_not_read_as_a_formula_and_may_have_any_letters(tmp_path, recw
     odd = bare().model_copy(update={"name": "a $x^{2 plane 飛行機", "about": "$\\frac{"})
     draw_airframe(odd, tmp_path / "odd.png", notes=["$ and _"])
     assert not [str(w.message) for w in recwarn]
-    assert "a $x^{2 plane 飛行機" in words_of(airframe_figure(odd))
+    assert with_fonts("a $x^{2 plane 飛行機")[0] in words_of(airframe_figure(odd))
 
 
 def test_what_cannot_be_written_is_an_os_error(tmp_path):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-__all__ = ["InputError", "nearest"]
+__all__ = ["InputError", "nearest", "printable", "shown"]
 
 KeyPath = tuple[str | int, ...]
 
@@ -63,5 +63,19 @@ def nearest(word: str, known: list[str] | tuple[str, ...]) -> str:
     return f"known here: {', '.join(known)}"
 
 
+def printable(text: str, *, keep: str = "\n") -> str:
+    """Write out whatever could steer a terminal or turn the reading direction: ``\\x1b[31m`` for a color.
+
+    Everything that comes out of a file or a command passes here before it is shown.
+
+    Parameters
+    ----------
+    text : str
+    keep : str
+        Characters that stay though they are not printable: line ends.
+    """
+    return "".join(c if c in keep or c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
 def _one_line(text: str) -> str:
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+    return printable(text, keep="")

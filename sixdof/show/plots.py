@@ -16,6 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from sixdof.flight.fly import Track
+from sixdof.show.letters import with_fonts
 from sixdof.show.palette import BARE, BLENDED, FAINT, INK, PALE_INK, RUN_COLORS
 
 __all__ = ["Drift", "compare_plot", "drift_plot", "measured_errors"]
@@ -136,7 +137,7 @@ def compare_plot(
                 axes.plot(x, y, "os^Dv"[k % 5], color=colors[name], ms=8, mec="white", mew=0.8, zorder=3 + k)
         axes.set_xlabel(f"{what} [°]\n\u2190 {negative}   {positive} \u2192", color=INK)
         _at_least(axes, LEAST_RANGE, along="x")
-    grid[0].set_yticks(range(len(rows)), rows)
+    grid[0].set_yticks(range(len(rows)), [with_fonts(name)[0] for name in rows])
     grid[0].set_ylim(len(rows) - 0.5, -0.5)
     marks = {f"{'●■▲◆▼'[k % 5]} {name}": color for k, (name, color) in enumerate(colors.items())}
     _headline(figure, title, marks)
@@ -159,6 +160,9 @@ def save(figure: Figure, path: str | Path) -> Path:
     FigureCanvasAgg(figure)
     for text in figure.findobj(Text):
         text.set_parse_math(False)  # type: ignore[attr-defined]  # a name with $ in it is no formula
+        words, fonts = with_fonts(text.get_text())
+        text.set_text(words)
+        text.set_fontfamily(fonts)
     figure.savefig(path, dpi=130, facecolor="white")
     return Path(path)
 

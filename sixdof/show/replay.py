@@ -18,7 +18,7 @@ from sixdof.show.loft import join
 from sixdof.show.palette import FLIGHT_COLORS, PALE_INK, PAPER, SKY, WORDS
 from sixdof.show.probe import use_desktop_window, use_offscreen_window
 from sixdof.show.scene import drawn_scale
-from sixdof.show.words import scale_words, write
+from sixdof.show.words import rewrite, scale_words, write
 
 __all__ = ["Replay"]
 
@@ -131,7 +131,7 @@ class Replay:
                 actor.user_matrix = body @ part.turn(angles[part.channel]) if part.channel else body
         for flight, text in zip(self.flights, self._texts, strict=False):
             lines = [f"{word}: {value}" for word, value in readout(flight, self.time)]
-            text.input = "\n".join([WORDS[flight.kind] or flight.label, *lines])
+            rewrite(text, "\n".join([WORDS[flight.kind] or flight.label, *lines]))
         if self.view == "along":
             self._aim()
 

@@ -9,6 +9,7 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.text import Text
 
+from sixdof.show.letters import with_fonts
 from sixdof.show.palette import INK, PALE_INK
 
 __all__ = ["dimension", "row", "stroke", "width_of", "wrapped", "write"]
@@ -23,7 +24,8 @@ def write(sheet: Axes, x: float, y: float, words: str, **style: Any) -> Text:
     """Words on white, so that no line runs through them."""
     white = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.8}
     usual: dict[str, Any] = {"color": INK, "fontsize": PLAIN, "va": "center", "zorder": 9, "bbox": white}
-    return sheet.text(x, y, words, parse_math=False, **(usual | style))
+    words, fonts = with_fonts(words)
+    return sheet.text(x, y, words, parse_math=False, fontfamily=fonts, **(usual | style))
 
 
 def stroke(sheet: Axes, *points: tuple[float, float], **style: Any) -> None:

@@ -6,9 +6,10 @@ from typing import Any
 
 import pyvista as pv
 
+from sixdof.show.letters import one_font
 from sixdof.show.palette import INK
 
-__all__ = ["SPACING", "scale_words", "write"]
+__all__ = ["SPACING", "rewrite", "scale_words", "write"]
 
 SPACING = 1.15  # of lines, so that letters of one do not touch the next
 
@@ -43,17 +44,23 @@ def write(
     """
     draw: Any = plotter  # the decorated method's type loses its first argument
     words = draw.add_text(
-        text.replace("$", r"\$"),  # in a name it begins no formula
-        position=at,
-        viewport=True,
-        font_size=max(round(size), 1),
-        color=color,
-        name=name,
+        " ", position=at, viewport=True, font_size=max(round(size), 1), color=color, name=name
     )
+    rewrite(words, text)
     words.prop.SetLineSpacing(SPACING)
     if ground is not None:
         words.prop.background_color, words.prop.background_opacity = ground, 1.0
     return words
+
+
+def rewrite(words: Any, text: str) -> None:
+    """Give words that :func:`write` made another text; letters of any script, a formula of none."""
+    text, font = one_font(text)
+    words.input = text.replace("$", r"\$")
+    if font is None:
+        words.prop.font_family = "arial"
+    else:
+        words.prop.set_font_file(font)
 
 
 def scale_words(scale: int) -> str:
