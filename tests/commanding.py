@@ -44,6 +44,7 @@ def main_here(words: Sequence[str], out: TextIO, err: TextIO) -> int:
     """Exit code of a command in this process."""
     with (
         mock.patch.object(sys, "argv", ["sixdof", *words]), mock.patch.object(sys, "unraisablehook"),
+        mock.patch.object(signal, "signal"),
         contextlib.redirect_stdout(out), contextlib.redirect_stderr(err),
     ):  # fmt: skip
         try:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
-
-from matplotlib import font_manager
+from typing import Any
 
 from sixdof.files.errors import printable
 
@@ -35,7 +34,13 @@ def one_font(text: str) -> tuple[str, str | None]:
         return text, None
     wanted = frozenset(text) - {"\n"}
     family = _best(wanted)
-    return _replaced(text, wanted - _letters(family)), str(font_manager.findfont(family))
+    return _replaced(text, wanted - _letters(family)), str(_fonts().findfont(family))
+
+
+def _fonts() -> Any:
+    from matplotlib import font_manager  # a scene in plain letters is drawn without it
+
+    return font_manager
 
 
 def _replaced(text: str, letters: frozenset[str]) -> str:
@@ -45,19 +50,19 @@ def _replaced(text: str, letters: frozenset[str]) -> str:
 @cache
 def _best(wanted: frozenset[str]) -> str:
     """The family that has most of some letters; the usual one where none has more."""
-    names = [font.name for font in font_manager.fontManager.ttflist if HOLLOW not in font.name]
+    names = [font.name for font in _fonts().fontManager.ttflist if HOLLOW not in font.name]
     return max(dict.fromkeys([USUAL, *names]), key=lambda family: len(wanted & _letters(family)))
 
 
 @cache
 def _letters(family: str) -> frozenset[str]:
     """Letters that a family has in every weight."""
-    fonts = [f for f in font_manager.fontManager.ttflist if f.name == family and f.style == "normal"]
+    fonts = [f for f in _fonts().fontManager.ttflist if f.name == family and f.style == "normal"]
     return frozenset.intersection(*(_letters_of(font.fname) for font in fonts)) if fonts else frozenset()
 
 
 def _letters_of(file: str) -> frozenset[str]:
     try:
-        return frozenset(map(chr, font_manager.get_font(file).get_charmap()))
+        return frozenset(map(chr, _fonts().get_font(file).get_charmap()))
     except (OSError, RuntimeError):  # a font that went away, or is none
         return frozenset()
