@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from showing import PHASES, knife_edge, two_flights
 
+from sixdof.files.errors import InputError
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.show.flown import (
     ShownFlight,
@@ -107,7 +108,7 @@ NO_TRACKS: dict[str, tuple[Callable[[np.ndarray], np.ndarray], str]] = {
 @pytest.mark.parametrize("name", NO_TRACKS)
 def test_rows_that_no_flight_left_are_refused_in_a_sentence(name: str) -> None:
     damage, word = NO_TRACKS[name]
-    with pytest.raises(ValueError, match=word):
+    with pytest.raises(InputError, match=f"^knife-edge: .*{word}"):
         ShownFlight("knife-edge", damage(knife_edge(0.1)))
 
 

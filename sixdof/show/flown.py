@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from sixdof.files.errors import InputError
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.track import check_track
 
@@ -40,7 +41,7 @@ class ShownFlight:
 
     Raises
     ------
-    ValueError
+    InputError
         Rows that no flight could have left.
     """
 
@@ -51,7 +52,10 @@ class ShownFlight:
     phases: tuple[str, ...] = field(default=())
 
     def __post_init__(self) -> None:
-        check_track(self.track, least=2)
+        try:
+            check_track(self.track, least=2)
+        except ValueError as error:
+            raise InputError(f"{self.label}: {error}") from None
 
     @property
     def start(self) -> float:
