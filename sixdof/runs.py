@@ -28,8 +28,9 @@ from sixdof.files.errors import InputError, shown
 from sixdof.files.rows import clean
 from sixdof.files.yamlio import open_plain_file, parse_yaml
 from sixdof.flight.fly import Track
-from sixdof.flight.frame import N_TRACK, TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.script import ManeuverFile, make_maneuver
+from sixdof.flight.track import check_track
 from sixdof.study.results import SCHEMA, Answer, read_answer
 
 #: A folder of this prefix is not finished; readers refuse it.
@@ -236,17 +237,14 @@ def maneuvers_in(inputs: dict[str, str], place: Path = Path()) -> list[ManeuverF
 
 def _no_track(name: str, track: Any) -> str:
     """Why something is not a track, or nothing."""
-    if not re.fullmatch(r"[\w-]+\.(right|left|both)\.\S+", name):
+    if not re.fullmatch(r"[\w-]+\.(right|left|both)\.(bare|blended|free|held|[-+]\d+\.\d+)", name):
         return "is not a flight's name"
-    if not (isinstance(track, np.ndarray) and track.dtype == float and track.shape[1:] == (N_TRACK,)):
+    if not isinstance(track, np.ndarray):
         return "is not a track"
-    time = track[:, TRACK_NAMES.index("time")]
-    if not np.all(np.diff(time) > 0.0):
-        return "has times that do not rise"
-    first = TRACK_NAMES.index("q0")
-    lengths = np.linalg.norm(track[:, first : first + 4], axis=1)
-    if not np.allclose(lengths[np.isfinite(lengths)], 1.0, atol=1e-3):
-        return "has attitudes that are none"
+    try:
+        check_track(track)
+    except ValueError as error:
+        return f"is not a track: {error}"
     return ""
 
 
