@@ -101,11 +101,13 @@ def apply_errors(planes: np.ndarray, airframe: Airframe, known: Derivatives, z: 
 def _scale_inertia(
     planes: np.ndarray, mass: MassProperties, roll: np.ndarray, pitch: np.ndarray, yaw: np.ndarray
 ) -> None:
-    """Multiply the moments of inertia, to no more in yaw than a body can have; the products go with them."""
+    """Multiply the moments of inertia, in yaw within what a body can have; the products go with them."""
     Ixx, Iyy, Izz = mass.Ixx * roll, mass.Iyy * pitch, mass.Izz * yaw
+    # a file may state the very edge, a flat plate
     most = max(0.999, (1.0 + 1e-9) * mass.Izz / (mass.Ixx + mass.Iyy))
+    least = min(1.001, (1.0 - 1e-9) * mass.Izz / max(abs(mass.Ixx - mass.Iyy), 1e-9 * mass.Izz))
     set_inertia(
-        planes, Ixx, Iyy, np.minimum(Izz, most * (Ixx + Iyy)),
+        planes, Ixx, Iyy, np.clip(Izz, least * np.abs(Ixx - Iyy), most * (Ixx + Iyy)),
         mass.Ixz * np.sqrt(roll * yaw), mass.Ixy * np.sqrt(roll * pitch), mass.Iyz * np.sqrt(pitch * yaw),
     )  # fmt: skip
 
