@@ -140,7 +140,7 @@ def test_inertia_of_drawn_airplanes_is_that_of_a_body() -> None:
             inertia = tensor_of(plane, "I") * OFF_AXIS
             np.testing.assert_allclose(inertia @ tensor_of(plane, "J"), np.eye(3), atol=1e-9)
             least, middle, most = np.linalg.eigvalsh(inertia)
-            assert 0.0 < least and most <= (least + middle) * (1.0 + 1e-6), name
+            assert least > 0.0 and most <= (least + middle) * (1.0 + 1e-6), name
 
 
 def test_small_errors_together_are_their_sum() -> None:
