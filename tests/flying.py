@@ -57,6 +57,7 @@ def mirrored(planes: np.ndarray) -> np.ndarray:
         "axis_y",
         "prop_y",
         "ref_y",
+        "fin_beta0",
         "Ixy",
         "Iyz",
         "Jxy",

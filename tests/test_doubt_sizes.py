@@ -26,11 +26,22 @@ AS_LARGE_AS: dict[str, dict[str, tuple[float, str]]] = {
     # strips of a rectangular wing: Clb = -(a/4) per rad of dihedral, a = 4.5; of an antisymmetric load, as in
     # roll damping, a wing of aspect ratio 6 to 7 carries .6 of what its strips would (any textbook)
     "dihedral effect": {"Clb": (0.6 * 4.5 / 4.0 * DEG, "a degree of dihedral")},
-    "decalage as built": {
-        "CL0": (4.5 * 0.35 * DEG, "a third of a degree on an incidence meter"),
-        "tail_alpha0": (0.35 * DEG, "the same at the tail"),
-        "stream_alpha0": (0.35 * DEG, "the same at the tail"),
+    # what a method says of a wing's angle of zero lift and of the downwash there; how it is built is rigging
+    "lift and pitch at zero angle": {
+        "CL0": (4.5 * 0.25 * DEG, "a quarter of a degree"),
+        "tail_alpha0": (0.2 * DEG, "a fifth of a degree at the tail"),
+        "stream_alpha0": (0.2 * DEG, "the same in the stream"),
     },
+    # an incidence meter on 250 mm of chord reads 0.3 deg as 1.3 mm at the trailing edge
+    "incidence of the wing as built": {
+        "stream_alpha0": (1.3 / 250.0, "1.3 mm of 250"),
+        "CL0": (4.5 * 1.3 / 250.0, "the same by the lift slope"),
+    },
+    "incidence of the tailplane as built": {"tail_alpha0": (1.3 / 250.0, "1.3 mm of 250")},
+    # a fin of 250 mm is set to 2 mm; 0.5 deg of rudder, worth .6 of a fin, is Cndr .1 times that
+    "fin out of line": {"Cn0": (0.1 / 0.6 * 2.0 / 250.0, "2 mm of 250")},
+    # each half .15 deg off the mean; strips Cl = a/4 a rad, .6 of it as in roll damping
+    "twist of the wing": {"Cl0": (0.6 * 4.5 / 4.0 * 0.15 * DEG, "0.3 deg between the halves")},
     # neutral points of handbooks: some percent of the chord, times a lift slope of 4.8
     "where the wing's lift acts": {"Cma": (0.017 * 4.8, "1.7 % of the chord")},
     "downwash": {"Cma": (0.025 * 4.8, "2.5 % of the chord")},

@@ -14,9 +14,9 @@ from sixdof.airframe.geometry import Fin, Station, Surface, Ventral
 from sixdof.airframe.model import Airframe, Controls, Speeds
 from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
-from sixdof.estimate.doubt import ERRORS, NAMES, Error, moves
+from sixdof.estimate.doubt import NAMES, OF_TERMS, moves
 from sixdof.estimate.drag import DOUBT, aileron_yaw, broadside, control_drag, drag_build_up, induced_factor
-from sixdof.estimate.fit import Fit, fit_terms, grid
+from sixdof.estimate.fit import RIGGING, Fit, fit_rigging, fit_terms, grid
 from sixdof.estimate.interference import without_interference
 from sixdof.estimate.lattice import Conditions, Lattice, Loads, lattice_of, solve
 from sixdof.estimate.panels import sheets_of
@@ -85,8 +85,9 @@ class _Shape(NamedTuple):
 
 
 @lru_cache(maxsize=64)
-def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions, Loads, Fit]:
-    """Sections, lattice, and the terms fitted to the loads; cached, so that weight or power alone costs no lattice."""
+def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions, Loads, Fit, np.ndarray]:
+    """Sections, lattice, and the terms fitted to the loads, those of surfaces off their angle too; cached, so that
+    weight or power alone costs no lattice."""
     airframe = cast(Airframe, shape)  # it reads nothing else of one
     ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
@@ -115,8 +116,9 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions,
         (*loads.components, "body", "crossflow", "wing on body"),
         np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
     )  # fmt: skip
-    fit = fit_terms(conditions, loads, {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN})
-    return data, lattice, conditions, loads, fit
+    efficiency = {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN}
+    fit = fit_terms(conditions, loads, efficiency)
+    return data, lattice, conditions, loads, fit, fit_rigging(lattice, efficiency, left)
 
 
 @threadpool_limits.wrap(limits=1, user_api="blas")
@@ -133,7 +135,7 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
     wing, tail = airframe.wing, airframe.tailplane
     shape_of = {field: getattr(airframe, field) for field in _Shape._fields}
-    data, lattice, conditions, loads, fit = _fitted(_Shape(**shape_of))
+    data, lattice, conditions, loads, fit, rigging = _fitted(_Shape(**shape_of))
 
     components = (*loads.components, "usual tuck", "rest")
     shares = np.zeros((len(NAMES), len(components)))
@@ -203,17 +205,30 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     source = [(_SOURCES | blade | timed).get(name, _LATTICE) for name in NAMES]
     for name, (default, _) in SHAPE.items():
         value[place[name]] = shape.get(name, default)
-    least_drag = Error("least drag", terms={"CD0": ("x", drag_sigma)})
-    errors = (
-        *(least_drag if error.name == least_drag.name else error for error in ERRORS),
-        Error("propeller in crossflow", terms={"prop_crossflow_force": ("x", propeller.sigma["crossflow_force"])}),
-        Error("thrust offset in crossflow", terms={"prop_crossflow_moment": ("x", propeller.sigma["crossflow_moment"])}),
-    )  # fmt: skip
-    doubt = moves(value, shares, components, errors)
+    measured = {"CD0": drag_sigma} | {
+        f"prop_{item}": propeller.sigma[item] for item in ("crossflow_force", "crossflow_moment")
+    }
+    built = _as_built(rigging, lattice.components, slope=slope, fin=fin)
+    doubt = moves(value, shares, components, built=built, measured=measured)
     return Derivatives(
-        value, doubt, tuple(e.name for e in errors), tuple(source), components, shares, fit.residual,
+        value, doubt, tuple(e.name for e in OF_TERMS), tuple(source), components, shares, fit.residual,
         S, b, c, point, remarks,
     )  # fmt: skip
+
+
+def _as_built(rigging: np.ndarray, components: tuple[str, ...], *, slope: float, fin: float) -> np.ndarray:
+    """What each angle that a surface stands off does to terms and shape parameters, array (RIGGING, n) [1/rad].
+
+    slope : lift slope of the tailplane by itself; fin : side force of the fin by sideslip, negative.
+    """
+    out = np.zeros((len(RIGGING), len(NAMES)))
+    out[:, : len(TERM_NAMES)] = rigging.sum(axis=2)
+    place = {name: i for i, name in enumerate(NAMES)}
+    out[:, place["CLmind"]] = 0.5 * out[:, place["CL0"]]
+    out[:, place["tail_alpha0"]] = rigging[:, place["CL0"], components.index("tailplane")] / slope
+    out[:, place["fin_beta0"]] = rigging[:, place["CY0"], components.index("fin")] / min(fin, -1e-6)
+    out[list(RIGGING).index("wing"), place["stream_alpha0"]] = 1.0
+    return out
 
 
 def _least_drag(

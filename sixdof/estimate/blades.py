@@ -21,6 +21,7 @@ much off the force, but the fin rule (Ribner, NACA TR 819 and 820, 1945, abstrac
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -47,19 +48,19 @@ CROSSFLOW_SIGMA = {"crossflow_force": 0.3, "crossflow_moment": 0.35}
 _STRIP = _CHORD * 0.5 * (np.diff(_X, prepend=_X[0]) + np.diff(_X, append=_X[-1]))  # trapezoids
 
 
-def crossflow(propeller: Propeller, zero_thrust: float) -> tuple[float, float]:
+def crossflow(propeller: Propeller, zero_thrust: Any) -> tuple[float, Any]:
     """kappa_N and kappa_M of :func:`sixdof.physics.propulsion.propeller_loads`.
 
     Parameters
     ----------
     propeller : Propeller
         Blades of constant pitch; the usual width where the file gives no chord.
-    zero_thrust : float
+    zero_thrust : float or array (n,)
         Advance ratio where the thrust ends: V_0 / (nD).
 
     Returns
     -------
-    float, float
+    float, float or array (n,)
         In-plane force and thrust offset, blade area form.
 
     Notes
@@ -73,7 +74,7 @@ def crossflow(propeller: Propeller, zero_thrust: float) -> tuple[float, float]:
     sine, cosine = _angle(pitch)
     force = slope * float(_STRIP @ sine)
     through = _WORKING_POINT * zero_thrust
-    true_over_stamped = (2.0 * zero_thrust - through) / max(2.0 * pitch - through, 0.1 * pitch)
+    true_over_stamped = (2.0 * zero_thrust - through) / np.maximum(2.0 * pitch - through, 0.1 * pitch)
     moment = slope * float(_STRIP @ (_X * cosine)) * _OWN_INFLOW * true_over_stamped
     return force, moment
 

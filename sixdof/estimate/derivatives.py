@@ -77,10 +77,15 @@ class Derivatives:
         return self.point[0] + self["Cma"] / self["CLa"] * self.c
 
 
+#: Shape parameters of either sign.
+_EITHER = ("CLmind", "stream_alpha0", "tail_alpha0", "fin_beta0")
+
+
 def draw(known: Derivatives, errors: np.ndarray) -> np.ndarray:
     """Values of airplanes that are off by so many standard deviations in each independent error.
 
-    Shape parameters that are positive stay so.
+    Shape parameters that are positive stay so, but for angles and the lift of least drag.  The numbers of an
+    airplane do not depend on its company.
 
     Parameters
     ----------
@@ -92,8 +97,12 @@ def draw(known: Derivatives, errors: np.ndarray) -> np.ndarray:
     -------
     array (n, len(NAMES))
     """
-    drawn = known.value + errors @ known.doubt.T
-    shape = np.arange(len(NAMES)) >= len(TERM_NAMES)
-    positive = shape & (known.value > 0.0)
+    drawn = np.tile(known.value, (len(errors), 1))
+    for off, move in zip(
+        errors.T, known.doubt.T, strict=True
+    ):  # no product of matrices: its sums depend on n
+        drawn += off[:, None] * move
+    stays = np.array([name not in TERM_NAMES and name not in _EITHER for name in NAMES])
+    positive = stays & (known.value > 0.0)
     drawn[:, positive] = np.maximum(drawn[:, positive], 0.2 * known.value[positive])
     return drawn

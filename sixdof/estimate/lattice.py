@@ -58,6 +58,9 @@ class Conditions:
     da, ds, de, dr, df : [rad]
         Aileron (right minus left trailing edge down, halved), both ailerons' mean, elevator,
         rudder (trailing edge left), flap; ISO 1151.
+    split, twist, wing, tailplane, fin : [rad]
+        What was built otherwise: elevator halves and halves of the wing (right minus left trailing edge
+        down, halved), incidence of wing and tailplane, fin (trailing edge left).
     """
 
     alpha: np.ndarray | float = 0.0
@@ -70,9 +73,14 @@ class Conditions:
     de: np.ndarray | float = 0.0
     dr: np.ndarray | float = 0.0
     df: np.ndarray | float = 0.0
+    split: np.ndarray | float = 0.0
+    twist: np.ndarray | float = 0.0
+    wing: np.ndarray | float = 0.0
+    tailplane: np.ndarray | float = 0.0
+    fin: np.ndarray | float = 0.0
 
     def table(self) -> np.ndarray:
-        """All of them, array (n, 10), in the order of the attributes."""
+        """All of them, array (n, 15), in the order of the attributes."""
         columns = [np.atleast_1d(np.asarray(getattr(self, f.name), dtype=float)) for f in fields(self)]
         return np.stack(np.broadcast_arrays(*columns), axis=-1)
 
@@ -135,9 +143,9 @@ class Lattice:
         Reference point, body axes from the datum.
     control, normal : array (N, 3)
         Control points [m]; normals toward positive lift (up; left for fins).
-    hinged : array (N, 5, 3)
+    hinged : array (N, flaps, 3)
         What a deflection delta of each of FLAPS adds to the normal: sin(delta) times this ...
-    bent : array (N, 5)
+    bent : array (N, flaps)
         ... and (cos(delta) - 1) times this times the normal.
     element, middle : array (F, 3) [m]
         Vortex elements that carry force, and their middles.
@@ -329,8 +337,11 @@ def solve(
     """
     table = conditions.table()
     alpha, beta = table[:, 0], table[:, 1]
-    da, ds, de, dr, df = table[:, 5:].T
-    deflection = np.stack((ds + da, ds - da, de, dr, df), axis=-1)
+    da, ds, de, dr, df, split, twist, wing, tailplane, fin = table[:, 5:].T
+    deflection = np.stack(
+        (ds + da, ds - da, de + split, de - split, dr, df, wing + twist, wing - twist, tailplane, fin),
+        axis=-1,
+    )
     left = np.ones_like(deflection)
     for name, value in (effectiveness or {}).items():
         columns = [i for i, flap in enumerate(FLAPS) if flap.split("_")[0] == name]
@@ -452,6 +463,7 @@ def _part(sheet: Sheet) -> _Part:
         hinge = sheet.leading + ((1.0 - _at_edges(flap.share)) * sheet.chord)[:, None] * aft
         line = np.diff(hinge, axis=0)
         line = np.repeat(line / np.linalg.norm(line, axis=1)[:, None], nc, axis=0)
+        line = np.where(np.repeat(flap.share == 1.0, nc)[:, None], span, line)
         wash = flap_wash(flap.share, nc)
         hinged[:, i] += (wash * flap.cover[:, None]).reshape(-1, 1) * _cross(line, normal)
         bent[:, i] += (wash * np.abs(flap.cover)[:, None]).reshape(-1)

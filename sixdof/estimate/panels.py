@@ -18,8 +18,11 @@ from sixdof.airframe.model import Airframe, Control
 
 __all__ = ["FLAPS", "TIP_INSET", "Flap", "Sheet", "camber_slope", "flap_wash", "sheets_of", "strip_edges"]
 
-#: Movable surfaces, in the order of the columns of deflections.
-FLAPS: tuple[str, ...] = ("aileron_right", "aileron_left", "elevator", "rudder", "flap")
+#: Movable surfaces, then fixed ones that may stand off their angle as a whole: the columns of deflections.
+FLAPS: tuple[str, ...] = (
+    "aileron_right", "aileron_left", "elevator_right", "elevator_left", "rudder", "flap",
+    "wing_right", "wing_left", "tailplane", "fin",
+)  # fmt: skip
 #: The last trailing vortex stands this share of a strip inside of a free tip.
 #: Source: Hough, Remarks on vortex-lattice methods, J. Aircraft 1973 (from memory); checked by
 #: the tests: without it a lattice converges only as 1/strips.
@@ -34,14 +37,14 @@ _TERMS = 60
 
 @dataclass(frozen=True)
 class Flap:
-    """Part of the strips of a sheet that turns about a hinge.
+    """Part of the strips of a sheet that turns about a hinge, or all of it about its span.
 
     Attributes
     ----------
     name : str
         One of :data:`FLAPS`.
     share : array (strips,)
-        Chord behind the hinge over the chord.
+        Chord behind the hinge over the chord; one where the surface turns as a whole.
     cover : array (strips,)
         Share of the strip's width it covers; negative where a positive deflection (ISO 1151)
         turns the trailing edge toward the side of the normal.
@@ -238,16 +241,17 @@ def _pair(
     ))  # fmt: skip
     left = right[:0:-1] * (1.0, -1.0, 1.0)
     chord, twist = outline.chord(edges), np.interp(middle, outline.kinks, outline.twist)
+    halves = [_flap(key, control, outline, edges) for key, control in controls.items()]
+    whole = np.ones_like(middle)
     flaps = []
-    for key, control in controls.items():
-        half = _flap(key, control, outline, edges)
+    for half in (*halves, Flap(name, whole, whole)):
         share = np.concatenate((half.share[::-1], half.share))
         none = np.zeros_like(half.cover)
-        if key == "aileron":
-            flaps.append(Flap("aileron_right", share, np.concatenate((none, half.cover))))
-            flaps.append(Flap("aileron_left", share, np.concatenate((half.cover[::-1], none))))
+        if f"{half.name}_right" in FLAPS:
+            flaps.append(Flap(f"{half.name}_right", share, np.concatenate((none, half.cover))))
+            flaps.append(Flap(f"{half.name}_left", share, np.concatenate((half.cover[::-1], none))))
         else:
-            flaps.append(Flap(key, share, np.concatenate((half.cover[::-1], half.cover))))
+            flaps.append(Flap(half.name, share, np.concatenate((half.cover[::-1], half.cover))))
     return Sheet(
         name,
         np.vstack((left, right)),
@@ -296,6 +300,8 @@ def _upright(
         flap = _flap(key, control, outline, edges)
         # trailing edge left is positive, and left is the side of the normal
         flaps.append(Flap(key, flap.share, -flap.cover))
+    if name in FLAPS:
+        flaps.append(Flap(name, np.ones(len(edges) - 1), -np.ones(len(edges) - 1)))
     order = slice(None, None, 1 if up > 0 else -1)
     chord, twist = outline.chord(on), np.zeros(len(edges) - 1)
     flaps = [Flap(f.name, f.share[order], f.cover[order]) for f in flaps]

@@ -20,6 +20,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -94,7 +95,7 @@ class PropellerEstimate:
 
 
 def estimate_propeller(
-    propeller: Propeller, motor: Motor, *, factors: Mapping[str, float] | None = None
+    propeller: Propeller, motor: Motor, *, factors: Mapping[str, float | np.ndarray] | None = None
 ) -> PropellerEstimate:
     """Estimate a propeller from its size and what was measured at standstill.
 
@@ -103,7 +104,7 @@ def estimate_propeller(
     propeller : Propeller
     motor : Motor
         Its static speed, and static thrust or power where measured.
-    factors : mapping of str to float, optional
+    factors : mapping of str to (float or array (n,)), optional
         Multiply items of the estimate, to vary it or to draw from the doubt.  What is figured from an
         item follows it: zero power and the crossflow moment follow zero thrust; zero power, and a static
         power that nobody measured, follow static thrust.
@@ -111,6 +112,7 @@ def estimate_propeller(
     Returns
     -------
     PropellerEstimate
+        With arrays (n,) among the factors its numbers are arrays too, and its tables (n, PROP_POINTS).
 
     Raises
     ------
@@ -125,8 +127,10 @@ def _usual_estimate(propeller: Propeller, motor: Motor) -> PropellerEstimate:
     return _estimate(propeller, motor, {})
 
 
-def _estimate(propeller: Propeller, motor: Motor, factors: Mapping[str, float]) -> PropellerEstimate:
-    scaled = dict.fromkeys(ITEMS, 1.0) | dict(factors)
+def _estimate(
+    propeller: Propeller, motor: Motor, factors: Mapping[str, float | np.ndarray]
+) -> PropellerEstimate:
+    scaled: dict[str, Any] = dict.fromkeys(ITEMS, 1.0) | dict(factors)
     if len(scaled) > len(ITEMS):
         raise ValueError(f"factors: {', '.join(set(scaled) - set(ITEMS))} unknown; known: {', '.join(ITEMS)}")
     n, D = motor.static_speed / (2.0 * math.pi), propeller.diameter
@@ -136,7 +140,9 @@ def _estimate(propeller: Propeller, motor: Motor, factors: Mapping[str, float]) 
     if motor.static_power is not None:
         cp = motor.static_power / (RHO0 * n**3 * D**5)
         # power goes with thrust times zero-thrust speed, which goes with thrust itself
-        ct = expected * (cp / _expected_power(expected, zero_thrust)) ** (1.0 / (1.0 + _PITCH_FROM_THRUST))
+        ct = expected * float(cp / _expected_power(expected, zero_thrust)) ** (
+            1.0 / (1.0 + _PITCH_FROM_THRUST)
+        )
     if motor.static_thrust is not None:
         ct = motor.static_thrust / (RHO0 * n**2 * D**4)
     # a measurement far from all experience is a mistake, or a propeller of another kind: followed so far
@@ -146,43 +152,51 @@ def _estimate(propeller: Propeller, motor: Motor, factors: Mapping[str, float]) 
     ct *= scaled["static_ct"]
     cp = (_expected_power(ct, zero_thrust) if cp is None else cp) * scaled["static_cp"]
     usual_end = _expected_zero_power(ct, zero_thrust, propeller.blades)
-    zero_power = max(usual_end * scaled["zero_power"], 1.02 * zero_thrust)
+    zero_power = np.maximum(usual_end * scaled["zero_power"], 1.02 * zero_thrust)
     force, moment = crossflow(propeller, zero_thrust)
     return PropellerEstimate(
         *propeller_tables(propeller, ct, cp, zero_thrust, zero_power),
-        static_ct=ct,
-        static_cp=cp,
-        zero_thrust=zero_thrust,
-        zero_power=zero_power,
-        crossflow_force=force * scaled["crossflow_force"],
-        crossflow_moment=moment * scaled["crossflow_moment"],
-        sigma=_sigma(motor) | {"zero_power": _BEYOND_SIGMA * (1.0 - zero_thrust / usual_end)},
+        static_ct=_plain(ct),
+        static_cp=_plain(cp),
+        zero_thrust=_plain(zero_thrust),
+        zero_power=_plain(zero_power),
+        crossflow_force=_plain(force * scaled["crossflow_force"]),
+        crossflow_moment=_plain(moment * scaled["crossflow_moment"]),
+        sigma=_sigma(motor) | {"zero_power": _plain(_BEYOND_SIGMA * (1.0 - zero_thrust / usual_end))},
         source=_source(propeller, motor),
     )
 
 
+def _plain(x: Any) -> Any:
+    """An array as it is, one number as a float."""
+    return x if np.ndim(x) else float(x)
+
+
 def propeller_tables(
-    propeller: Propeller, static_ct: float, static_cp: float, zero_thrust: float, zero_power: float
+    propeller: Propeller, static_ct: Any, static_cp: Any, zero_thrust: Any, zero_power: Any
 ) -> tuple[np.ndarray, np.ndarray]:
     """Tables of thrust and torque; arguments and returns as in :class:`PropellerEstimate`.
 
     Beyond 1.2 times the advance ratio of zero power they go straight to the stopped propeller: a
     plate broadside, whose force stands square on the blade and so turns it by pitch / (2 pi) as arm.
     """
+    static_ct, static_cp, zero_thrust, zero_power = (
+        np.asarray(x, dtype=float)[..., None] for x in (static_ct, static_cp, zero_thrust, zero_power)
+    )
     last = 1.2 * zero_power
     J = np.minimum(_J, last)
     share = 1.0 / (1.0 + J**2)  # (nD)^2 / (V^2 + (nD)^2)
     ct = static_ct * share * _curve(_THRUST_SHAPE, J / zero_thrust)
     cq = static_cp / (2.0 * math.pi) * share * _curve(_POWER_SHAPE, J / zero_power)
     stopped = -0.5 * _STOPPED_CD * broadside(propeller) * math.pi / 4.0
-    s_last = last / math.sqrt(1.0 + last**2)
+    s_last = last / np.sqrt(1.0 + last**2)
     beyond = np.maximum((_S - s_last) / (1.0 - s_last), 0.0)
     ct += beyond * (stopped - ct)
     cq += beyond * (stopped * propeller.pitch / propeller.diameter / (2.0 * math.pi) - cq)
     return ct, cq
 
 
-def motor_line(propeller: Propeller, motor: Motor, cp_static: float) -> tuple[float, float]:
+def motor_line(propeller: Propeller, motor: Motor, cp_static: Any) -> tuple[float, Any]:
     """No-load speed [rad/s] and torque lost per speed gained [N m s] of a motor.
 
     The line passes through the static point: torque of the propeller at its static speed.
@@ -201,16 +215,16 @@ def _expected_thrust(zero_thrust: float, blades: int) -> float:
     return min(root * root, K * _STALL)
 
 
-def _expected_power(static_ct: float, zero_thrust: float) -> float:
+def _expected_power(static_ct: Any, zero_thrust: Any) -> Any:
     """Static CP."""
-    induced = math.sqrt(2.0 * static_ct / math.pi)
-    return static_ct * max(_POWER * zero_thrust, induced / _BEST_MERIT)
+    induced = np.sqrt(2.0 * static_ct / math.pi)
+    return static_ct * np.maximum(_POWER * zero_thrust, induced / _BEST_MERIT)
 
 
-def _expected_zero_power(static_ct: float, zero_thrust: float, blades: int) -> float:
+def _expected_zero_power(static_ct: Any, zero_thrust: Any, blades: int) -> Any:
     """Advance ratio J of zero power: slope (J - J0) J = profile power."""
     slope = static_ct / zero_thrust * sum(_THRUST_SHAPE)
-    return 0.5 * zero_thrust + math.sqrt(0.25 * zero_thrust**2 + _PROFILE * blades / 2.0 / slope)
+    return 0.5 * zero_thrust + np.sqrt(0.25 * zero_thrust * zero_thrust + _PROFILE * blades / 2.0 / slope)
 
 
 def _curve(shape: tuple[float, ...], x: np.ndarray) -> np.ndarray:

@@ -5,7 +5,6 @@ Everything above this room asks an :class:`Airplane`; nothing there carries its 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -17,24 +16,15 @@ import numpy as np
 from sixdof.airframe.changes import changed
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES, Derivatives, draw
-from sixdof.estimate.doubt import normals
+from sixdof.estimate.derivatives import Derivatives
+from sixdof.estimate.doubt import OF_PARTS, normals
 from sixdof.estimate.layers import estimate_derivatives
-from sixdof.estimate.propeller import ITEMS, PropellerEstimate, estimate_propeller
+from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller
 from sixdof.files.errors import InputError, nearest
 from sixdof.flight.level import no_cruise
-from sixdof.flight.pack import TRIM_HEIGHT, new_record, set_controls, set_curves, set_trims, static_margin
-from sixdof.physics.record import set_inertia
+from sixdof.flight.pack import TRIM_HEIGHT, apply_errors, new_record, set_controls, set_trims, static_margin
 
 __all__ = ["Airplane", "Drawn"]
-
-#: How well the CG is known fore and aft, to the side, up and down, over the mean chord: a balance on the
-#: fingers, a bench balance, a hang test (common practice, no source).
-CG_SIGMA = np.array([0.007, 0.002, 0.015])
-_MASS_ERRORS = (
-    "CG fore and aft", "CG to the side", "CG up and down",
-    "inertia in roll", "inertia in pitch", "inertia in yaw",
-)  # fmt: skip
 
 
 class Drawn(NamedTuple):
@@ -164,8 +154,33 @@ class Airplane:
         """
         return Airplane(changed(self.airframe, changes), self.rate) if changes else self
 
+    @property
+    def errors(self) -> tuple[str, ...]:
+        """Names of all independent errors of the airplane, the columns of ``z`` in :meth:`apply`."""
+        return (*self.derivatives.errors, *(error.name for error in OF_PARTS))
+
+    def apply(self, z: np.ndarray) -> np.ndarray:
+        """Airplanes that are off by so many standard deviations in each independent error.
+
+        Derivatives, the place of the CG, inertia, propeller and thrust line move; all zero is the airplane
+        itself.  An airplane does not depend on the others.
+
+        Parameters
+        ----------
+        z : array (n, len(errors))
+            In the order of :attr:`errors`.
+
+        Returns
+        -------
+        array (n,) of :data:`sixdof.physics.record.PLANE_DTYPE`
+            Not trimmed yet (:func:`sixdof.flight.pack.set_trims`), stable or not.
+        """
+        planes = np.repeat(self._record, len(z))
+        apply_errors(planes, self.airframe, self.derivatives, z)
+        return planes
+
     def drawn(self, n: int, *, seed: int = 0) -> Drawn:
-        """Airplanes drawn from the doubt on derivatives, propeller, inertia and the place of the CG.
+        """Airplanes drawn from the doubt: every error a standard normal number.
 
         Only such that somebody would fly are kept: statically stable, with a steady level flight at
         cruise.  Twice as many are drawn, so fewer than n come back only where few can be flown.
@@ -174,30 +189,12 @@ class Airplane:
         ----------
         n : int
         seed : int
+            The first airplanes of a seed are the same for any n.
         """
-        known, mass, propeller = self.derivatives, self.airframe.mass, self.propeller
-        items = [name for name in ITEMS if not name.startswith("crossflow")]  # drawn with the derivatives
-        aero = len(known.errors)
-        names = (*known.errors, *_MASS_ERRORS, *(f"propeller: {name.replace('_', ' ')}" for name in items))
+        names = self.errors
         z = normals(2 * n, len(names), seed=seed)
-        planes = np.repeat(self._record, len(z))
-        for name, column in zip(NAMES, draw(known, z[:, :aero]).T, strict=True):
-            planes[name] = column
-        shift = z[:, aero : aero + 3] * CG_SIGMA * known.c
-        for i, axis in enumerate("xyz"):
-            planes[f"ref_{axis}"] -= shift[:, i]
-            planes[f"prop_{axis}"] -= shift[:, i]
+        planes = self.apply(z)
         stable = static_margin(planes) > 0.0
         planes, z = planes[stable][:n], z[stable][:n]
-        grown = np.exp(z[:, aero + 3 : aero + 6] * mass.inertia_sigma)
-        for plane, row, factor in zip(planes, z, grown, strict=True):
-            Ixx, Iyy, Izz = (mass.Ixx, mass.Iyy, mass.Izz) * factor
-            set_inertia(plane, Ixx, Iyy, min(Izz, 0.999 * (Ixx + Iyy)), mass.Ixz, mass.Ixy, mass.Iyz)
-            factors = {
-                name: math.exp(propeller.sigma[name] * x)
-                for name, x in zip(items, row[aero + 6 :], strict=True)
-            }
-            estimate = estimate_propeller(self.airframe.propeller, self.airframe.motor, factors=factors)
-            set_curves(plane, self.airframe, estimate)
         steady = set_trims(planes, self.airframe.speeds.cruise)
         return Drawn(planes[steady], z[steady], names, 1.0 - float(np.mean(stable)))

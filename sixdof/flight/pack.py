@@ -6,10 +6,12 @@ import math
 
 import numpy as np
 
+from sixdof.airframe.mass import MassProperties
 from sixdof.airframe.model import Airframe
 from sixdof.airframe.radio import Rate
-from sixdof.estimate.derivatives import NAMES, Derivatives
-from sixdof.estimate.propeller import PropellerEstimate, motor_line
+from sixdof.estimate.derivatives import NAMES, Derivatives, draw
+from sixdof.estimate.doubt import parts_moved
+from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller, motor_line
 from sixdof.flight.linear import small_motions
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import make_air
@@ -39,23 +41,74 @@ def new_record(airframe: Airframe, known: Derivatives, propeller: PropellerEstim
 
 def _set_power(plane: np.void, airframe: Airframe, estimate: PropellerEstimate) -> None:
     propeller, motor = airframe.propeller, airframe.motor
-    set_curves(plane, airframe, estimate)
+    _set_curves(plane, airframe, estimate)
     plane["motor_idle"], plane["motor_brake"] = motor.idle, float(motor.brake)
     plane["prop_D"], plane["prop_pitch"] = propeller.diameter, propeller.pitch
     plane["prop_turn"], plane["prop_inertia"] = 1.0 if propeller.clockwise else -1.0, propeller.inertia
     plane["prop_x"], plane["prop_y"], plane["prop_z"] = np.subtract(propeller.position, airframe.mass.cg)
-    down, right = propeller.down_thrust, propeller.right_thrust
-    plane["axis_x"] = math.cos(down) * math.cos(right)
-    plane["axis_y"] = math.cos(down) * math.sin(right)
-    plane["axis_z"] = math.sin(down)
+    _set_thrust_line(plane, propeller.down_thrust, propeller.right_thrust)
 
 
-def set_curves(plane: np.void, airframe: Airframe, estimate: PropellerEstimate) -> None:
-    """Write the propeller's tables and the motor that goes with them into a plane record."""
+def _set_thrust_line(
+    plane: np.void | np.ndarray, down: float | np.ndarray, right: float | np.ndarray
+) -> None:
+    """Write the thrust axis, tilted down and to the right [rad]."""
+    plane["axis_x"] = np.cos(down) * np.cos(right)
+    plane["axis_y"] = np.cos(down) * np.sin(right)
+    plane["axis_z"] = np.sin(down)
+
+
+def _set_curves(plane: np.void | np.ndarray, airframe: Airframe, estimate: PropellerEstimate) -> None:
+    """Write the propeller's tables and the motor that goes with them."""
     plane["ct"], plane["cq"] = estimate.ct, estimate.cq
     plane["motor_no_load"], plane["motor_stiffness"] = motor_line(
         airframe.propeller, airframe.motor, estimate.static_cp
     )
+
+
+def apply_errors(planes: np.ndarray, airframe: Airframe, known: Derivatives, z: np.ndarray) -> None:
+    """Make of equal records airplanes that are off by so many standard deviations in each error.
+
+    Parameters
+    ----------
+    planes : records (n,)
+        Of :func:`new_record`.
+    airframe, known
+        They were made of.
+    z : array (n, m)
+        Those of ``known.errors``, then those of :data:`sixdof.estimate.doubt.OF_PARTS`.
+    """
+    of_terms = len(known.errors)
+    for name, column in zip(NAMES, draw(known, z[:, :of_terms]).T, strict=True):
+        planes[name] = column
+    mass, propeller = airframe.mass, airframe.propeller
+    sigma = estimate_propeller(propeller, airframe.motor).sigma
+    inertia_sigma = dict(zip(("Ixx", "Iyy", "Izz"), mass.inertia_sigma, strict=True))
+    off = parts_moved(z[:, of_terms:], sigma | inertia_sigma)
+    for axis in "xyz":
+        shift = off[f"cg_{axis}"] * known.c
+        planes[f"ref_{axis}"] -= shift
+        planes[f"prop_{axis}"] -= shift
+    _scale_inertia(planes, mass, *(np.exp(off[name]) for name in ("Ixx", "Iyy", "Izz")))
+    factors = {name: np.exp(off[name]) for name in ("static_ct", "static_cp", "zero_thrust", "zero_power")}
+    _set_curves(planes, airframe, estimate_propeller(propeller, airframe.motor, factors=factors))
+    _set_thrust_line(
+        planes, propeller.down_thrust + off["thrust_down"], propeller.right_thrust + off["thrust_right"]
+    )
+
+
+def _scale_inertia(
+    planes: np.ndarray, mass: MassProperties, roll: np.ndarray, pitch: np.ndarray, yaw: np.ndarray
+) -> None:
+    """Multiply the moments of inertia, in yaw within what a body can have; the products go with them."""
+    Ixx, Iyy, Izz = mass.Ixx * roll, mass.Iyy * pitch, mass.Izz * yaw
+    # a file may state the very edge, a flat plate
+    most = max(0.999, (1.0 + 1e-9) * mass.Izz / (mass.Ixx + mass.Iyy))
+    least = min(1.001, (1.0 - 1e-9) * mass.Izz / max(abs(mass.Ixx - mass.Iyy), 1e-9 * mass.Izz))
+    set_inertia(
+        planes, Ixx, Iyy, np.clip(Izz, least * np.abs(Ixx - Iyy), most * (Ixx + Iyy)),
+        mass.Ixz * np.sqrt(roll * yaw), mass.Ixy * np.sqrt(roll * pitch), mass.Iyz * np.sqrt(pitch * yaw),
+    )  # fmt: skip
 
 
 def set_controls(plane: np.void, airframe: Airframe, throws: Rate) -> None:

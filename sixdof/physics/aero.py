@@ -130,7 +130,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     tail = plane["immersion_tailplane"] * fade * (more * de + tail / plane["tau_elevator"])
     lift += S * plane["CLde"] * tail
     M += S * c * plane["Cmde"] * tail
-    fin = faster * (beta * speed - r * plane["fin_arm"])
+    fin = more * plane["fin_beta0"] + faster * (beta * speed - r * plane["fin_arm"])
     fin -= 0.5 * rho * slipstream * slipstream * plane["swirl_recovered"] * swirl
     fin = plane["immersion_fin"] * fade * (more * dr - fin / plane["tau_rudder"])
     Y += S * plane["CYdr"] * fin

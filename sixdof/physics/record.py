@@ -120,18 +120,26 @@ def new_plane() -> np.ndarray:
 
 
 def set_inertia(
-    plane: np.void,
-    Ixx: float,
-    Iyy: float,
-    Izz: float,
-    Ixz: float = 0.0,
-    Ixy: float = 0.0,
-    Iyz: float = 0.0,
+    plane: np.void | np.ndarray,
+    Ixx: float | np.ndarray,
+    Iyy: float | np.ndarray,
+    Izz: float | np.ndarray,
+    Ixz: float | np.ndarray = 0.0,
+    Ixy: float | np.ndarray = 0.0,
+    Iyz: float | np.ndarray = 0.0,
 ) -> None:
-    """Write the inertia tensor [kg m2] and its inverse into a plane record."""
-    tensor = np.array([[Ixx, -Ixy, -Ixz], [-Ixy, Iyy, -Iyz], [-Ixz, -Iyz, Izz]])
+    """Write the inertia tensor [kg m2] and its inverse into a plane record, or into records (n,)."""
+    rows = [[Ixx, -Ixy, -Ixz], [-Ixy, Iyy, -Iyz], [-Ixz, -Iyz, Izz]]
+    tensor = np.stack([np.stack(np.broadcast_arrays(*row), axis=-1) for row in rows], axis=-2)
     inverse = np.linalg.inv(tensor)
     plane["Ixx"], plane["Iyy"], plane["Izz"] = Ixx, Iyy, Izz
     plane["Ixy"], plane["Ixz"], plane["Iyz"] = Ixy, Ixz, Iyz
-    plane["Jxx"], plane["Jyy"], plane["Jzz"] = np.diag(inverse)
-    plane["Jxy"], plane["Jxz"], plane["Jyz"] = inverse[0, 1], inverse[0, 2], inverse[1, 2]
+    for field, i, j in (
+        ("Jxx", 0, 0),
+        ("Jyy", 1, 1),
+        ("Jzz", 2, 2),
+        ("Jxy", 0, 1),
+        ("Jxz", 0, 2),
+        ("Jyz", 1, 2),
+    ):
+        plane[field] = inverse[..., i, j]

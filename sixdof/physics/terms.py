@@ -120,6 +120,7 @@ SHAPE: dict[str, tuple[float, str]] = {
     "tau_elevator": (0.55, "change of tailplane angle worth one rad of elevator"),
     "tau_rudder": (0.60, "change of fin angle worth one rad of rudder"),
     "tail_alpha0": (0.0, "angle of attack of the tailplane at alpha 0 [rad]"),
+    "fin_beta0": (0.0, "sideslip of the fin at beta 0, of one that does not stand straight [rad]"),
     "tail_alpha": (0.6, "change of tailplane angle of attack per alpha, 1 - downwash slope"),
     "fin_arm": (0.0, "distance of the fin behind the reference point [m], for its own yaw-rate angle"),
     "tail_arm": (0.0, "distance of the tailplane behind the reference point [m]"),

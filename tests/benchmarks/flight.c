@@ -137,7 +137,7 @@ static Aero aerodynamics(const Plane *f, double rho, Vector air, Vector rates, c
     tail = f->immersion_tailplane * fade * (more * de + tail / f->tau_elevator);
     lift += S * f->CLde * tail;
     M += S * c * f->Cmde * tail;
-    double fin = faster * (beta * speed - r * f->fin_arm);
+    double fin = more * f->fin_beta0 + faster * (beta * speed - r * f->fin_arm);
     fin -= 0.5 * rho * slipstream * slipstream * f->swirl_recovered * swirl;
     fin = f->immersion_fin * fade * (more * dr - fin / f->tau_rudder);
     Y += S * f->CYdr * fin;
