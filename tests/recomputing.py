@@ -108,7 +108,9 @@ def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str, 
             found[:, :3] -= found[0, :3]
             found[:, 3] -= level
             picked = found[[round(frames * (k + 1) / SAMPLES) for k in range(SAMPLES)]]
-            scored = phase.get("errors", ["canopy", "wing", "roll"])
+            scored = phase.get("errors") or sorted(
+                {e for judged in phase.get("judges", {}).values() for e in judged}
+            )
             picked = np.where([term in scored and only in ("", term) for term in TERMS], picked, 0.0)
             k, term = np.unravel_index(int(np.argmax(np.abs(picked))), picked.shape)
             points += abs(float(picked[k, term])) / POINT

@@ -115,7 +115,7 @@ BROKEN = {
         ' {source: elevator, target: rudder, up: "3 % left", name: b, after: [a]}]',
         ("loop",),
     ),
-    "cannot fly level": ("total: 4.7 kg", "total: 90 kg", ("cruise", "no steady level flight")),
+    "cannot fly level": ("total: 4.7 kg", "total: 90 kg", ("mass.total", "no steady level flight")),
 }
 
 

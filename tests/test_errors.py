@@ -12,7 +12,7 @@ from flying import DEMOS, mirrored
 from lopsided import airplane as lopsided
 from support import DEG, agree, rates_of, state_of, targets_of
 
-from sixdof.airframe.derivatives import Derivatives as Given
+from sixdof.airframe.derivatives import StatedDerivatives as Given
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.mass import G
 from sixdof.airframe.model import Airframe

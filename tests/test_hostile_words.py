@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from sixdof.airframe.changes import changed, read_changes
 from sixdof.airframe.load import load_airframe
-from sixdof.cli.setup import read_blends
 from sixdof.files.errors import InputError
+from sixdof.flight.blends import read_blends
 from sixdof.flight.gusts import read_bump, read_wind
 from sixdof.tuning.explore import read_range
 
@@ -63,7 +63,7 @@ REFUSED: dict[str, dict[str, str]] = {
         LONG: "xxx...; known here", f"cg={'9' * 10_000} mm aft": "a length with its unit",
         "tip-weight=1 kg left": "at most 470 g", "wing-height=5 km up": "unknown unit", "cg=10 mm up": "forward",
         "wing-incidence=++1 deg": "an angle with its unit",
-        "tailplane-incidence=-10 deg": "corvane.yaml, changed: speeds.cruise: no steady level flight",
+        "tailplane-incidence=-10 deg": "speeds.cruise: no steady level flight",
     },
     "over": {"": "(no name)", "CG": "did you mean cg?", "cg=5 mm aft": "unknown change", CLEAR: "\\x1b", LONG: "xxx..."},
     "vary": {
@@ -92,7 +92,7 @@ REFUSED: dict[str, dict[str, str]] = {
     "sample": {"0": "1 to 1000000", "-1": "1 to 1000000", "9" * 400: "1 to 1000000", "nan": "nan", "1e9": "1e9", "one": "one"},
     "samples": {"0": "2 to 1000", "1001": "2 to 1000", "9" * 5000: "--samples", "": "--samples"},
     "airplanes": {"1": "20 to 5000", "-5": "20 to 5000", "9" * 5000: "--airplanes", CLEAR: "--airplanes"},
-    "speed": {"49.9": "50 to 200", "1e400": "50 to 200", "160": "m/s to begin with; a slower one", "5 %": "--speed"},
+    "speed": {"49.9": "50 to 200", "1e400": "50 to 200", "160": "m/s to begin from; this airplane flies level", "5 %": "--speed"},
     "rate": {"": "normal, snap", CLEAR: "\\x1b", LONG: "normal, snap", "[red]": "[red]"},
     "new": {
         **dict.fromkeys(["", "/", ".", "..", "a b", "é", "x" * 41, LONG, "-x", "_a", "ok/", "x.yml", "[a]", "a=b", "con\n",

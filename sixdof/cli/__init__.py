@@ -90,8 +90,9 @@ def _run(words: list[str]) -> None:
 
 
 def _refuse(error: Exception) -> None:
-    text = " ".join(str(error).split())
-    text = "".join(letter if letter.isprintable() else repr(letter)[1:-1] for letter in text)
+    from sixdof.files.errors import printable
+
+    text = printable(" ".join(str(error).split()))
     if len(text) > MOST_WORDS:  # somebody's endless word stands in it
         text = f"{text[:300]} ... {text[-300:]}"
     print(f"sixdof: {text}", file=sys.stderr)
@@ -376,7 +377,8 @@ def fly(
     gust
         One gust, 25 chords long, e.g. '3 m/s from below at 4 s' (also above).
     """
-    from sixdof.cli.setup import Busy, Clock, read_blends, ready_airplane, save, with_demo_named
+    from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.flight.blends import read_blends
     from sixdof.runs import check_out
     from sixdof.study.ask import fly as ask
     from sixdof.study.ask import maneuvers_of, read_air
@@ -385,7 +387,7 @@ def fly(
     clock = Clock()
     [file] = maneuvers_of([maneuver])
     read_air(wind, gust, sample)
-    specs = read_blends(blend)
+    specs = read_blends(blend) if blend else None
     airplane = ready_airplane(aircraft, change, rate, clock)
     with Busy("flying") as busy:
         answer = ask(

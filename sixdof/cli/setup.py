@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from rich.console import Console
 
+from sixdof.files.errors import printable
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from sixdof.airframe.blends import BlendSpec
     from sixdof.flight.airplane import Airplane
     from sixdof.study.results import Answer
 
@@ -41,7 +42,7 @@ class _Paper(Console):
     def print(self, *objects: Any, **options: Any) -> None:
         with self.capture() as made:
             super().print(*objects, **options)
-        self.file.write(re.sub(" +$", "", made.get(), flags=re.MULTILINE))
+        self.file.write(printable(re.sub(" +$", "", made.get(), flags=re.MULTILINE)))
 
 
 def make_console(*, error: bool = False) -> Console:
@@ -112,40 +113,6 @@ def with_demo_named(answer: A, aircraft: str | None, command: str) -> A:
         text += f"; {' and '.join(here[:3])} {'lies' if len(here) == 1 else 'lie'} here: sixdof {command} {here[0]}"
     remark = Remark(kind="option", about="aircraft", text=text)
     return answer.model_copy(update={"remarks": in_order([remark, *answer.remarks])})
-
-
-def read_blends(texts: list[str] | None) -> list[BlendSpec] | None:
-    """Blends named on the command line: ratios in percent, or files of blends.
-
-    Raises
-    ------
-    InputError
-    """
-    if not texts:
-        return None
-    from sixdof.airframe.load import load_blends
-    from sixdof.files.errors import InputError
-    from sixdof.flight.blends import make_blends, read_ratio
-
-    specs: list[BlendSpec] = []
-    ratios, amounts = [], []
-    for text in texts:
-        if text.endswith((".yaml", ".yml")):
-            specs += load_blends(text)
-            continue
-        name, _, value = text.partition("=")
-        ratio = read_ratio(name)
-        if ratio in ratios:
-            raise InputError(f"--blend {ratio.name} was given twice; once is enough")
-        try:
-            amount = float(value) / 100.0
-        except ValueError:
-            raise InputError(f"--blend: got {text!r}, expected a percent, as {ratio.name}=3") from None
-        if not abs(amount) <= 1.0:
-            raise InputError(f"--blend: got {text!r}, expected -100 to 100 percent")
-        ratios.append(ratio)
-        amounts.append(amount)
-    return [*specs, *make_blends(ratios, amounts)]
 
 
 def save(

@@ -13,10 +13,11 @@ from rich.text import Text
 
 from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import make_console
-from sixdof.files.errors import shown
+from sixdof.files.errors import printable, shown
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import read_ratio
 from sixdof.physics.terms import TERM_NAMES
+from sixdof.study import tables
 from sixdof.study.cautions import CHANGING_IN_SHORT, IN_SHORT
 from sixdof.study.results import (
     Answer,
@@ -26,17 +27,6 @@ from sixdof.study.results import (
     FlyResult,
     RemediesResult,
     TuneResult,
-)
-from sixdof.study.tables import (
-    Table,
-    compare_table,
-    doubt_table,
-    drift_table,
-    phase_table,
-    ratio_table,
-    settings_table,
-    variant_table,
-    wind_table,
 )
 from sixdof.study.words import (
     best_words,
@@ -58,19 +48,19 @@ _VARIANTS = 6
 
 def lead(first: str, rest: str) -> Text:
     """A line that begins in bold."""
-    return Text.assemble((first, "bold"), rest)
+    return Text.assemble((printable(first), "bold"), printable(rest))
 
 
 def wrapped(console: Console, text: str, *, first: str = "", rest: str = "  ") -> None:
     """Print a text on as many lines as the terminal needs."""
     width = max(console.width - 1, 12)
     lines = textwrap.fill(
-        text, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
+        printable(text), width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
     )  # fmt: skip
     console.print(Text(lines), soft_wrap=True)
 
 
-def print_table(console: Console, table: Table) -> None:
+def print_table(console: Console, table: tables.Table) -> None:
     """A table without frame; where the terminal is too narrow for it, each row as a sentence: no word is cut off."""
     names = [name for name, _ in table.columns]
     widths = (max(map(cell_len, column)) for column in zip(names, *table.rows, strict=True))
@@ -83,7 +73,7 @@ def print_table(console: Console, table: Table) -> None:
     for name, justify in table.columns:
         grid.add_column(name, justify=justify, no_wrap=True)
     for i, row in enumerate(table.rows):
-        grid.add_row(*(Text(cell) for cell in row), style="bold" if i in table.bold else None)
+        grid.add_row(*(Text(printable(cell)) for cell in row), style="bold" if i in table.bold else None)
     console.print(grid)
 
 
@@ -141,7 +131,7 @@ def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> N
     console = make_console()
     headline(console, answer, f"ratios in steps of {answer.step_percent:g} %")
     wrapped(console, f"First: {first_step(answer, command)}")
-    print_table(console, ratio_table(answer))
+    print_table(console, tables.ratio_table(answer))
     wrapped(console, totals(answer))
     _print_wind(console, answer)
     if all_:
@@ -156,7 +146,7 @@ def _print_all_tuning(console: Console, answer: TuneResult) -> None:
     )
     _print_doubts(console, answer)
     console.print("\nWorst drift with the sticks let go", style="bold")
-    print_table(console, drift_table(answer))
+    print_table(console, tables.drift_table(answer))
     if any(not m.scored for m in answer.maneuvers):
         console.print("(in brackets: the flight did not finish; see the remarks)")
     for part in answer.split:
@@ -168,7 +158,7 @@ def _print_doubts(console: Console, answer: TuneResult) -> None:
     if not any(b.doubt for b in answer.blends):
         return
     console.print(lead("\nHow sure that is", f": {answer.airplanes} airplanes that all fit the measurements"))
-    print_table(console, doubt_table(answer))
+    print_table(console, tables.doubt_table(answer))
     causes: dict[str, float] = {}
     for b in answer.blends:
         for name, share in (b.doubt.because if b.doubt else {}).items():
@@ -186,7 +176,7 @@ def _print_wind(console: Console, answer: TuneResult) -> None:
     console.print(
         lead("\nIn wind", f": {wind.air}, {wind.samples} samples of its gusts; mean drift ± deviation")
     )
-    print_table(console, wind_table(wind))
+    print_table(console, tables.wind_table(wind))
     for line in wind.words:
         wrapped(console, line, first=" - ", rest="   ")
 
@@ -207,7 +197,7 @@ def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
             f"top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
             first="  ",
         )
-    print_table(console, phase_table(answer))
+    print_table(console, tables.phase_table(answer))
     console.print("errors at the end of each measured phase, sticks as its mean; + right, up")
     remarks(console, answer, all_=all_)
     ending(console, answer, run, all_=all_)
@@ -236,7 +226,7 @@ def print_settings(answer: ExploreResult, run: str, *, all_: bool) -> None:
             wrapped(console, f"least drift{name}: {text}")
         apart = 1 if all_ else max(1, math.ceil((len(mine) - 1) / (_SETTINGS - 1)))
         shown_ += [s for i, s in enumerate(mine) if i % apart == 0 or s in best]
-    print_table(console, settings_table(answer, shown_, best))
+    print_table(console, tables.settings_table(answer, shown_, best))
     if len(shown_) < len(answer.settings):
         console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
     remarks(console, answer, all_=all_)
@@ -262,7 +252,7 @@ def print_remedies(
     else:
         half = len(steps) // 2
         shown_ = [*steps[:half], now, *steps[half:]]
-    print_table(console, variant_table(answer, shown_))
+    print_table(console, tables.variant_table(answer, shown_))
     for row in shown_:
         if row.trouble:
             wrapped(console, f"{row.words}: not flown ({row.trouble})")
@@ -288,7 +278,7 @@ def print_compared(answer: CompareResult, names: Sequence[str], picture: str | N
     if not answer.same_aircraft:
         console.print("! not the same aircraft file in all runs")
     console.print("\nWorst drift, as flown with each run's blends", style="bold")
-    print_table(console, compare_table(answer, letters))
+    print_table(console, tables.compare_table(answer, letters))
     if all(d is None for m in answer.maneuvers for d in m.drift):
         console.print("no flight of these runs finished: there is nothing to compare")
     if picture:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import sys
-import textwrap
 from pathlib import Path
 
 from rich import box
@@ -13,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from sixdof.cli.setup import make_console
+from sixdof.cli.text import wrapped
 from sixdof.validation.check import Check
 
 Sources = dict[str, list[Check]]
@@ -43,7 +43,7 @@ def print_validation(sources: Sources, *, short: bool) -> None:
         console.print(_rows([], header=True))
         for source, reason in dict.fromkeys((check.source, check.known) for check in known):
             mine = [check for check in known if (check.source, check.known) == (source, reason)]
-            _fill(console, f"{source}: {reason}", " - ")
+            wrapped(console, f"{source}: {reason}", first=" - ", rest="   ")
             console.print(_rows(mine, header=False))
     missed = [check for check in checks if check.missed]
     for source in dict.fromkeys(check.source for check in missed):
@@ -59,20 +59,13 @@ def _print_rows(console: Console, checks: list[Check]) -> None:
     """Their table, and below it why tolerances are wider than the printed digits."""
     console.print(_rows(checks))
     for reason, letter in _reasons(checks).items():
-        _fill(console, reason, f" {letter} ")
+        wrapped(console, reason, first=f" {letter} ", rest="   ")
 
 
 def _reasons(checks: list[Check]) -> dict[str, str]:
     """Each reason of a tolerance, with the letter it is marked by."""
     found = dict.fromkeys(check.why for check in checks if check.why)
     return dict(zip(found, "abcdefghijklmnopqrstuvwxyz", strict=False))
-
-
-def _fill(console: Console, text: str, mark: str) -> None:
-    lines = textwrap.fill(
-        text, console.width - 1, initial_indent=mark, subsequent_indent="   ", break_on_hyphens=False
-    )
-    console.print(Text(lines), soft_wrap=True)
 
 
 def _table(columns: tuple[tuple[str, int], ...], header: bool = True) -> Table:

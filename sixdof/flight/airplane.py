@@ -16,13 +16,13 @@ import numpy as np
 from sixdof.airframe.changes import changed
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import Derivatives
-from sixdof.estimate.doubt import OF_PARTS, normals
+from sixdof.estimate.derivatives import NAMES, Derivatives, draw
+from sixdof.estimate.doubt import OF_PARTS, normals, parts_moved
 from sixdof.estimate.layers import estimate_derivatives
 from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller
 from sixdof.files.errors import InputError, nearest
 from sixdof.flight.level import no_cruise
-from sixdof.flight.pack import TRIM_HEIGHT, apply_errors, new_record, set_controls, set_trims, static_margin
+from sixdof.flight.pack import TRIM_HEIGHT, move_parts, new_record, set_controls, set_trims, static_margin
 
 __all__ = ["Airplane", "Drawn"]
 
@@ -176,7 +176,12 @@ class Airplane:
             Not trimmed yet (:func:`sixdof.flight.pack.set_trims`), stable or not.
         """
         planes = np.repeat(self._record, len(z))
-        apply_errors(planes, self.airframe, self.derivatives, z)
+        known, of_terms = self.derivatives, len(self.derivatives.errors)
+        for name, column in zip(NAMES, draw(known, z[:, :of_terms]).T, strict=True):
+            planes[name] = column
+        inertia = zip(("Ixx", "Iyy", "Izz"), self.airframe.mass.inertia_sigma, strict=True)
+        off = parts_moved(z[:, of_terms:], self.propeller.sigma | dict(inertia))
+        move_parts(planes, self.airframe, off, known.c)
         return planes
 
     def drawn(self, n: int, *, seed: int = 0) -> Drawn:

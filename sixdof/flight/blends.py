@@ -12,11 +12,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sixdof.airframe.blends import SIDES, TARGETS, THROTTLE_BAND, BlendSpec, side_points
+from sixdof.airframe.load import load_blends
 from sixdof.files.errors import InputError, nearest
 from sixdof.physics.channels import CHANNELS, NUMBER
 
 __all__ = [
-    "BLENDS", "Blend", "Ratio", "activity", "blend", "blend_row", "fades_at", "make_blends", "ratios_of", "read_ratio",
+    "BLENDS", "Blend", "Ratio", "activity", "blend", "blend_row", "fades_at", "make_blends", "ratios_of", "read_blends", "read_ratio",
 ]  # fmt: skip
 
 _CENTERED = ("aileron", "elevator", "rudder")
@@ -224,6 +225,34 @@ def blend(name: str, amounts: Mapping[str, float]) -> BlendSpec:
     ratios = [read_ratio(f"{name}.{side}") for side in amounts]
     [spec] = make_blends(ratios, list(amounts.values())) or [_spec(blend_row(name), {})]
     return spec
+
+
+def read_blends(texts: Sequence[str]) -> list[BlendSpec]:
+    """Blends as people type them: ratios in percent, ``rudder-elevator.left=3``, or files of blends.
+
+    Raises
+    ------
+    InputError
+    """
+    specs: list[BlendSpec] = []
+    ratios, amounts = [], []
+    for text in texts:
+        if text.endswith((".yaml", ".yml")):
+            specs += load_blends(text)
+            continue
+        name, _, value = text.partition("=")
+        ratio = read_ratio(name)
+        if ratio in ratios:
+            raise InputError(f"--blend {ratio.name} was given twice; once is enough")
+        try:
+            amount = float(value) / 100.0
+        except ValueError:
+            raise InputError(f"--blend: got {text!r}, expected a percent, as {ratio.name}=3") from None
+        if not abs(amount) <= 1.0:
+            raise InputError(f"--blend: got {text!r}, expected -100 to 100 percent")
+        ratios.append(ratio)
+        amounts.append(amount)
+    return [*specs, *make_blends(ratios, amounts)]
 
 
 def activity(ratio: Ratio, commands: np.ndarray) -> np.ndarray:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
 from sixdof.airframe.mass import MassProperties
 from sixdof.airframe.model import Airframe
 from sixdof.airframe.radio import Rate
-from sixdof.estimate.derivatives import NAMES, Derivatives, draw
-from sixdof.estimate.doubt import parts_moved
+from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller, motor_line
 from sixdof.flight.linear import small_motions
 from sixdof.flight.trim import trim_batch
@@ -66,30 +66,26 @@ def _set_curves(plane: np.void | np.ndarray, airframe: Airframe, estimate: Prope
     )
 
 
-def apply_errors(planes: np.ndarray, airframe: Airframe, known: Derivatives, z: np.ndarray) -> None:
-    """Make of equal records airplanes that are off by so many standard deviations in each error.
+def move_parts(planes: np.ndarray, airframe: Airframe, off: Mapping[str, np.ndarray], chord: float) -> None:
+    """Move the place of the CG, inertia, propeller and thrust line of records that are equal so far.
 
     Parameters
     ----------
     planes : records (n,)
         Of :func:`new_record`.
-    airframe, known
+    airframe : Airframe
         They were made of.
-    z : array (n, m)
-        Those of ``known.errors``, then those of :data:`sixdof.estimate.doubt.OF_PARTS`.
+    off : mapping of str to array (n,)
+        Of :func:`sixdof.estimate.doubt.parts_moved`.
+    chord : float [m]
+        What the CG's shifts are a share of.
     """
-    of_terms = len(known.errors)
-    for name, column in zip(NAMES, draw(known, z[:, :of_terms]).T, strict=True):
-        planes[name] = column
-    mass, propeller = airframe.mass, airframe.propeller
-    sigma = estimate_propeller(propeller, airframe.motor).sigma
-    inertia_sigma = dict(zip(("Ixx", "Iyy", "Izz"), mass.inertia_sigma, strict=True))
-    off = parts_moved(z[:, of_terms:], sigma | inertia_sigma)
+    propeller = airframe.propeller
     for axis in "xyz":
-        shift = off[f"cg_{axis}"] * known.c
+        shift = off[f"cg_{axis}"] * chord
         planes[f"ref_{axis}"] -= shift
         planes[f"prop_{axis}"] -= shift
-    _scale_inertia(planes, mass, *(np.exp(off[name]) for name in ("Ixx", "Iyy", "Izz")))
+    _scale_inertia(planes, airframe.mass, *(np.exp(off[name]) for name in ("Ixx", "Iyy", "Izz")))
     factors = {name: np.exp(off[name]) for name in ("static_ct", "static_cp", "zero_thrust", "zero_power")}
     _set_curves(planes, airframe, estimate_propeller(propeller, airframe.motor, factors=factors))
     _set_thrust_line(

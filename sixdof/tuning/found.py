@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from pydantic import Field, computed_field
+from typing import Literal
 
-from sixdof.airframe.blends import amount_words
+from pydantic import Field, computed_field, model_validator
+
+from sixdof.airframe.blends import SIDES, TARGETS, amount_words
 from sixdof.files.rows import Number, Row
 from sixdof.flight.blends import Ratio, fades_at
 from sixdof.tuning.deviation import TERM_WORDS
@@ -44,7 +46,7 @@ class Flown(Row):
     """
 
     name: str
-    side: str
+    side: Literal["right", "left", "both"]
     said: str
     status: str
     status_before: str
@@ -159,6 +161,14 @@ class FoundRatio(Row):
     bare_degrees: Number
     left_degrees: Number
     doubt: RatioDoubt | None = None
+
+    @model_validator(mode="after")
+    def _of_known_channels(self) -> FoundRatio:
+        if self.source not in SIDES or self.target not in TARGETS or self.source == self.target:
+            raise ValueError(f"no blend leads from {self.source!r} to {self.target!r}")
+        if self.side not in (*SIDES[self.source], *self.ratio.row.knots):
+            raise ValueError(f"the {self.source} has no side {self.side!r}")
+        return self
 
     @property
     def ratio(self) -> Ratio:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -290,7 +290,7 @@ def flown_row(flights: Flights, i: int, script: Script, blended: int | None = No
             "rate_after": after.rate, "term_after": after.term, "points_after": points_lost(flights, last, script),
         }  # fmt: skip
     return Flown(
-        name=script.name, side=script.side, said=script.words,
+        name=script.name, side=cast(Any, script.side), said=script.words,
         status=flights.status(last), status_before=flights.status(i),
         scored=bool(flights.finished[i] and flights.finished[last]),
         deviation_before=deviation(flights, i, script), drift_before=before.degrees, rate_before=before.rate,
