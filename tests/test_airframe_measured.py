@@ -13,10 +13,11 @@ from test_airframe_load import edited
 
 from sixdof.airframe.geometry import Section
 from sixdof.airframe.load import load_airframe
-from sixdof.airframe.mass import G, MassForm
+from sixdof.airframe.mass import MassForm
 from sixdof.airframe.model import Passes
 from sixdof.estimate.panels import camber_slope
 from sixdof.files.errors import InputError
+from sixdof.physics.constants import G0
 
 MOMENTS = "  Ixx: 0.28 kg m2    # roll\n  Iyy: 0.62 kg m2    # pitch\n  Izz: 0.86 kg m2    # yaw\n"
 SPEEDS = """speeds:
@@ -52,7 +53,7 @@ def refused(tmp_path, *changes, key, says):
 
 def swing_of(inertia, m, apart, length):
     """Ten swings, by the torsion of two wires: I w² = m g (d/2)²/L, its own derivation."""
-    return 10.0 * 2.0 * math.pi / math.sqrt(m * G * (apart / 2.0) ** 2 / length / inertia)
+    return 10.0 * 2.0 * math.pi / math.sqrt(m * G0 * (apart / 2.0) ** 2 / length / inertia)
 
 
 @given(st.floats(0.05, 0.09), st.floats(0.2, 1.5), st.floats(0.5, 4.0))
@@ -146,7 +147,7 @@ def test_lateral_balance_arithmetic():
     """14 g at .9 m is .124 N m (common arithmetic of the trade), on 4.7 kg 2.68 mm of CG."""
     balance = {"weight": "14 g", "at": "900 mm", "side": "right"}
     found = mass(total="4.7 kg", balance=balance)
-    agree("moment", -found.cg[1] * 4.7 * G, 0.124, within=0.0005, source="14 g at 0.9 m")
+    agree("moment", -found.cg[1] * 4.7 * G0, 0.124, within=0.0005, source="14 g at 0.9 m")
     agree("cg right", found.cg[1], -0.014 * 0.9 / 4.7, share=1e-12, source="needed on the right: CG is left")
     assert mass(total="4.7 kg", balance={**balance, "side": "left"}).cg[1] == -found.cg[1] > 0.0
 

@@ -11,6 +11,7 @@ import math
 from itertools import pairwise
 from typing import Annotated, ClassVar
 
+import numpy as np
 from pydantic import AfterValidator, Field, model_validator
 
 from sixdof.files.fields import (
@@ -29,7 +30,7 @@ from sixdof.files.fields import (
     complaint,
 )
 
-__all__ = ["CAMBER_AT", "Body", "Fin", "Panel", "Section", "Station", "Surface", "Ventral"]
+__all__ = ["CAMBER_AT", "Body", "Fin", "Panel", "Section", "Station", "Surface", "Ventral", "body_at"]
 
 CAMBER_AT = 0.4  # where a camber line is highest, share of the chord; common practice (four-digit sections)
 
@@ -176,6 +177,13 @@ def _nose_to_tail(stations: tuple[Station, ...]) -> tuple[Station, ...]:
 
 
 Body = Annotated[tuple[Station, ...], Field(min_length=2, max_length=200), AfterValidator(_nose_to_tail)]
+
+
+def body_at(body: Body, x: float | np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Top and bottom (z, down from the datum) and width of the body at x [m]; beyond its ends, those of the ends."""
+    back = [-station.x for station in body]
+    top, bottom, width = zip(*((s.top, s.bottom, s.width) for s in body), strict=True)
+    return np.interp(-x, back, top), np.interp(-x, back, bottom), np.interp(-x, back, width)
 
 
 def _width(panel: Panel) -> float:

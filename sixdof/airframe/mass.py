@@ -21,10 +21,10 @@ from sixdof.files.fields import (
     complaint,
     words,
 )
+from sixdof.physics.constants import G0
 
 __all__ = ["MassForm", "MassProperties"]
 
-G = 9.80665  # m/s2, standard gravity
 _ROUNDING = 1e-9  # relative slack of the triangle rule: a flat plate lies exactly on it
 _AXES = ("Ixx", "Iyy", "Izz")
 
@@ -105,7 +105,7 @@ class Swing(Model):
         Public notes on measuring with a bifilar pendulum; any mechanics textbook.
         """
         T = self.ten_swings / 10.0
-        return m * G * self.wires_apart**2 * T**2 / (16.0 * math.pi**2 * self.wire_length)
+        return m * G0 * self.wires_apart**2 * T**2 / (16.0 * math.pi**2 * self.wire_length)
 
 
 Moment = Annotated[float | Swing, Measured(INERTIA, Swing, lambda swing: swing)]

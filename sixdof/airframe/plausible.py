@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sixdof.airframe.geometry import Body, Fin, Surface
-from sixdof.airframe.mass import G
+from sixdof.airframe.geometry import Body, Fin, Surface, body_at
 from sixdof.files.fields import complaint
+from sixdof.physics.constants import G0
 
 if TYPE_CHECKING:
     from sixdof.airframe.model import AirframeFile
@@ -95,7 +95,7 @@ def _balance(form: AirframeFile) -> Iterator[str]:
             f"mass.cg.aft: the CG is at {100.0 * share:.0f} % of the mean chord, which begins {_mm(start)} aft and is "
             f"{_mm(wing.mean_chord)} long; 25 to 35 % is usual: check mass.cg and wing.root"
         )
-    top, bottom = _body_at(form.body, mass.cg[0])
+    top, bottom, _ = map(float, body_at(form.body, mass.cg[0]))
     if not top <= mass.cg[2] <= bottom:
         yield (
             f"mass.cg.up: the CG lies {_mm(-mass.cg[2])} above the center line, outside the body, which reaches from "
@@ -108,7 +108,7 @@ def _sizes(form: AirframeFile) -> Iterator[str]:
     wing, tailplane, fin, body = form.wing, form.tailplane, form.fin, form.body
     length = body[0].x - body[-1].x
     arm, fin_arm = ((wing.quarter_chord[0] - s.quarter_chord[0]) / wing.mean_chord for s in (tailplane, fin))
-    loading = form.mass.m * G / wing.area
+    loading = form.mass.m * G0 / wing.area
     rows = (
         ("tailplane: its area is {:.3g} % of the wing's", 100.0 * tailplane.area / wing.area, 8.0, 50.0),
         ("fin: its area is {:.3g} % of the wing's", 100.0 * fin.area / wing.area, 2.0, 40.0),
@@ -129,21 +129,11 @@ def _fin_root(fin: Fin, tailplane: Surface, body: Body) -> Iterator[str]:
     near = 0.1 * fin.span
     root = fin.root[0] - np.linspace(0.0, fin.panels[0].root_chord, _STRIPS)
     on_body = root[root >= body[-1].x]
-    gap = min((_body_at(body, x)[0] - fin.root[2] for x in on_body), default=np.inf)
+    gap = np.min(body_at(body, on_body)[0] - fin.root[2], initial=np.inf)
     on_tail = root[-1] < tailplane.root[0] and root[0] > tailplane.root[0] - tailplane.panels[0].root_chord
     if gap > near and not (on_tail and abs(fin.root[2] - tailplane.root[2]) <= near):
         where = "is behind the body" if np.isinf(gap) else f"lies {_mm(gap)} above the body"
         yield f"fin.root: the fin's root {where} and touches no tailplane: check fin.root and the body's stations"
-
-
-def _body_at(body: Body, x: float) -> tuple[float, float]:
-    """Heights of top and bottom of the body at x; z down from the datum [m]."""
-    stations = body[::-1]
-    xs = [s.x for s in stations]
-    return (
-        float(np.interp(x, xs, [s.top for s in stations])),
-        float(np.interp(x, xs, [s.bottom for s in stations])),
-    )
 
 
 def _mm(length: float) -> str:

@@ -13,7 +13,7 @@ import math
 
 import numpy as np
 
-from sixdof.airframe.geometry import Fin, Surface
+from sixdof.airframe.geometry import Fin, Surface, body_at
 from sixdof.airframe.model import Airframe, Control
 
 __all__ = ["DOUBT", "aileron_yaw", "broadside", "control_drag", "drag_build_up", "friction", "induced_factor"]
@@ -94,9 +94,7 @@ def _surface(airframe: Airframe, surface: Surface, unit: float) -> float:
     root = surface.panels[0].root_chord
     hidden = 0.0
     if not isinstance(surface, Fin):
-        stations = np.array([(-s.x, s.top, s.bottom, s.width) for s in airframe.body])
-        at = 0.5 * root - surface.root[0]
-        top, bottom, width = (float(np.interp(at, stations[:, 0], stations[:, i])) for i in (1, 2, 3))
+        top, bottom, width = map(float, body_at(airframe.body, surface.root[0] - 0.5 * root))
         if top <= surface.root[2] <= bottom:
             hidden = min(width * root, 0.5 * surface.area)
     wetted = 2.0 * (1.0 + 0.2 * t) * (surface.area - hidden)

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from sixdof.airframe.geometry import CAMBER_AT, Body, Surface, Ventral
+from sixdof.airframe.geometry import CAMBER_AT, Body, Surface, Ventral, body_at
 from sixdof.airframe.model import Airframe, Control
 
 __all__ = ["FLAPS", "TIP_INSET", "Flap", "Sheet", "camber_slope", "flap_wash", "sheets_of", "strip_edges"]
@@ -308,12 +308,11 @@ def _upright(
     return Sheet(name, leading[order], chord[order], twist, 0.0, tuple(flaps), chordwise, slope)
 
 
-def _body_at(body: Body, x: float) -> tuple[float, float] | None:
+def _section_at(body: Body, x: float) -> tuple[float, float] | None:
     """Top and bottom [m] of the body at x, z down; None ahead of it and behind it."""
-    stations = np.array([(-s.x, s.top, s.bottom) for s in body])
-    if not stations[0, 0] <= -x <= stations[-1, 0]:
+    if not body[-1].x <= x <= body[0].x:
         return None
-    top, bottom = (float(np.interp(-x, stations[:, 0], stations[:, i])) for i in (1, 2))
+    top, bottom, _ = map(float, body_at(body, x))
     return top, bottom
 
 
@@ -335,7 +334,7 @@ def _foot(airframe: Airframe, surface: Surface, *, through_body: bool, other: fl
     if meets and abs(tail.root[2] - root) < slack:
         return tail.root[2]
     fore = surface.root[0]
-    section = _body_at(airframe.body, fore - 0.5 * surface.panels[0].root_chord) or _body_at(
+    section = _section_at(airframe.body, fore - 0.5 * surface.panels[0].root_chord) or _section_at(
         airframe.body, fore
     )
     if section is None or not through_body:

@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 import re
 
+from sixdof.physics.constants import G0
+
 __all__ = ["UNITS", "read_quantity", "to_unit"]
 
 _POUND, _FOOT, _REVOLUTION = 0.45359237, 0.3048, 2.0 * math.pi  # exact by definition: kg, m, rad
-_GRAVITY = 9.80665  # m/s2, standard: what a luggage scale takes for a pull of 1 kg
 
 #: kind of quantity -> unit -> size in SI (or rad); the first unit is the one shown in examples
 UNITS: dict[str, dict[str, float]] = {
@@ -27,10 +28,10 @@ UNITS: dict[str, dict[str, float]] = {
     "time": {"s": 1.0, "ms": 1e-3},
     "force": {
         "N": 1.0,
-        "kgf": _GRAVITY,
-        "gf": _GRAVITY * 1e-3,
-        "lbf": _POUND * _GRAVITY,
-        "ozf": _POUND * _GRAVITY / 16,
+        "kgf": G0,
+        "gf": G0 * 1e-3,
+        "lbf": _POUND * G0,
+        "ozf": _POUND * G0 / 16,
     },
     "power": {"W": 1.0, "kW": 1e3},
     "share": {"%": 1e-2},

@@ -27,6 +27,7 @@ from sixdof.physics.aero import flow_angles
 from sixdof.physics.air import gravity, wind
 from sixdof.physics.channels import AILERON
 from sixdof.physics.compile import kernel
+from sixdof.physics.constants import G0
 from sixdof.physics.frames import clip, path_errors, path_frame, to_body
 from sixdof.physics.record import N_STATE
 
@@ -362,7 +363,7 @@ def look(
 @kernel
 def step_on(flight, frame, x, track):
     """After the steps of a frame: the load factor along the canopy, mean over the frame, and the clock."""
-    load = -((x[5] - flight["w"]) / frame + flight["pull"]) / 9.80665
+    load = -((x[5] - flight["w"]) / frame + flight["pull"]) / G0
     flight["top_g"], flight["low_g"] = max(flight["top_g"], load), min(flight["low_g"], load)
     if flight["row"] < track.shape[0]:
         track[flight["row"], 38] = load

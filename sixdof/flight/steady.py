@@ -124,6 +124,20 @@ def least_step(A, n, R, step):
 
 
 @kernel
+def first_guess(plane, steady, unknowns):
+    """Where the search begins: at full throttle, so that the motor pulls in fast flight too."""
+    climb, bank, throttle = steady["path_climb"], steady["bank"], steady["throttle_given"]
+    glides = not math.isnan(throttle)
+    unknowns[0], unknowns[1], unknowns[2], unknowns[3], unknowns[4] = 0.03, 0.0, 0.0, 0.0, 0.0
+    if abs(math.sin(bank)) > 0.7:  # knife-edge: the body carries it
+        side = math.copysign(1.0, bank)
+        unknowns[0], unknowns[1], unknowns[4] = 0.0, 0.15 * side, -0.4 * side
+    unknowns[5] = throttle if glides else 1.0
+    unknowns[6] = climb - 0.1 if glides else climb
+    unknowns[7] = 0.9 * plane["motor_no_load"]
+
+
+@kernel
 def steady_flight(plane, air, steady):
     """Solve one steady flight by Newton's method, slopes by forward differences.
 
@@ -145,18 +159,9 @@ def steady_flight(plane, air, steady):
     x = np.empty(N_STATE)
     targets = np.empty(6)
     rates = np.empty(N_STATE)
-    climb, bank, throttle = steady["path_climb"], steady["bank"], steady["throttle_given"]
-    glides = not math.isnan(throttle)
-    free = (0, 1, 2, 3, 4, 6 if glides else 5, 7)
+    free = (0, 1, 2, 3, 4, 5 if math.isnan(steady["throttle_given"]) else 6, 7)
     n = 7 if plane["prop_D"] > 0.0 else 6
-    # where the search begins: at full throttle, so that also in fast flight the motor pulls
-    unknowns[0], unknowns[1], unknowns[2], unknowns[3], unknowns[4] = 0.03, 0.0, 0.0, 0.0, 0.0
-    if abs(math.sin(bank)) > 0.7:  # knife-edge: the body carries it
-        side = math.copysign(1.0, bank)
-        unknowns[0], unknowns[1], unknowns[4] = 0.0, 0.15 * side, -0.4 * side
-    unknowns[5] = throttle if glides else 1.0
-    unknowns[6] = climb - 0.1 if glides else climb
-    unknowns[7] = 0.9 * plane["motor_no_load"]
+    first_guess(plane, steady, unknowns)
     converged, scale = False, 0.0
     for count in range(_STEPS + 1):
         # a column for each unknown moved on a little; last what is left, so that its state stays

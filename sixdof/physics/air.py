@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sixdof.physics.compile import kernel
+from sixdof.physics.constants import G0
 
 #: What the kernels know about the air.  SI.
 AIR_DTYPE = np.dtype(
@@ -27,7 +28,6 @@ RHO0 = 101325.0 * 28.9644e-3 / (8.31432 * 288.15)
 T0 = 288.15
 LAPSE = 6.5e-3
 EARTH_RADIUS = 6356766.0
-G0 = 9.80665
 _EXPONENT = G0 * 28.9644e-3 / (8.31432 * LAPSE) - 1.0
 
 

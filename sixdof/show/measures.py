@@ -6,11 +6,11 @@ import math
 
 from sixdof.airframe.geometry import Surface
 from sixdof.airframe.model import Airframe
+from sixdof.physics.constants import G0
 
 __all__ = ["angle", "balance_words", "ends", "margin_words", "mean_chord_side", "mm", "table"]
 
 _INCH = 0.0254
-_G = 9.80665  # m/s2, standard gravity
 
 
 def table(airframe: Airframe, neutral_point: float | None = None) -> list[tuple[str, str]]:
@@ -37,7 +37,7 @@ def table(airframe: Airframe, neutral_point: float | None = None) -> list[tuple[
     if airframe.ventral is not None:
         rows.append(("ventral fin", f"{_area(airframe.ventral.area)}"))
     rows += [
-        ("mass", f"{weigh}, {grams / (100.0 * wing.area):.0f} g/dm² ({airframe.mass.m * _G / wing.area:.0f} N/m²)"),
+        ("mass", f"{weigh}, {grams / (100.0 * wing.area):.0f} g/dm² ({airframe.mass.m * G0 / wing.area:.0f} N/m²)"),
         ("CG", f"{_aft(airframe.mass.cg[0])}, {_up(-airframe.mass.cg[2])}"),
         ("", balance_words(airframe)),
     ]  # fmt: skip
