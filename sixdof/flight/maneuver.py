@@ -54,7 +54,7 @@ KNIFE_EDGE, DIVE, DIFFERENTIAL = "knife-edge", "dive", "differential"
 #: How fast an ideal path climbs where the file says neither rate nor radius [rad/s].
 CLIMB_RATE = math.radians(45.0)
 #: What a maneuver may be about: every channel fed into every other one that can be added to.
-BLENDS = tuple(f"{source}-{target}" for source in SOURCES for target in TARGETS if source != target)
+PAIRS = tuple(f"{source}-{target}" for source in SOURCES for target in TARGETS if source != target)
 #: What a target is there to cure, where a file of version 1 does not say so.
 _CURES = {"elevator": "canopy", "aileron": "roll", "rudder": "sideslip", "flap": "canopy"}
 
@@ -110,8 +110,8 @@ def _plain(text: str, value: Any) -> float:
 
 
 def _blend(name: Any) -> str:
-    if name not in BLENDS:
-        raise ValueError(f"got {shown(name)}, expected SOURCE-TARGET; {nearest(str(name), BLENDS)}")
+    if name not in PAIRS:
+        raise ValueError(f"got {shown(name)}, expected SOURCE-TARGET; {nearest(str(name), PAIRS)}")
     return name
 
 
@@ -436,6 +436,7 @@ def load_maneuver(name_or_path: str) -> ManeuverFile:
     Parameters
     ----------
     name_or_path : str
+        A path that ends in .yaml, or a name looked up in the working folder, then the package.
 
     Returns
     -------
@@ -464,6 +465,7 @@ def make_maneuver(path: Path, raw: bytes) -> ManeuverFile:
     ------
     InputError
     """
-    maneuver = validate(ManeuverFile, parse_yaml(path, raw))
-    maneuver._path, maneuver._text = path, raw.decode()
+    document = parse_yaml(path, raw)
+    maneuver = validate(ManeuverFile, document)
+    maneuver._path, maneuver._text = path, document.text
     return maneuver
