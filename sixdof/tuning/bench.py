@@ -20,7 +20,7 @@ from sixdof.tuning.deviation import weighted_errors
 class Bench:
     """Flights of some scripts with many sets of ratios, by one plane or many, all in one batch.
 
-    In calm air, or in the airs of a day: ``seeds`` of them, the same for all planes and ratios.
+    In calm air, or in gust samples of a day: ``seeds`` of them, the same for all planes and ratios.
     """
 
     def __init__(

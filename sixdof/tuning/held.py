@@ -29,7 +29,7 @@ def held_ratios(
 
     Returns
     -------
-    array (planes * airs, ratios)
+    array (planes * gust samples, ratios)
         Plane by plane; one air unless ``seeds`` asks for more.
     """
     scripts = [make_script(m, side, "held") for m in maneuvers if "held" in m.flown for side in sides_of(m)]
