@@ -14,7 +14,6 @@ from support import DEG, agree, rates_of, state_of, targets_of
 
 from sixdof.airframe.derivatives import StatedDerivatives as Given
 from sixdof.airframe.load import load_airframe
-from sixdof.airframe.mass import G
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.doubt import ERRORS, NAMES, OF_TERMS
 from sixdof.estimate.layers import estimate_derivatives
@@ -22,7 +21,7 @@ from sixdof.estimate.propeller import estimate_propeller
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.pack import set_trims
 from sixdof.physics.aero import aerodynamics
-from sixdof.physics.air import make_air
+from sixdof.physics.air import G0, make_air
 from sixdof.physics.record import PLANE_DTYPE
 from sixdof.physics.terms import TERM_NAMES
 
@@ -61,7 +60,7 @@ def pushed(plane: np.void, *, speed: float = 0.0, spin: float = 0.0) -> np.ndarr
     """Forces [N] and moments [N m] about the CG from what it does at once, level, controls centered, throttle open."""
     x = state_of(u=speed, propeller=spin)
     rate = rates_of(plane, make_air(rho=1.225), x, targets_of(throttle=1.0))
-    force = plane["mass"] * (rate[3:6] - [0.0, 0.0, G])
+    force = plane["mass"] * (rate[3:6] - [0.0, 0.0, G0])
     return np.concatenate((force, tensor_of(plane, "I") * OFF_AXIS @ rate[10:13]))
 
 
