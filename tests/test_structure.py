@@ -87,7 +87,7 @@ def test_the_examples_of_public_names_run(name: str) -> None:
 
 
 def test_the_python_of_the_readme_runs_as_it_stands() -> None:
-    text = (PACKAGE.parent / "README.md").read_text(encoding="utf-8")
+    text = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
     [block] = re.findall(r"```python\n(.*?)```", text, flags=re.DOTALL)
     assert len(block.splitlines()) <= 14
     space: dict[str, object] = {}

@@ -200,6 +200,103 @@ def begin(air, start, number, flight, level, added, memory, x):
 
 
 @kernel
+def how_it_ends(plane, flight, phase, gusts, gust, x, U, V, W, speed, alpha, beta):
+    """How a flight ends here, :data:`FINISHED` where it goes on; speed and angle of attack in the flow with its gust.
+
+    U, V, W, speed, alpha and beta are those through the mean wind.
+    """
+    felt, a_felt, b_felt = speed, alpha, beta
+    if gusts.shape[0] > 0:
+        gust_at(gusts, flight["row"], 0.0, gust)
+        ax, ay, az = to_body(x[6], x[7], x[8], x[9], gust[0], gust[1], gust[2])
+        felt, a_felt, b_felt, _, _ = flow_angles(U - ax, V - ay, W - az)
+    status = FINISHED
+    if not (math.isfinite(speed) and math.isfinite(x[2]) and math.isfinite(x[10] + x[11] + x[12])):
+        status = NOT_FINITE
+    elif -x[2] <= 0.0:
+        status = GROUND
+    elif a_felt < plane["alpha_min"] or a_felt > plane["alpha_max"]:
+        status = ALPHA_OUT
+    elif abs(b_felt) > plane["beta_max"]:
+        status = BETA_OUT
+    elif felt > plane["never_exceed"]:
+        status = TOO_FAST
+    elif phase["measured"] >= 0 and phase["policy"][AILERON] == FREE and abs(flight["now"][2]) > LET_GO:
+        status = LET_GO_EARLY
+    return status, felt, a_felt
+
+
+@kernel
+def take_samples(flight, m, n_frames, errors, commands_at):
+    """Errors and commands of a measured phase at its fixed fractions, as far as it has come."""
+    now, commands = flight["now"], flight["commands"]
+    while flight["samples"] < SAMPLES:
+        k = flight["samples"]
+        if flight["n"] < round((k + 1) * n_frames / SAMPLES):
+            break
+        for j in range(N_ERRORS):
+            errors[m, k, j] = now[j]
+        for j in range(5):
+            commands_at[m, k, j] = commands[j]
+        flight["samples"] = k + 1
+
+
+@kernel
+def fly_on(
+    plane, air, phase, blends, frame, flight, level, added, memory, x, targets,
+    U, V, W, speed, beta, canopy, wing, roll,
+):  # fmt: skip
+    """The ideal moves on, the pilot steers by it, the blends make targets of the sticks; the new bank, climb and heading."""
+    row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
+    bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
+    most = (speed / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
+    climb_step = clip(phase["climb"] - climb, -most, most)
+    heading_step = 0.0
+    if phase["heading"] != heading:
+        most = heading_rate(phase, bank, speed, gravity(air, -x[2])) * frame
+        heading_step = clip(phase["heading"] - heading, -most, most)
+    across = math.cos(climb) if climb != 0.0 else 1.0  # share of gravity that pulls across the path
+    # what the pilot steers by: the same, with the path bent back to the height of the start
+    if phase["keep_height"]:
+        steer = climb + across * clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
+        f0, f1, f2, f3 = path_frame(heading, steer, bank)
+        canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
+    if row == 0:
+        for k in range(memory.shape[0]):
+            memory[k, SEEN_SPEED] = speed
+    seen, sticks = memory[row % memory.shape[0]], flight["sticks"]
+    pilot(
+        plane, phase, seen, bank, across, bank_step / frame, climb_step / frame,
+        across * heading_step / frame, flight["speed"], frame, flight["kept"], flight["integral"], sticks,
+    )  # fmt: skip
+    seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
+    seen[SEEN_SPEED], seen[SEEN_SLIP] = speed, beta
+    smooth = flight["smooth"]
+    for i in range(5):
+        smooth[i] += (sticks[i] - smooth[i]) * min(frame / 0.4, 1.0)
+    mix(
+        plane, blends, sticks, level, added, phase["switch"], frame, flight["held"], flight["commands"], targets,
+        flight["lost"],
+    )  # fmt: skip
+    return bank + bank_step, climb + climb_step, heading + heading_step
+
+
+@kernel
+def write_row(row, flight, x, measured, speed, alpha):
+    """A row of the track, all but its load factor."""
+    row[0] = flight["time"]
+    for i in range(N_STATE):
+        row[1 + i] = x[i]
+    for i in range(5):
+        row[20 + i] = flight["sticks"][i]
+        row[25 + i] = flight["commands"][i]
+    for i in range(N_ERRORS):
+        row[30 + i] = flight["now"][i]
+    row[34], row[35] = flight["phase"], measured
+    row[36], row[37] = speed, alpha
+
+
+@kernel
 def look(
     plane, air, gusts, phases, n_phases, blends, frame, flight, level, added, memory, gust, x, targets,
     errors, commands_at, track,
@@ -229,9 +326,7 @@ def look(
     errors, commands_at, track : arrays
         Out, see :func:`sixdof.flight.loop.fly_many`.
     """
-    sticks, commands, entry, now, last = (
-        flight["sticks"], flight["commands"], flight["entry"], flight["now"], flight["last"]
-    )  # fmt: skip
+    entry, now, last = flight["entry"], flight["now"], flight["last"]
     row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
     while True:
         phase = phases[flight["phase"]]
@@ -260,40 +355,14 @@ def look(
             last[2] + turn,
             beta - entry[3],
         )
-        # ends, in the flow with its gust
-        felt, a_felt, b_felt = speed, alpha, beta
-        if gusts.shape[0] > 0:
-            gust_at(gusts, row, 0.0, gust)
-            ax, ay, az = to_body(x[6], x[7], x[8], x[9], gust[0], gust[1], gust[2])
-            felt, a_felt, b_felt, _, _ = flow_angles(U - ax, V - ay, W - az)
-        status = FINISHED
-        if not (math.isfinite(speed) and math.isfinite(x[2]) and math.isfinite(x[10] + x[11] + x[12])):
-            status = NOT_FINITE
-        elif -x[2] <= 0.0:
-            status = GROUND
-        elif a_felt < plane["alpha_min"] or a_felt > plane["alpha_max"]:
-            status = ALPHA_OUT
-        elif abs(b_felt) > plane["beta_max"]:
-            status = BETA_OUT
-        elif felt > plane["never_exceed"]:
-            status = TOO_FAST
-        elif m >= 0 and phase["policy"][AILERON] == FREE and abs(now[2]) > LET_GO:
-            status = LET_GO_EARLY
+        status, felt, a_felt = how_it_ends(plane, flight, phase, gusts, gust, x, U, V, W, speed, alpha, beta)
         if status != FINISHED:
             flight["status"] = status
             return False
         flight["top_speed"] = max(flight["top_speed"], felt)
         flight["lowest"] = min(flight["lowest"], -x[2])
-        # samples of a measured phase
-        while m >= 0 and flight["samples"] < SAMPLES:
-            k = flight["samples"]
-            if n < round((k + 1) * n_frames / SAMPLES):
-                break
-            for j in range(N_ERRORS):
-                errors[m, k, j] = now[j]
-            for j in range(5):
-                commands_at[m, k, j] = commands[j]
-            flight["samples"] = k + 1
+        if m >= 0:
+            take_samples(flight, m, n_frames, errors, commands_at)
         met = phase["until"] != NEVER and is_met(
             phase, flight["way"], heading, climb, bank, canopy, wing, entry[2] + now[2],
             -x[2] - flight["since"], speed / flight["speed"],
@@ -310,51 +379,13 @@ def look(
         flight["phase"], flight["n"] = flight["phase"] + 1, 0
     for j in range(N_ERRORS):
         last[j] = now[j]
-    # the ideal moves on
-    bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
-    most = (speed / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
-    climb_step = clip(phase["climb"] - climb, -most, most)
-    heading_step = 0.0
-    if phase["heading"] != heading:
-        most = heading_rate(phase, bank, speed, gravity(air, -x[2])) * frame
-        heading_step = clip(phase["heading"] - heading, -most, most)
-    across = math.cos(climb) if climb != 0.0 else 1.0  # share of gravity that pulls across the path
-    # what the pilot steers by: the same, with the path bent back to the height of the start
-    if phase["keep_height"]:
-        steer = climb + across * clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
-        f0, f1, f2, f3 = path_frame(heading, steer, bank)
-        canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
-    if row == 0:
-        for k in range(memory.shape[0]):
-            memory[k, SEEN_SPEED] = speed
-    seen = memory[row % memory.shape[0]]
-    pilot(
-        plane, phase, seen, bank, across, bank_step / frame, climb_step / frame,
-        across * heading_step / frame, flight["speed"], frame, flight["kept"], flight["integral"], sticks,
+    bank, climb, heading = fly_on(
+        plane, air, phase, blends, frame, flight, level, added, memory, x, targets,
+        U, V, W, speed, beta, canopy, wing, roll,
     )  # fmt: skip
-    seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
-    seen[SEEN_SPEED], seen[SEEN_SLIP] = speed, beta
-    smooth = flight["smooth"]
-    for i in range(5):
-        smooth[i] += (sticks[i] - smooth[i]) * min(frame / 0.4, 1.0)
-    mix(
-        plane, blends, sticks, level, added, phase["switch"], frame, flight["held"], commands, targets,
-        flight["lost"],
-    )  # fmt: skip
-    # the track
     if row < track.shape[0]:
-        track[row, 0] = flight["time"]
-        for i in range(N_STATE):
-            track[row, 1 + i] = x[i]
-        for i in range(5):
-            track[row, 20 + i] = sticks[i]
-            track[row, 25 + i] = commands[i]
-        for i in range(N_ERRORS):
-            track[row, 30 + i] = now[i]
-        track[row, 34], track[row, 35] = flight["phase"], m
-        track[row, 36], track[row, 37] = felt, a_felt
-    flight["bank"], flight["climb"] = bank + bank_step, climb + climb_step
-    flight["heading"] = heading + heading_step
+        write_row(track[row], flight, x, m, felt, a_felt)
+    flight["bank"], flight["climb"], flight["heading"] = bank, climb, heading
     _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
     flight["w"], flight["pull"] = x[5], x[10] * x[4] - x[11] * x[3] - gz
     return True

@@ -106,7 +106,8 @@ def kernel(function: Callable[..., Any]) -> Any:
     Notes
     -----
     Arithmetic as written (no ``fastmath``): NaN stays NaN, and a sum has the same bits in a scalar and
-    in a vector.  Physics is inlined where it is called: a loop over lanes with a call in it stays scalar.
+    in a vector.  Physics, and what a frame is made of, is inlined where it is called: a loop over lanes
+    with a call in it stays scalar.
     A running kernel releases the interpreter lock, so that :func:`parallel_for` uses all cores.
     """
     settings: Any = numba.config
@@ -118,7 +119,7 @@ def kernel(function: Callable[..., Any]) -> Any:
             cache=CACHE_FOLDER is not None,
             error_model="numpy",
             nogil=True,
-            forceinline=function.__module__.startswith("sixdof.physics."),
+            forceinline=function.__module__.startswith(("sixdof.physics.", "sixdof.flight.frame")),
         )
     finally:
         settings.CACHE_DIR = before
