@@ -136,3 +136,27 @@ def test_a_search_reads_each_maneuver_once_and_estimates_the_propeller_once(
     assert len(read) == 3
     plain = [args for args in estimated if not args[2]]
     assert len(plain) == 1 and len(estimated) <= 8, len(estimated)
+
+
+def test_a_maneuver_that_cannot_begin_is_left_out_and_does_not_stop_the_others(tmp_path: Path) -> None:
+    """A cruise so slow that seven tenths of it, where the dive begins, is below the stall."""
+    text = find_airframe("corvane").read_text()
+    [cruise] = [line for line in text.splitlines() if line.strip().startswith("cruise:")]
+    (tmp_path / "slow.yaml").write_text(text.replace(cruise, "  cruise: 14.5 m/s"))
+    plane = Airplane(str(tmp_path / "slow.yaml"))
+    answer = tune(plane, airplanes=0)
+    assert "power_off_dive" not in {m.name for m in answer.maneuvers} and answer.maneuvers
+    [left_out] = [r for r in answer.of_kind("flight") if "was left out" in r.text]
+    assert (
+        left_out.about == "power_off_dive" and "no steady level flight at 10.2 m/s" in left_out.text
+    )  # .7 x 14.5
+
+
+def test_what_nobody_sees_needs_no_blend() -> None:
+    answer = tune(Airplane("tessel"), ["roll_reversal"], airplanes=0)
+    for found in answer.blends:
+        assert abs(found.bare_degrees) < 5.0 and found.percent
+        [remark] = [r for r in answer.of_kind("small") if r.about == found.ratio.name]
+        assert f"without it the drift is {abs(found.bare_degrees):.1f}°, less than anyone sees" in remark.text
+    seen = tune(Airplane("corvane"), ["power_off_dive"], airplanes=0)
+    assert not seen.of_kind("small") and abs(seen.blends[0].bare_degrees) > 5.0

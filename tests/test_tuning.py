@@ -15,6 +15,7 @@ from sixdof.airframe.blends import WAYS
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import ratios_of, read_ratio
+from sixdof.flight.maneuver import EntrySpeed
 from sixdof.flight.pack import set_trims
 from sixdof.flight.script import load_maneuver
 from sixdof.tuning.deviation import TERM_WORDS
@@ -32,7 +33,15 @@ STATED = Path(__file__).parent / "files" / "stated.yaml"  # derivatives by hand,
 @cache
 def tuned(name: str) -> Tuning:
     """One search an airplane, shared by the tests."""
-    planes = Airplane(load_airframe(STATED)).planes if name == "stated" else planes_of(name)
+    if name == "stated":  # its adverse yaw is so strong that it is flown at cruise
+        files = [
+            load_maneuver(m).model_copy(update={"entry": EntrySpeed(1.0)})
+            if m == "roll_reversal"
+            else load_maneuver(m)
+            for m in MANEUVERS
+        ]
+        return search(Airplane(load_airframe(STATED)).planes, files)
+    planes = planes_of(name)
     return tune(planes, [*MANEUVERS, "flaps_down"] if name == "fenlark" else MANEUVERS)
 
 
@@ -333,11 +342,11 @@ def test_common_practice_power_off_dive_wants_down_elevator(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "least", "most"), [("stated", 10.0, 40.0), *((n, 0.0, 10.0) for n in DEMOS)]
+    ("name", "least", "most"), [("stated", 10.0, 40.0), *((n, 5.0, 40.0) for n in DEMOS)]
 )
 def test_common_practice_rudder_goes_with_the_aileron(name: str, least: float, most: float) -> None:
     """Common practice, no source: the nose swings against the roll, rudder with the aileron cures it;
-    20 to 40 % where adverse yaw is strong, as the stated airplane has it; below 10 % with the demos."""
+    10 to 40 % where it is slow enough that adverse yaw shows, at 1.3 times the stalling speed."""
     for side, sign in (("right", 1.0), ("left", -1.0)):
         assert least < sign * ratio(tuned(name), f"aileron-rudder.{side}").percent < most
     for m in flown(name, "roll_reversal"):

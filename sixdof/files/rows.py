@@ -28,7 +28,7 @@ class Row(BaseModel):
 
 #: What a remark is about; decides where it is shown, the weightiest first.
 Kind = Literal["invented", "changed", "balance", "flight", "ratio", "sign", "split", "file", "estimate", "speed",
-               "option", "blend", "wind"]  # fmt: skip
+               "small", "option", "blend", "wind"]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 

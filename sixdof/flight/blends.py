@@ -83,7 +83,7 @@ _ROWS = (
     Blend("rudder", "elevator", off="landing", beware=_CROSSWIND,
           first="recheck CG, incidence and thrust line first"),
     Blend("rudder", "aileron", off="landing", beware=_CROSSWIND, first="dihedral first"),
-    Blend("aileron", "rudder", most=0.60, cap=0.20, off="rolls", first="more differential first",
+    Blend("aileron", "rudder", most=0.60, cap=0.40, off="rolls", first="more differential first",
           beware="aileron-rudder helps right way up only: switch it off for rolls, inverted and vertical lines"),
     Blend("throttle", "elevator", sides=("low",), most=0.25, cap=0.05, off="landing",
           first="CG, wing incidence and down-thrust first",

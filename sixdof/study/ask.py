@@ -202,12 +202,14 @@ def tune(
     'closed throttle: elevator 2.5 % DOWN (0.33°, fading to nothing at 15 % throttle)'
     """
     files = _all_different(maneuvers_of(maneuvers or usual_maneuvers(airplane)))
+    remarks: list[Remark] = []
+    if maneuvers is None:
+        files, remarks = _flyable(airplane, files)
     day, _ = read_air(wind, None, 1)
     planes = airplane.planes
     check_starts(airplane, files)
     tuning = search(planes, files, step=step, progress=lambda share, text: progress(0.5 * share, text))
     ratios = tuning.ratios
-    remarks: list[Remark] = []
     drawn = None
     if airplanes:
         progress(0.5, f"{airplanes} airplanes drawn from the doubt")
@@ -435,6 +437,30 @@ def read_air(
         raise InputError(f"sample: got {sample}, expected a number of a sample of gusts, 1 to 1000000")
     day = read_wind(wind) if isinstance(wind, str) else wind
     return day, read_bump(gust) if isinstance(gust, str) else gust
+
+
+def _flyable(airplane: Airplane, files: list[ManeuverFile]) -> tuple[list[ManeuverFile], list[Remark]]:
+    """The maneuvers that this airplane can begin; of the others a remark each, unless there are only such.
+
+    Raises
+    ------
+    InputError
+        None can begin.
+    """
+    good: list[ManeuverFile] = []
+    bad: list[tuple[ManeuverFile, InputError]] = []
+    for file in files:
+        try:
+            check_starts(airplane, [file])
+            good.append(file)
+        except InputError as error:
+            bad.append((file, error))
+    if not good:
+        raise bad[0][1]
+    return good, [
+        Remark(kind="flight", about=file.name, text=f"{file.said} was left out: {error}")
+        for file, error in bad
+    ]
 
 
 def _air_words(wind: Wind | None, bump: Bump | None, sample: int) -> str:

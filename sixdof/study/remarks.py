@@ -13,14 +13,12 @@ from sixdof.flight.airplane import Airplane, Drawn
 from sixdof.flight.blends import Ratio
 from sixdof.study.results import WindResult
 from sixdof.tuning.doubt import FLY_BARE_ABOVE
-from sixdof.tuning.found import Flown, FoundRatio
+from sixdof.tuning.found import SEEN, Flown, FoundRatio
 from sixdof.tuning.split import Split
 from sixdof.tuning.windy import READ_TO, Windy, WindyRatio
 
 __all__ = ["airplane_remarks", "doubt_remarks", "flight_remarks", "in_order", "ratio_remarks", "wind_result"]
 
-#: Drift that people see, sticks let go for 3 s [deg]; common practice, no source.
-SEEN = 5.0
 #: Height lost of a level maneuver that is spoken of, over the height it starts at.
 _LOST = 0.25
 #: Chance of a CG behind the neutral point that is spoken of, and the static margin to start flying with.
@@ -146,7 +144,13 @@ def _one_ratio(found: FoundRatio, play: float) -> Iterator[Remark]:
             f"{what}: {percent:.3g} % is more than a blend should cure ({100.0 * row.cap:.0f} %): {row.first}"
         )
         yield Remark(kind="ratio", about=ratio.name, text=text)
-    if found.found and 0.0 < found.degrees_used < play:
+    if found.found and percent and not found.is_seen:
+        text = (
+            f"{what}: without it the drift is {abs(found.bare_degrees):.1f}°, less than anyone sees (about {SEEN:g}°): "
+            "not worth a blend"
+        )
+        yield Remark(kind="small", about=ratio.name, text=text)
+    elif found.found and 0.0 < found.degrees_used < play:
         text = f"{what}: moves the surface {found.degrees_used:.2f}°, less than its slop or servo step of {play:.2f}°"
         yield Remark(kind="ratio", about=ratio.name, text=text)
     if found.used_in and ratio.target == "elevator" and math.isnan(found.steady_percent):

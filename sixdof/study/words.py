@@ -47,6 +47,7 @@ def ratio_line(found: FoundRatio) -> Line:
         return Line(found.ratio.words, f"{found.target} not found", "", "", why, "")
     if not found.percent:
         return Line(found.ratio.words, f"{found.target} 0 %", "", _leaves(found), range_words(found), "")
+    off = found.ratio.row.off if found.is_seen else "no need"
     adds = f"{found.target} {amount_words(found.target, found.amount)}"
     return Line(
         found.ratio.words,
@@ -103,6 +104,8 @@ def totals(answer: TuneResult) -> str:
     """Points lost of ten, and what reversed signs would do."""
     bare, blended = answer.points
     text = f"points lost at the published step of 1 per 15°: bare {bare:.1f}, blended {blended:.1f}"
+    if any(found.found and found.percent and not found.is_seen for found in answer.blends):
+        text += "; no need: less than anyone sees"
     left_out = sum(not m.scored for m in answer.maneuvers)
     if left_out:
         text += f", {left_out} unfinished left out"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from pydantic import Field, computed_field, model_validator
@@ -11,7 +12,10 @@ from sixdof.files.rows import Number, Row
 from sixdof.flight.blends import Ratio, fades_at
 from sixdof.tuning.deviation import TERM_WORDS
 
-__all__ = ["Flown", "FoundRatio", "RatioDoubt"]
+__all__ = ["SEEN", "Flown", "FoundRatio", "RatioDoubt"]
+
+#: Drift that people see, sticks let go for the time of a test [deg]; common practice, no source.
+SEEN = 5.0
 
 
 class Flown(Row):
@@ -184,6 +188,11 @@ class FoundRatio(Row):
     def found(self) -> bool:
         """Whether flights tell it, and its sign is likelier than the other one."""
         return self.tested and not (self.doubt is not None and self.doubt.other_sign_percent > 50.0)
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether anyone would see what it cures: a drift of :data:`SEEN` or more where it is shown."""
+        return math.isnan(self.bare_degrees) or abs(self.bare_degrees) >= SEEN
 
     @computed_field  # type: ignore[prop-decorator]
     @property
