@@ -55,7 +55,7 @@ def ratio_line(found: FoundRatio) -> Line:
         f"{found.degrees:.2f}°",
         _leaves(found),
         range_words(found),
-        found.ratio.row.off,
+        off,
     )
 
 
