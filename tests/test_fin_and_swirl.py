@@ -8,7 +8,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from airplanes import DEMOS
 from support import DEG, agree, plane_of
 
 from sixdof.airframe.load import load_airframe
@@ -24,6 +23,7 @@ from sixdof.physics.aero import tail_in_stream as inside_and_turned
 from sixdof.physics.air import make_air
 from sixdof.physics.propulsion import propeller
 
+DEMOS = ("corvane", "fenlark", "tessel")
 RHO, V, S, B, C = 1.2, 20.0, 0.6, 1.9, 0.32
 #: A tailplane of even load, 1.5 radii of the stream to each side.
 HALF = 1.5
@@ -147,19 +147,22 @@ def _wash(name, spanwise):
     R = 0.9 * radius
     off = tail.quarter_chord[2] - airframe.propeller.position[2]
     lattice = build_lattice(airframe, chordwise=4, spanwise=spanwise).part("tailplane")
-    y = lattice.control[:, 1]
+    width = lattice.element[: len(lattice.control), 1]
+    over = lattice.control[:, 1, None] + width[:, None] * (
+        (np.arange(40) + 0.5) / 40 - 0.5
+    )  # each strip's width
 
     def lift(angle):
         tilted = np.stack((-np.sin(angle), 0.0 * angle, -np.cos(angle)), axis=1)
         return solve(replace(lattice, normal=tilted), Conditions()).total[0, 0]
 
-    flat = (lift(np.full_like(y, 0.02)) - lift(np.full_like(y, -0.02))) / 0.04
+    flat = (lift(np.full_like(width, 0.02)) - lift(np.full_like(width, -0.02))) / 0.04
     plane = plane_of(4.5, (0.3, 0.5, 0.7), S, B, C, **{
         key: known[key] for key in ("stream_half_width", "tail_half_span", "tail_load_0", "tail_load_2", "tail_load_8")
     })  # fmt: skip
     rows = []
     for d in np.linspace(0.3, 2.4, 15) * R:
-        angle = np.where((y - d) ** 2 + off**2 < R**2, -(y - d) / (0.7 * radius), 0.0)
+        angle = np.mean(np.where((over - d) ** 2 + off**2 < R**2, -(over - d) / (0.7 * radius), 0.0), axis=1)
         found = (lift(0.02 * angle) - lift(-0.02 * angle)) / 0.04 / flat
         rows.append((found, known["tail_swirl"] * inside_and_turned(plane, -d / R, 0.0)[1]))
     return np.array(rows)
@@ -169,14 +172,13 @@ def _wash(name, spanwise):
 def test_swirl_against_the_lattice_in_that_wash(name):
     """The vortex lattice of the tailplane, its panels tilted as the swirl turns the air there (computed).
 
-    Edges of the tube fall between strips: the finer the lattice, the nearer.
+    Each strip is given the mean of the air over its width; the finer the lattice, the nearer.
     """
     coarse, fine = _wash(name, 16), _wash(name, 60)
     most = np.max(fine[:, 0])
-    assert np.max(np.abs(fine[:, 0] - fine[:, 1])) < 0.06 * most, fine / most
+    assert np.max(np.abs(fine[:, 0] - fine[:, 1])) < 0.04 * most, fine / most
     rms = [np.sqrt(np.mean((rows[:, 0] - rows[:, 1]) ** 2)) for rows in (coarse, fine)]
-    assert rms[1] < 0.7 * rms[0]
-    assert rms[1] < 0.03 * most
+    assert rms[1] < rms[0] and rms[1] < 0.02 * most
 
 
 def test_few_strips_of_the_lattice_are_enough():
@@ -211,9 +213,10 @@ def test_fin_force_stands_across_the_wind():
         v = (V * math.cos(beta), V * math.sin(beta), 0.0)
         X, Y, _, L, M, _ = aerodynamics(plane, RHO, *v, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, dr, 0.0, 0.0, 0.0)[:6]
         side = 0.5 * RHO * V**2 * S * (fin["CYb"] * beta + fin["CYdr"] * dr)
-        agree("Y", Y, side, share=0.08)  # beta^2 of the rudder's part is not taken back
-        agree("X", X, -side * math.tan(beta), share=0.06)
-        agree("M", M, -0.2 * X, share=0.06)
+        parts = 0.5 * RHO * V**2 * S * (abs(fin["CYb"] * beta) + abs(fin["CYdr"] * dr))
+        agree("Y", Y, side, within=0.03 * parts)  # beta^2 of the rudder's part is not taken back
+        agree("X", X, -side * math.tan(beta), within=0.03 * parts * abs(beta))
+        agree("M", M, -0.2 * X, within=0.03 * 0.2 * parts * abs(beta))
         agree("L", L, 0.2 * side, share=1e-6)
 
 
@@ -263,7 +266,10 @@ def test_force_along_the_body_is_that_of_the_whole_lattice(name):
         "Raymer 16.4.6: half as much again, by end plates (second hand)"
     )
     scale = np.abs(Y * np.tan(beta)) + k * Y**2
-    assert np.all(np.abs(X - (-Y * np.tan(beta) - k * Y**2)) < 0.2 * scale), (X, -Y * np.tan(beta) - k * Y**2)
+    assert np.all(np.abs(X - (-Y * np.tan(beta) - k * Y**2)) < 0.25 * scale), (
+        X,
+        -Y * np.tan(beta) - k * Y**2,
+    )
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -18,7 +18,7 @@ from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import NAMES, OF_TERMS, moves
 from sixdof.estimate.drag import DOUBT, aileron_yaw, broadside, control_drag, drag_build_up, induced_factor
-from sixdof.estimate.fin import FIN_IN_PITCH, fin_in_pitch, working_aspect
+from sixdof.estimate.fin import FIN_IN_PITCH, fin_in_pitch
 from sixdof.estimate.fit import RIGGING, Fit, fit_rigging, fit_terms, grid
 from sixdof.estimate.junction import without_junction
 from sixdof.estimate.lattice import Conditions, Lattice, Loads, lattice_of, solve
@@ -99,8 +99,6 @@ class _Fitted(NamedTuple):
     loads: Loads
     fit: Fit
     rigging: np.ndarray
-    aspects: dict[str, float]
-    """Aspect ratio that each fin works with."""
     tail_slope: float
     """Lift slope of the tailplane by itself."""
     tail_load: tuple[np.ndarray, np.ndarray]
@@ -150,13 +148,7 @@ def _fitted(shape: _Shape) -> _Fitted:
     )
     left, conditions = _left(airframe.controls), grid(airframe)
     lattice = lattice_of(sheets, S=S, b=b, c=c, point=point)
-    loads = solve(lattice, conditions, effectiveness=left)
-    aspects = {
-        name: working_aspect(s, name, conditions, loads, S)
-        for name, s in surfaces.items()
-        if isinstance(s, Fin)
-    }
-    loads = without_junction(lattice, conditions, loads)
+    loads = without_junction(lattice, conditions, solve(lattice, conditions, effectiveness=left))
     parts = body_parts(airframe, conditions, S=S, b=b, c=c, point=point)
     body = np.stack((parts["pitch"] + parts["yaw"], parts["crossflow"], parts["roll"]), axis=1)
     loads = Loads(
@@ -166,7 +158,7 @@ def _fitted(shape: _Shape) -> _Fitted:
     efficiency = {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN}
     return _Fitted(
         data, lattice, conditions, loads, fit_terms(conditions, loads, efficiency),
-        fit_rigging(lattice, efficiency, left), aspects, *_tail_alone(lattice),
+        fit_rigging(lattice, efficiency, left), *_tail_alone(lattice),
     )  # fmt: skip
 
 
@@ -208,7 +200,7 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     _add_sidewash(book, airframe)
     _add_downwash_lag(book, airframe, fitted)
     drag_sigma, timed, remarks = _add_drag(book, airframe, fitted)
-    _add_fins(book, airframe, fitted)
+    _add_fins(book, airframe)
 
     value = book.shares.sum(axis=1)
     shape = _shape(airframe, fitted, book, propeller)
@@ -276,13 +268,14 @@ def _add_drag(
     return sigma, timed, remarks
 
 
-def _add_fins(book: _Book, airframe: Airframe, fitted: _Fitted) -> None:
+def _add_fins(book: _Book, airframe: Airframe) -> None:
     """Suction and induced drag of the fins, and what both and the drag of the rudder pitch."""
     ref = airframe.reference
-    for name, aspect in fitted.aspects.items():
+    for name in ("fin", "ventral") if airframe.ventral is not None else ("fin",):
         own = {term: book.of(term, name) for term in ("CYb", "CYdr", "Clb", "Cldr", "CDdr2")}
-        area = getattr(airframe, name).area
-        terms = fin_in_pitch(own, area=area, aspect=aspect, S=ref.area, b=ref.span, c=ref.chord)
+        fin = getattr(airframe, name)
+        aspect = fin.span**2 / fin.area
+        terms = fin_in_pitch(own, area=fin.area, aspect=aspect, S=ref.area, b=ref.span, c=ref.chord)
         for component, parts in terms.items():
             for term, value in parts.items():
                 book.add(term, component, value)
