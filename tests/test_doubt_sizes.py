@@ -49,10 +49,15 @@ AS_LARGE_AS: dict[str, dict[str, tuple[float, str]]] = {
     "weathercock stability": {"Cnb": (0.1 * 0.1, "a tenth of a usual one")},
     # CYb about -.5
     "side force near the CG": {"CYb": (0.12 * 0.5, "an eighth of a usual one")},
-    # knife-edges ask for 2 to 6 % of up elevator: half that width, of 13 deg times Cmde 1.3, at 14 deg of sideslip
+    # a lattice of fin and tailplane, at the rudder that holds: Cmb2 -.08 to -.20 on the tailplane of the demos,
+    # not converged (computed, sixdof.estimate.interference.py)
+    "fin and tailplane where they meet": {"Cmb2": (0.12, "what a lattice has, and does not know")},
+    # of 13 deg times Cmde 1.3, at 14 deg of sideslip
     "pitch from sideslip": {
-        "Cmb2": (0.02 * 13 * DEG * 1.3 / (14 * DEG) ** 2, "2 % of elevator in knife-edge")
+        "Cmb2": (0.01 * 13 * DEG * 1.3 / (14 * DEG) ** 2, "1 % of elevator in knife-edge")
     },
+    # half of the usual half; computed swirl and tunnel part at high thrust (NACA TN 1474, abstract read)
+    "swirl on the tailplane": {"swirl_tailplane": (0.5 * 0.5, "half of the usual share")},
     # CYdr .25 acts an eighth of a fin's height (.32 m, span 2 m) further up or down
     "roll from rudder": {"Cldr": (0.25 * 0.32 / 8.0 / 2.0, "an eighth of the fin's height")},
     "adverse yaw": {"Cnda": (0.3 * 0.033, "a thirtieth of the aileron power")},
@@ -79,6 +84,7 @@ SHARES: dict[str, dict[str, tuple[float, str]]] = {
     "drag by lift": {"CDk": (0.12, "span efficiency .75 to .95")},
     "large throws": {"saturation_elevator": (0.15, "Reynolds number")},
     "tail in the slipstream": {"immersion_tailplane": (0.25, "a quarter")},
+    "how far sideslip carries the slipstream": {"immersion_angle": (0.25, "a quarter")},
     "wing in the slipstream": {"stream_lift": (0.4, "nobody agrees")},
     "dihedral effect by lift": {"Clba": (0.2, "a fifth")},
     "yaw from roll rate by lift": {"CnpCL": (0.25, "a quarter")},
@@ -89,6 +95,15 @@ OF_COMPONENTS: dict[str, tuple[tuple[str, ...], str, float, str]] = {
     "lift of the wing": (("wing",), "CLa", 0.06, "lifting surfaces are known to a twentieth"),
     "lift of the tailplane": (("tailplane",), "CLa", 0.07, "a little worse in the wake"),
     "side force of the fin": (("fin", "ventral"), "Cnb", 0.15, "end plates of body and tailplane"),
+    # together about 4 points of the knife-edge ratio
+    "suction of the fin": (("fin suction",), "Cmb2", 0.2, "height and place of the force, a fifth"),
+    "induced drag of the fin": (
+        ("fin induced drag",),
+        "Cmbdr",
+        0.35,
+        "aspect ratio 1 to 1.8 of the one measured",
+    ),
+    "drag of surfaces": (("rudder drag",), "Cmdr2", 0.3, "as the drag itself"),
     "body in pitch": (("body",), "Cma", 0.3, "handbooks of bodies differ by a third"),
     "body in yaw": (("body",), "Cnb", 0.3, "NACA TN 636: interference dominates"),
 }

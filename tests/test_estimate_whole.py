@@ -9,6 +9,7 @@ from support import agree
 from sixdof.airframe.derivatives import Reference, StatedDerivatives
 from sixdof.airframe.load import load_airframe
 from sixdof.estimate.assemble import from_geometry
+from sixdof.estimate.fin import FIN_IN_PITCH
 from sixdof.flight.airplane import Airplane
 from sixdof.validation.chain import derivatives
 
@@ -49,7 +50,10 @@ def test_reference_point_does_not_matter(name):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_tailplane_past_the_root_of_the_fin(name):
-    """Height of the tailplane by the millimeter: pitch from sideslip and rudder has no spike near the fin's root."""
+    """Height of the tailplane by the millimeter: pitch from sideslip and rudder has no spike near the fin's root.
+
+    What the fin's own force pitches goes with that force, which falls by a tenth there (its end plate comes off).
+    """
     airframe = load_airframe(name)
     tail = airframe.tailplane
     x, y, _ = tail.root
@@ -57,6 +61,7 @@ def test_tailplane_past_the_root_of_the_fin(name):
     for up in np.arange(-0.012, 0.0121, 0.003):
         root = (x, y, airframe.fin.root[2] + up)
         here = airframe.model_copy(update={"tailplane": tail.model_copy(update={"root": root})})
-        rows.append([from_geometry(here)[term] for term in ("Cmb2", "Cmdr2", "Cmbdr")])
+        shares = [from_geometry(here).share(term) for term in ("Cmb2", "Cmdr2", "Cmbdr")]
+        rows.append([sum(part for of, part in s.items() if of not in FIN_IN_PITCH) for s in shares])
     spread = np.ptp(rows, axis=0)
     assert np.all(spread < 0.02), f"largest less smallest of Cmb2, Cmdr2, Cmbdr: {spread}"

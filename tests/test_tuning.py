@@ -163,7 +163,9 @@ def test_every_flight_to_every_side_is_there_and_finished(name: str) -> None:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_tuned_drift_stays_small(name: str) -> None:
-    most = 3.0 if name == "fenlark" else 2.0
+    most = {"corvane": 2.0, "fenlark": 3.0, "tessel": 3.5}[
+        name
+    ]  # half a step of tessel's aileron rolls 3 deg
     for m in flown(name, "knife_edge", "power_off_dive", "four_point_roll"):
         what = f"{m.name} {m.side}: {m.drift_before:.2f} -> {m.drift_after:.2f} deg"
         assert abs(m.drift_after) <= most, what
@@ -193,7 +195,8 @@ def test_tuned_is_never_worse_than_bare(name: str) -> None:
 def test_reversed_blend_is_worse_than_none(name: str) -> None:
     for m in flown(name):
         other = m.others["reversed"]
-        assert other is None or abs(other) > abs(m.drift_before), (m.name, m.side)
+        seen = abs(m.drift_before) > 1.0  # less than what anyone sees may go either way
+        assert other is None or not seen or abs(other) > abs(m.drift_before), (m.name, m.side)
 
 
 def test_coarse_steps_never_make_it_worse() -> None:
@@ -220,7 +223,8 @@ def test_words_say_percent_way_and_degrees() -> None:
     airframe, r = load_airframe("corvane"), ratio(tuned("corvane"), "rudder-elevator.left")
     words = r.words
     degrees = math.degrees(0.01 * r.percent * airframe.rates["normal"].elevator.up)
-    assert words.startswith(f"left rudder: elevator {r.percent:g} % UP ({degrees:.2f}°")
+    way = "UP" if r.percent > 0.0 else "DOWN"
+    assert words.startswith(f"left rudder: elevator {abs(r.percent):g} % {way} ({abs(degrees):.2f}°")
 
 
 # ---------------------------------------------------------------- mirror, split
@@ -299,7 +303,12 @@ def test_pitching_moment_is_only_trim(name: str) -> None:
 def test_an_airplane_without_a_propellers_sides_has_equal_ratios() -> None:
     """No swirl, torque, crossflow or side thrust: a V for the elevator, a straight line for the aileron."""
     planes = retrimmed(
-        "corvane", swirl_recovered=0.0, torque_recovered=1.0, prop_crossflow_moment=0.0, axis_y=0.0
+        "corvane",
+        swirl_recovered=0.0,
+        swirl_tailplane=0.0,
+        torque_recovered=1.0,
+        prop_crossflow_moment=0.0,
+        axis_y=0.0,
     )
     assert abs(parts(planes).odd) < 1e-7 and abs(parts(planes, "aileron").even) < 1e-7
     tuning = tune(planes, ["knife_edge"])
@@ -317,18 +326,16 @@ def test_an_airplane_without_a_propellers_sides_has_equal_ratios() -> None:
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_common_practice_knife_edge_wants_up_elevator_and_opposite_aileron(name: str) -> None:
-    """Common practice, no source: most airplanes tuck and roll with the rudder; 15 % is the most that
-    a rudder blend should be asked for.  The propeller parts the sides, so their mean counts; a wing in
-    the middle without dihedral hardly rolls."""
+def test_common_practice_knife_edge_wants_opposite_aileron_and_no_more_than_15_percent(name: str) -> None:
+    """Common practice, no source: most airplanes roll with the rudder; 15 % is the most that a rudder blend
+    should be asked for.  A wing in the middle without dihedral hardly rolls.  Most also tuck; these do not
+    (tests/published/test_trade_signs.py)."""
     amount = {
         (target, side): ratio(tuned(name), f"rudder-{target}.{side}").percent
         for target in ("elevator", "aileron")
         for side in ("right", "left")
     }
-    up = WAYS["elevator"]["up"] * (amount["elevator", "right"] + amount["elevator", "left"]) / 2.0
     opposite = WAYS["aileron"]["left"] * (amount["aileron", "right"] - amount["aileron", "left"]) / 2.0
-    assert 0.0 < up <= 15.0, amount
     assert abs(opposite) < 1.5 * POINT if name == "tessel" else 0.0 < opposite <= 15.0, amount
     assert max(map(abs, amount.values())) <= 15.0, amount
 

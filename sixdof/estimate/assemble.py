@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple, cast
 
@@ -16,12 +18,13 @@ from sixdof.estimate.body import body_parts, fin_in_sideslip
 from sixdof.estimate.derivatives import Derivatives
 from sixdof.estimate.doubt import NAMES, OF_TERMS, moves
 from sixdof.estimate.drag import DOUBT, aileron_yaw, broadside, control_drag, drag_build_up, induced_factor
+from sixdof.estimate.fin import FIN_IN_PITCH, fin_in_pitch
 from sixdof.estimate.fit import RIGGING, Fit, fit_rigging, fit_terms, grid
 from sixdof.estimate.interference import without_interference
 from sixdof.estimate.lattice import Conditions, Lattice, Loads, lattice_of, solve
 from sixdof.estimate.panels import sheets_of
 from sixdof.estimate.passes import drag_from_passes
-from sixdof.estimate.propeller import estimate_propeller
+from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller
 from sixdof.estimate.section import (
     FLAP_SMALL,
     GAP,
@@ -31,7 +34,7 @@ from sixdof.estimate.section import (
     stall_angles,
     wing_cl_max,
 )
-from sixdof.estimate.stream import stream_shape
+from sixdof.estimate.stream import stream_shape, tail_in_stream
 from sixdof.physics.air import G0, RHO0
 from sixdof.physics.terms import SHAPE, TERM_NAMES
 
@@ -43,31 +46,33 @@ __all__ = ["from_geometry"]
 _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
-#: Pitch from sideslip that no method gives, what fin and tailplane do to each other included
-#: (:mod:`sixdof.estimate.interference`): most models tuck in knife-edge and need 2 to 6 % of up elevator at full rudder
-#: (common practice, no source); with it the demos need 3 % in the mean of both sides.
-_TUCK = -0.12
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
 #: Share of the propeller's torque that wing and tail take back, and of its swirl that is left at the
-#: fin; perhaps a half each, no source.
+#: tail; perhaps a half each, no source.
 _TORQUE_BACK, _SWIRL = 0.5, 0.5
+#: Angle of attack [rad] either way that tells what the tailplane does by itself.
+_STEP = math.radians(2.0)
 
+#: Where the drag of each control is booked.
+_CONTROL_DRAG: dict[str, tuple[str, str]] = {
+    "aileron": ("CDda2", "wing"), "elevator": ("CDde2", "tailplane"), "rudder": ("CDdr2", "fin"), "flap": ("CDdf", "wing"),
+}  # fmt: skip
 _LATTICE = "vortex lattice"
 _SOURCES = {
     "CLad": "downwash lag", "Cmad": "downwash lag",
-    "CD0": "drag build-up", "CDk": "span and friction", "CDb2": "vortex lattice, crossflow",
+    "CD0": "drag build-up", "CDk": "span and friction", "CDb2": "vortex lattice, crossflow, suction of the fin",
     "CDda2": "plain flaps (R&M 2622)", "CDde2": "plain flaps (R&M 2622)", "CDdr2": "plain flaps (R&M 2622)",
-    "CDdf": "plain flaps (R&M 2622)", "Cmb2": "vortex lattice, and the usual tuck of models in knife-edge (common practice, no source)",
+    "CDdf": "plain flaps (R&M 2622)", "CDbdr": "suction and induced drag of the fin",
+    **dict.fromkeys(("Cmb2", "Cmbdr", "Cmdr2"), "vortex lattice, suction and drag of the fin"),
     "Cndads": "vortex lattice, plain flaps (R&M 2622)", "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
     "CD90": "flat plate (NASA CP-2230)", "alpha_min": "stall", "alpha_max": "stall", "beta_max": "usual",
     "CLmind": "camber",
     **{name: "plain flaps (DATCOM 6.1.1.1)" for name in SHAPE if name.startswith("saturation")},
     **{name: "slipstream geometry" for name in ("immersion_tailplane", "immersion_fin", "immersion_angle",
-                                                "stream_lift", "stream_alpha0", "stream_arm")},
-    **{name: _LATTICE for name in ("tau_elevator", "tau_rudder", "tail_alpha0", "tail_alpha")},
+                                                "stream_lift", "stream_alpha0", "stream_arm", "stream_half_width", "tail_half_span")},
     **{name: "measured" for name in ("fin_arm", "tail_arm")},
-    "swirl_recovered": "a half, no source", "torque_recovered": "a half, no source",
+    **dict.fromkeys(("swirl_recovered", "swirl_tailplane", "torque_recovered"), "a half, no source"),
 }  # fmt: skip
 
 
@@ -84,10 +89,49 @@ class _Shape(NamedTuple):
     reference: Reference
 
 
+class _Fitted(NamedTuple):
+    """What the loads say, before anything depends on weight or power."""
+
+    data: dict[str, SectionData]
+    lattice: Lattice
+    conditions: Conditions
+    loads: Loads
+    fit: Fit
+    rigging: np.ndarray
+    tail_slope: float
+    """Lift slope of the tailplane by itself."""
+    tail_load: tuple[np.ndarray, np.ndarray]
+    """Middles of its strips [m], and the lift of each by angle of attack over its width."""
+
+
+@dataclass(frozen=True)
+class _Book:
+    """Terms by component, as they are built up.
+
+    Attributes
+    ----------
+    components : tuple of str
+    shares : array (NAMES, components)
+    """
+
+    components: tuple[str, ...]
+    shares: np.ndarray
+
+    def of(self, term: str, component: str) -> float:
+        return float(self.shares[NAMES.index(term), self.components.index(component)])
+
+    def add(self, term: str, component: str, value: float) -> None:
+        self.shares[NAMES.index(term), self.components.index(component)] += value
+
+    def scale(self, term: str, factor: float, component: str | None = None) -> None:
+        column = slice(None) if component is None else self.components.index(component)
+        self.shares[NAMES.index(term), column] *= factor
+
+
 @lru_cache(maxsize=64)
-def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions, Loads, Fit, np.ndarray]:
-    """Sections, lattice, and the terms fitted to the loads, those of surfaces off their angle too; cached, so that
-    weight or power alone costs no lattice."""
+def _fitted(shape: _Shape) -> _Fitted:
+    """Sections, lattice, and the terms fitted to the loads, those of surfaces off their angle too; known
+    already where only weight or power changed."""
     airframe = cast(Airframe, shape)  # it reads nothing else of one
     ref, V = airframe.reference, airframe.speeds.cruise
     S, b, c, point = ref.area, ref.span, ref.chord, ref.point
@@ -101,13 +145,7 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions,
     sheets = sheets_of(
         airframe, chordwise=5, spanwise=16, section_slope={name: d.slope for name, d in data.items()}
     )
-    controls = airframe.controls
-    left = {
-        name: FLAP_SMALL * (GAP[name] if getattr(controls, name).gap == "open" else 1.0)
-        for name in ("aileron", "elevator", "rudder", "flap")
-        if getattr(controls, name) is not None
-    }
-    conditions = grid(airframe)
+    left, conditions = _left(airframe.controls), grid(airframe)
     lattice = lattice_of(sheets, S=S, b=b, c=c, point=point)
     loads = without_interference(lattice, conditions, solve(lattice, conditions, effectiveness=left))
     parts = body_parts(airframe, conditions, S=S, b=b, c=c, point=point)
@@ -117,8 +155,29 @@ def _fitted(shape: _Shape) -> tuple[dict[str, SectionData], Lattice, Conditions,
         np.concatenate((loads.body, body), axis=1), loads.alpha, loads.beta, loads.circulation,
     )  # fmt: skip
     efficiency = {"tailplane": _TAILPLANE, "fin": _FIN, "ventral": _FIN}
-    fit = fit_terms(conditions, loads, efficiency)
-    return data, lattice, conditions, loads, fit, fit_rigging(lattice, efficiency, left)
+    return _Fitted(
+        data, lattice, conditions, loads, fit_terms(conditions, loads, efficiency),
+        fit_rigging(lattice, efficiency, left), *_tail_alone(lattice),
+    )  # fmt: skip
+
+
+def _left(controls: Controls) -> dict[str, float]:
+    """Share of the thin-aerofoil effect that viscosity and gaps leave to each control."""
+    return {
+        name: FLAP_SMALL * (GAP[name] if getattr(controls, name).gap == "open" else 1.0)
+        for name in ("aileron", "elevator", "rudder", "flap")
+        if getattr(controls, name) is not None
+    }
+
+
+def _tail_alone(lattice: Lattice) -> tuple[float, tuple[np.ndarray, np.ndarray]]:
+    """Lift slope of the tailplane by itself, and its load along the span."""
+    tail = lattice.part("tailplane")
+    loads = solve(tail, Conditions(alpha=np.array([-_STEP, _STEP])))
+    low, high = loads.total[:, 0]
+    y, strip = np.unique(np.round(tail.control[:, 1], 9), return_inverse=True)
+    load = np.bincount(strip.reshape(-1), loads.circulation[1] - loads.circulation[0])
+    return _TAILPLANE * float(high - low) / (2.0 * _STEP), (y, load)
 
 
 @threadpool_limits.wrap(limits=1, user_api="blas")
@@ -131,53 +190,103 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     -------
     Derivatives
     """
-    ref, V = airframe.reference, airframe.speeds.cruise
-    S, b, c, point = ref.area, ref.span, ref.chord, ref.point
-    wing, tail = airframe.wing, airframe.tailplane
-    shape_of = {field: getattr(airframe, field) for field in _Shape._fields}
-    data, lattice, conditions, loads, fit, rigging = _fitted(_Shape(**shape_of))
-
-    components = (*loads.components, "usual tuck", "rest")
-    shares = np.zeros((len(NAMES), len(components)))
-    shares[: len(TERM_NAMES), : len(loads.components)] = fit.shares
-    place = {name: i for i, name in enumerate(NAMES)}
-    column = {name: i for i, name in enumerate(components)}
-    shares[place["Cmb2"], column["usual tuck"]] = _TUCK
-    for name in ("CYb", "CYb3", "Clb", "Clba", "Cnb", "Cnb3"):  # sidewash: the fin alone feels it
-        shares[place[name], column["fin"]] *= fin_in_sideslip(airframe) / _FIN
-
-    # the tailplane by itself: how much of the angle of attack the downwash leaves
-    step = math.radians(2.0)
-    low, high = solve(lattice.part("tailplane"), Conditions(alpha=np.array([-step, step]))).total[:, 0]
-    slope = _TAILPLANE * (high - low) / (2.0 * step)
-    tail_alpha = shares[place["CLa"], column["tailplane"]] / slope
-    behind = point[0] - tail.quarter_chord[0]
-    lag = 2.0 * slope * (1.0 - tail_alpha) * behind / c
-    shares[place["CLad"], column["tailplane"]] = lag
-    shares[place["Cmad"], column["tailplane"]] = -lag * behind / c
-
-    drag = drag_build_up(airframe, S=S, rho=RHO0, V=V)
-    for name, part in drag.items():
-        shares[place["CD0"], column[name]] = part
-    shares[place["CDk"], column["wing"]] = CDk = induced_factor(airframe, sum(drag.values()))
-    scale, drag_sigma, remarks = _least_drag(airframe, sum(drag.values()), CDk, S)
-    shares[place["CD0"]] *= scale
-    shares[place["CDb2"]] = _sideslip_drag(conditions, loads, len(components))
-    shares[place["Cndads"], column["wing"]] += aileron_yaw(airframe, S=S, b=b)
-    for name, value in control_drag(airframe, S=S).items():
-        home = {"aileron": "wing", "elevator": "tailplane", "rudder": "fin", "flap": "wing"}[name]
-        if name == "flap":  # linear in the deflection, right at the full one
-            value *= max(rate.flap.down for rate in airframe.rates.values())
-        shares[
-            place[{"aileron": "CDda2", "elevator": "CDde2", "rudder": "CDdr2", "flap": "CDdf"}[name]],
-            column[home],
-        ] = value
-
+    ref = airframe.reference
+    fitted = _fitted(_Shape(**{field: getattr(airframe, field) for field in _Shape._fields}))
     propeller = estimate_propeller(airframe.propeller, airframe.motor)
-    value = shares.sum(axis=1)
-    term = dict(zip(NAMES, value, strict=True))
-    A = wing.span**2 / wing.area
-    CD90, CLmax = broadside(A), wing_cl_max(data["wing"].cl_max, _sweep(airframe))
+    components = (*fitted.loads.components, *FIN_IN_PITCH, "rest")
+    book = _Book(components, np.zeros((len(NAMES), len(components))))
+    book.shares[: len(TERM_NAMES), : len(fitted.loads.components)] = fitted.fit.shares
+    _add_sidewash(book, airframe)
+    _add_downwash_lag(book, airframe, fitted)
+    drag_sigma, timed, remarks = _add_drag(book, airframe, fitted)
+    _add_fins(book, airframe)
+
+    value = book.shares.sum(axis=1)
+    shape = _shape(airframe, fitted, book, propeller)
+    for name, (default, _) in SHAPE.items():
+        value[NAMES.index(name)] = shape.get(name, default)
+    crossflow = ("crossflow_force", "crossflow_moment")
+    blade = {f"prop_{item}": propeller.source[item] for item in crossflow}
+    source = tuple((_SOURCES | blade | timed).get(name, _LATTICE) for name in NAMES)
+    doubt = moves(
+        value, book.shares, components,
+        built=_as_built(fitted.rigging, fitted.lattice.components, slope=fitted.tail_slope, fin=book.of("CYb", "fin")),
+        measured={"CD0": drag_sigma} | {f"prop_{item}": propeller.sigma[item] for item in crossflow},
+    )  # fmt: skip
+    return Derivatives(
+        value, doubt, tuple(e.name for e in OF_TERMS), source, components, book.shares, fitted.fit.residual,
+        ref.area, ref.span, ref.chord, ref.point, remarks,
+    )  # fmt: skip
+
+
+def _add_sidewash(book: _Book, airframe: Airframe) -> None:
+    """What wing and body leave of sideslip at the fin, which alone feels it."""
+    for term in ("CYb", "CYb3", "Clb", "Clba", "Cnb", "Cnb3"):
+        book.scale(term, fin_in_sideslip(airframe) / _FIN, "fin")
+
+
+def _tail_alpha(book: _Book, fitted: _Fitted) -> float:
+    """How much of the angle of attack the downwash leaves at the tailplane."""
+    return book.of("CLa", "tailplane") / fitted.tail_slope
+
+
+def _add_downwash_lag(book: _Book, airframe: Airframe, fitted: _Fitted) -> None:
+    """Angle-of-attack rate: the tailplane meets the downwash of a moment ago."""
+    behind = airframe.reference.point[0] - airframe.tailplane.quarter_chord[0]
+    c = airframe.reference.chord
+    lag = 2.0 * fitted.tail_slope * (1.0 - _tail_alpha(book, fitted)) * behind / c
+    book.add("CLad", "tailplane", lag)
+    book.add("Cmad", "tailplane", -lag * behind / c)
+
+
+def _add_drag(
+    book: _Book, airframe: Airframe, fitted: _Fitted
+) -> tuple[float, dict[str, str], tuple[str, ...]]:
+    """Drag of everything, and what drag yaws; relative doubt of the least drag, its source, and remarks."""
+    ref = airframe.reference
+    S, b = ref.area, ref.span
+    drag = drag_build_up(airframe, S=S, rho=RHO0, V=airframe.speeds.cruise)
+    CDk = induced_factor(airframe, sum(drag.values()))
+    for name, part in drag.items():
+        book.add("CD0", name, part)
+    scale, sigma, remarks = _least_drag(airframe, sum(drag.values()), CDk, S)
+    book.scale("CD0", scale)
+    book.add("CDk", "wing", CDk)
+    for name, part in zip(
+        fitted.loads.components, _sideslip_drag(fitted.conditions, fitted.loads), strict=True
+    ):
+        book.add("CDb2", name, part)
+    book.add("Cndads", "wing", aileron_yaw(airframe, S=S, b=b))
+    controls = control_drag(airframe, S=S)
+    if "flap" in controls:  # linear in the deflection, right at the full one
+        controls["flap"] *= max(rate.flap.down for rate in airframe.rates.values())
+    for name, (term, home) in _CONTROL_DRAG.items():
+        if name in controls:
+            book.add(term, home, controls[name])
+    timed = {"CD0": "drag build-up, and passes timed at full throttle"} if scale != 1.0 else {}
+    return sigma, timed, remarks
+
+
+def _add_fins(book: _Book, airframe: Airframe) -> None:
+    """Suction and induced drag of the fins, and what both and the drag of the rudder pitch."""
+    ref = airframe.reference
+    for name in ("fin", "ventral") if airframe.ventral is not None else ("fin",):
+        own = {term: book.of(term, name) for term in ("CYb", "CYdr", "Clb", "Cldr", "CDdr2")}
+        fin = getattr(airframe, name)
+        aspect = fin.span**2 / fin.area
+        terms = fin_in_pitch(own, area=fin.area, aspect=aspect, S=ref.area, b=ref.span, c=ref.chord)
+        for component, parts in terms.items():
+            for term, value in parts.items():
+                book.add(term, component, value)
+
+
+def _shape(
+    airframe: Airframe, fitted: _Fitted, book: _Book, propeller: PropellerEstimate
+) -> dict[str, float]:
+    """Shape parameters: stall, throws, tail, slipstream, propeller."""
+    wing, data, slope = airframe.wing, fitted.data["wing"], fitted.tail_slope
+    term: Mapping[str, float] = dict(zip(NAMES, book.shares.sum(axis=1), strict=True))
+    CD90, CLmax = broadside(wing.span**2 / wing.area), wing_cl_max(data.cl_max, _sweep(airframe))
     if term["CL0"] >= CLmax:
         bent = -data["wing"].zero_lift > abs(wing.incidence)  # its camber lifts more than its incidence
         raise airframe.blame(
@@ -186,34 +295,22 @@ def from_geometry(airframe: Airframe) -> Derivatives:
             *(("wing", "section") if bent else ("wing", "incidence")),
         )
     stall, plate = stall_angles(CLmax, CL0=term["CL0"], CLa=term["CLa"], CD90=CD90)
-    fin = shares[place["CYb"], column["fin"]]
-    shape = {
+    point = airframe.reference.point
+    return {
         "CLmind": 0.5 * term["CL0"], "alpha_stall": stall, "alpha_plate": plate, "CD90": CD90,
         "alpha_min": -stall - _PAST_STALL, "alpha_max": stall + _PAST_STALL, "beta_max": _BETA,
         "saturation_aileron": SATURATION, "saturation_elevator": SATURATION, "saturation_rudder": SATURATION,
-        "tau_elevator": shares[place["CLde"], column["tailplane"]] / slope,
-        "tau_rudder": shares[place["CYdr"], column["fin"]] / max(-fin, 1e-6),
-        "tail_alpha0": shares[place["CL0"], column["tailplane"]] / slope, "tail_alpha": tail_alpha,
-        "fin_arm": point[0] - airframe.fin.quarter_chord[0], "tail_arm": behind,
-        "swirl_recovered": _SWIRL, "torque_recovered": _TORQUE_BACK,
+        "tau_elevator": book.of("CLde", "tailplane") / slope,
+        "tau_rudder": book.of("CYdr", "fin") / max(-book.of("CYb", "fin"), 1e-6),
+        "tail_alpha0": book.of("CL0", "tailplane") / slope, "tail_alpha": _tail_alpha(book, fitted),
+        "fin_arm": point[0] - airframe.fin.quarter_chord[0],
+        "tail_arm": point[0] - airframe.tailplane.quarter_chord[0],
+        "swirl_recovered": _SWIRL, "swirl_tailplane": _SWIRL, "torque_recovered": _TORQUE_BACK,
         "prop_crossflow_force": propeller.crossflow_force,
         "prop_crossflow_moment": propeller.crossflow_moment,
-        **stream_shape(airframe, zero_lift=data["wing"].zero_lift, slope=data["wing"].slope, S=S),
+        **stream_shape(airframe, zero_lift=data.zero_lift, slope=data.slope, S=airframe.reference.area),
+        **tail_in_stream(airframe, *fitted.tail_load),
     }  # fmt: skip
-    timed = {"CD0": "drag build-up, and passes timed at full throttle"} if scale != 1.0 else {}
-    blade = {f"prop_{item}": propeller.source[item] for item in ("crossflow_force", "crossflow_moment")}
-    source = [(_SOURCES | blade | timed).get(name, _LATTICE) for name in NAMES]
-    for name, (default, _) in SHAPE.items():
-        value[place[name]] = shape.get(name, default)
-    measured = {"CD0": drag_sigma} | {
-        f"prop_{item}": propeller.sigma[item] for item in ("crossflow_force", "crossflow_moment")
-    }
-    built = _as_built(rigging, lattice.components, slope=slope, fin=fin)
-    doubt = moves(value, shares, components, built=built, measured=measured)
-    return Derivatives(
-        value, doubt, tuple(e.name for e in OF_TERMS), tuple(source), components, shares, fit.residual,
-        S, b, c, point, remarks,
-    )  # fmt: skip
 
 
 def _as_built(rigging: np.ndarray, components: tuple[str, ...], *, slope: float, fin: float) -> np.ndarray:
@@ -254,7 +351,7 @@ def _least_drag(
     return (CD0 / built) ** weight, DOUBT * math.sqrt(1.0 - weight), (doubted,) if odd else ()
 
 
-def _sideslip_drag(conditions: Conditions, loads: Loads, width: int) -> np.ndarray:
+def _sideslip_drag(conditions: Conditions, loads: Loads) -> np.ndarray:
     """CDb2 by component: drag in sideslip beyond that without, controls centered.
 
     Side forces have no part in it (they are along body y).
@@ -265,7 +362,7 @@ def _sideslip_drag(conditions: Conditions, loads: Loads, width: int) -> np.ndarr
     CD = loads.wind[..., 1]
     alpha = loads.alpha
     order = np.argsort(alpha[straight])
-    out = np.zeros(width)
+    out = np.zeros(len(loads.components))
     for i in range(len(loads.components)):
         base = np.interp(alpha[aside], alpha[straight][order], CD[straight, i][order])
         b2 = loads.beta[aside] ** 2

@@ -88,8 +88,11 @@ def _plus(**sizes: float) -> dict[str, tuple[str, float | None]]:
     return {name: ("+", size) for name, size in sizes.items()}
 
 
-_FIN = ("fin", "ventral")
+_FIN = ("fin", "ventral", "fin suction", "fin induced drag")
 _BUILDER = "common practice, no source"
+#: Purser & Spear, NACA TN 1474, 1947 (abstract read): the halves of a tail behind a propeller meet different downwash,
+#: by the computed rotation at low thrust and not by it at high, where knife-edge is flown: so half of it.
+_SWIRLED = "NACA TN 1474, 1947; the size is ours"
 _AERODYNAMICS: tuple[Error, ...] = (
     Error("lift of the wing", ("wing",), (), 0.06),
     Error("lift of the tailplane", ("tailplane",), (), 0.07),
@@ -112,7 +115,10 @@ _AERODYNAMICS: tuple[Error, ...] = (
     Error("weathercock stability", terms=_plus(Cnb=0.012)),
     Error("weathercock stability at large angles", terms=_plus(Cnb3=0.15)),
     Error("side force at large angles", terms=_plus(CYb3=0.3)),
-    Error("pitch from sideslip", terms=_plus(Cmb2=0.08)),
+    Error("suction of the fin", ("fin suction",), (), 0.2),
+    Error("induced drag of the fin", ("fin induced drag",), (), 0.35),
+    Error("fin and tailplane where they meet", terms=_plus(Cmb2=0.10), source="see sixdof.estimate.interference"),
+    Error("pitch from sideslip", terms=_plus(Cmb2=0.05)),
     Error("pitch from rudder", terms=_plus(Cmdr2=0.02)),
     Error("pitch from both", terms=_plus(Cmbdr=0.04)),
     Error("damping in roll", terms=_times(0.06, "Clp")),
@@ -130,10 +136,12 @@ _AERODYNAMICS: tuple[Error, ...] = (
     Error("least drag", terms=_times(None, "CD0")),
     Error("drag by lift", terms=_times(0.12, "CDk")),
     Error("drag by sideslip", terms=_plus(CDb2=0.1)),
-    Error("drag of surfaces", terms=_times(0.3, "CDda2", "CDde2", "CDdr2") | _times(0.15, "Cndads")),
+    Error("drag of surfaces", ("rudder drag",), (), 0.3, terms=_times(0.3, "CDda2", "CDde2", "CDdr2") | _times(0.15, "Cndads")),
     Error("stall", terms=_plus(alpha_stall=math.radians(1.5), alpha_plate=math.radians(1.5))),
     Error("large throws", terms=_times(0.15, "saturation_aileron", "saturation_elevator", "saturation_rudder")),
-    Error("tail in the slipstream", terms=_times(0.25, "immersion_tailplane", "immersion_fin", "immersion_angle")),
+    Error("tail in the slipstream", terms=_times(0.25, "immersion_tailplane", "immersion_fin")),
+    Error("how far sideslip carries the slipstream", terms=_times(0.25, "immersion_angle"), source=_SWIRLED),
+    Error("swirl on the tailplane", terms=_plus(swirl_tailplane=0.25), source=_SWIRLED),
     Error("wing in the slipstream", terms=_times(0.4, "stream_lift")),
     Error("swirl on the fin", terms=_plus(swirl_recovered=0.2)),
     Error("torque taken back", terms=_plus(torque_recovered=0.2)),

@@ -2,12 +2,14 @@
 
 In sideslip the flow about the fin pushes the tailplane to one side up, to the other down, and sucks at the face that
 the fin stands on: roll by the flow, pitch by its square.  The roll is counted, the pitch is not.  It does not come out
-of a lattice: with the demos Cmb2 is -.25 to -.26, a fifth short of finer ones (-.29 to -.32 with three times the
-panels and strips, still growing, for edges without thickness suck most), and jumps to -.09 to -.13 where the tailplane
-crosses the fin 10 to 15 mm above its root; and it has a low tailplane tuck, where flyers say a high one.  At the rudder
-that holds the sideslip (Cmbdr .15 to .21 against it) it is -.07 to -.13 in all, of the size of the usual tuck of
-:mod:`sixdof.estimate.assemble`, which stands for it too.  Nor is the suction of the fin's own edge counted, forward
-and times its height.
+of a lattice: the square of the speed about an edge without thickness grows as one over the distance, and its sum as
+the logarithm of the fineness.  Fin and tailplane of the demos, at the sideslip and rudder that hold knife-edge: the pitch
+of the tailplane over beta^2 is -.17, -.08 and -.09 with 20 strips and 4 panels along the chord and grows by another
+tenth with each doubling, to 80 and 16, without end (-.20, -.09, -.10); the edges of the fin, pulled along its height,
+add as much again or more, growing faster.  It jumps where the tailplane crosses the fin just above its root, and has a
+low tailplane tuck, where flyers say a high one.  Edges with thickness would set an end to it, at a size that nobody
+has measured: so it is an error of its own of the size of the tailplane's part (:mod:`sixdof.estimate.doubt`), and no
+part of the estimate.  What the fin itself does is in :mod:`sixdof.estimate.fin`.
 """
 
 from __future__ import annotations

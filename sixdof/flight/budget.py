@@ -8,12 +8,20 @@ import numpy as np
 
 from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.flight.trim import Trim
+from sixdof.physics.aero import aerodynamics
+from sixdof.physics.air import density, make_air
+from sixdof.physics.propulsion import propeller
 from sixdof.physics.terms import TERMS
 
 __all__ = ["pitch_budget"]
 
-#: Name of what the terms do not hold: thrust line, crossflow, slipstream on the tail.
-POWER = "propeller and slipstream"
+#: What the terms do not hold: parts of it, each what a plane without these numbers lacks ...
+_POWER: dict[str, tuple[str, ...]] = {
+    "swirl on the tailplane": ("swirl_tailplane",),
+    "propeller in crossflow": ("prop_crossflow_force", "prop_crossflow_moment"),
+}
+#: ... and the name of the rest.
+REST = "thrust line and slipstream"
 
 
 def pitch_budget(plane: np.void, known: Derivatives, steady: Trim, level: Trim) -> dict[str, float]:
@@ -59,8 +67,26 @@ def _needs(plane: np.void, known: Derivatives, steady: Trim) -> dict[str, float]
         product *= 1.0 if term.coefficient == "Cm" else arm
         for component, part in zip(known.components, known.shares[NAMES.index(term.name)], strict=True):
             out[component] -= part * product / full
-    out[POWER] = power * _soften(de, plane["saturation_elevator"]) / full - sum(out.values())
+    out |= {name: -part / full for name, part in _of_power(plane, steady).items()}
+    out[REST] = power * _soften(de, plane["saturation_elevator"]) / full - sum(out.values())
     return out
+
+
+def _of_power(plane: np.void, steady: Trim) -> dict[str, float]:
+    """Pitching moment coefficients about the CG of the parts of :data:`_POWER`."""
+    rho = float(density(make_air(), -steady.state[2]))
+    u, v, w = steady.state[3:6]
+    rates, surfaces = steady.state[10:13], steady.state[13:18]
+
+    def moment(*missing: str) -> float:
+        other = plane.copy()
+        for name in missing:
+            other[name] = 0.0
+        pull = propeller(other, rho, u, v, w, *rates, steady.state[18], steady.targets[5])
+        return float(pull[4] + aerodynamics(other, rho, u, v, w, *rates, *surfaces, *pull[7:9])[4])
+
+    per = 0.5 * rho * steady.speed**2 * float(plane["S"] * plane["c"])
+    return {name: (moment() - moment(*numbers)) / per for name, numbers in _POWER.items()}
 
 
 def _soften(deflection: float, saturation: float) -> float:

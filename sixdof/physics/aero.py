@@ -24,6 +24,48 @@ def flow_angles(U, V, W):
 
 
 @kernel
+def lift_to(plane, y):
+    """Lift of the tailplane from its middle to y, and its moment about the middle, load a + b y^2 + c y^8."""
+    a, b, c = plane["tail_load_0"], plane["tail_load_2"], plane["tail_load_8"]
+    y2 = y * y
+    y8 = y2 * y2 * (y2 * y2)
+    lift = y * (a + b * (1.0 / 3.0) * y2 + c * (1.0 / 9.0) * y8)
+    return lift, y2 * (0.5 * a + 0.25 * b * y2 + 0.1 * c * y8)
+
+
+@kernel
+def tail_in_stream(plane, out, turn):
+    """What of the tailplane's lift stands in a slipstream that sideslip has carried aside, and the swirl there.
+
+    Lengths over the radius of the slipstream.  It turns to lee by the angle ``turn``; its middle then stands at
+    d = -way tan(turn), and the strips of the tailplane with (y - d)^2 + z^2 < 1 stand in it.  Swirl to the
+    right above goes down on the right: a strip at y sees -(y - d) times the swirl at the edge.
+
+    Parameters
+    ----------
+    out : float
+        ``turn`` over the angle that carries the stream by its own radius.
+    turn : float [rad]
+
+    Returns
+    -------
+    float, float
+        Lift of these strips, 1 with flow from ahead; and their mean angle for a swirl of 1 at the edge.
+
+    Notes
+    -----
+    What a twist of some strips adds to the lift of the whole is the twist times the load of the plain surface
+    there (reversed flow; Munk, Flax), so that what leaks to the strips beside them is counted.
+    """
+    d = -out * (1.0 + (1.0 / 3.0) * turn * turn)  # tangent, 1.5 % short at 32 deg
+    half, wide = plane["tail_half_span"], plane["stream_half_width"]
+    right, right_moment = lift_to(plane, clip(d + wide, -half, half))
+    left, left_moment = lift_to(plane, clip(d - wide, -half, half))
+    inside = right - left
+    return inside, d * inside - (right_moment - left_moment)
+
+
+@kernel
 def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, slipstream, swirl):
     """Air forces and moments about the CG, without and by angle-of-attack rate.
 
@@ -80,7 +122,7 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
         + plane["CDda2"] * da * da
         + plane["CDde"] * de
         + plane["CDde2"] * de * de
-        + plane["CDdr2"] * dr * dr
+        + (plane["CDdr2"] * dr + plane["CDbdr"] * beta) * dr
         + plane["CDdf"] * df
     )
     CY = plane["CY0"] + (plane["CYb"] + plane["CYb3"] * b2) * beta + plane["CYda"] * da + plane["CYdr"] * dr
@@ -120,18 +162,23 @@ def aerodynamics(plane, rho, U, V, W, p, q, r, ail_right, ail_left, de, dr, df, 
     aside = 2.0 * speed / stream  # angle at which the stream is carried, over that of the free flow
     out = aside / plane["immersion_angle"]
     a_out, b_out = out * out * alpha * alpha, out * out * b2
-    wing = S * plane["stream_lift"] / (1.0 + a_out) * (more * plane["stream_alpha0"] + faster * speed * alpha)
+    left_in = 1.0 / (1.0 + a_out)
+    wing = S * plane["stream_lift"] * left_in * (more * plane["stream_alpha0"] + faster * speed * alpha)
     lift += wing
     L += wing * plane["stream_arm"] * aside * beta  # to the lee half of the wing
     fade = 1.0 / (1.0 + a_out + b_out)
+    inside, turned = tail_in_stream(plane, out * beta, aside * beta)
+    swirl = 0.5 * rho * slipstream * slipstream * swirl
     tail = more * plane["tail_alpha0"] + faster * (
         plane["tail_alpha"] * alpha * speed + q * plane["tail_arm"]
     )
-    tail = plane["immersion_tailplane"] * fade * (more * de + tail / plane["tau_elevator"])
+    immersed = plane["immersion_tailplane"] * inside
+    tail = immersed * tail + plane["tail_swirl"] * plane["swirl_tailplane"] * turned * swirl
+    tail = left_in * (immersed * more * de + tail / plane["tau_elevator"])
     lift += S * plane["CLde"] * tail
     M += S * c * plane["Cmde"] * tail
     fin = more * plane["fin_beta0"] + faster * (beta * speed - r * plane["fin_arm"])
-    fin -= 0.5 * rho * slipstream * slipstream * plane["swirl_recovered"] * swirl
+    fin -= plane["swirl_recovered"] * swirl
     fin = plane["immersion_fin"] * fade * (more * dr - fin / plane["tau_rudder"])
     Y += S * plane["CYdr"] * fin
     L += S * b * plane["Cldr"] * fin

@@ -51,6 +51,7 @@ TERMS: tuple[Term, ...] = (
     _t("CDde", "CD", "de", "drag linear in elevator, for sets given so"),
     _t("CDde2", "CD", "de de", "drag from elevator"),
     _t("CDdr2", "CD", "dr dr", "drag from rudder"),
+    _t("CDbdr", "CD", "beta dr", "drag from rudder in sideslip"),
     _t("CDdf", "CD", "df", "drag from flap"),
     # side force, along body y, without the drag component
     _t("CY0", "CY", "", "side force of an airplane that is not straight"),
@@ -113,7 +114,23 @@ SHAPE: dict[str, tuple[float, str]] = {
     "saturation_rudder": (1e9, "the same for the rudder [rad]"),
     "immersion_tailplane": (0.0, "share of the tailplane in the slipstream, flow from ahead"),
     "immersion_fin": (0.0, "share of the fin in the slipstream, flow from ahead"),
-    "immersion_angle": (0.25, "flow angle that halves the immersion [rad]"),
+    "immersion_angle": (
+        0.25,
+        "flow angle that halves the immersion [rad]: radius of the slipstream over its way",
+    ),
+    "stream_half_width": (
+        0.5,
+        "half width of the slipstream at the height of the tailplane, over its radius",
+    ),
+    "tail_half_span": (1e9, "half span of the tailplane over the radius of the slipstream"),
+    "tail_load_0": (
+        1.0,
+        "lift along the tailplane by powers of y over that radius; 1 in all inside the stream ...",
+    ),
+    "tail_load_2": (0.0, "... with flow from ahead: the square"),
+    "tail_load_8": (0.0, "the eighth power"),
+    "tail_swirl": (0.0, "share of the tailplane's lift inside, times that radius over .7 of the propeller's"),
+    "swirl_tailplane": (0.5, "share of the propeller's swirl that reaches the tailplane"),
     "stream_lift": (0.0, "lift slope of the part of the wing in the slipstream, flow from ahead"),
     "stream_alpha0": (0.0, "angle of attack of that part at alpha 0 [rad]"),
     "stream_arm": (0.0, "distance of the propeller ahead of that part [m]"),

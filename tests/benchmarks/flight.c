@@ -91,6 +91,13 @@ static double soften(double deflection, double saturation)
 
 typedef struct { Vector force, moment; double X_rate, Z_rate, M_rate; } Aero;
 
+static void lift_to(const Plane *f, double y, double *lift, double *moment)
+{
+    double a = f->tail_load_0, b = f->tail_load_2, c = f->tail_load_8, y2 = y * y, y8 = y2 * y2 * y2 * y2;
+    *lift = y * (a + b / 3.0 * y2 + c / 9.0 * y8);
+    *moment = y2 * (a / 2.0 + b / 4.0 * y2 + c / 10.0 * y8);
+}
+
 static Aero aerodynamics(const Plane *f, double rho, Vector air, Vector rates, const double *surface,
                          double slipstream, double swirl)
 {
@@ -112,7 +119,7 @@ static Aero aerodynamics(const Plane *f, double rho, Vector air, Vector rates, c
     double CL = (1.0 - plate) * linear + plate * f->CD90 * sa * ca, over = linear - f->CLmind;
     double CD = f->CD0 + (1.0 - plate) * (f->CDk * over * over + f->CDa * alpha + f->CDa2 * alpha * alpha)
                 + plate * f->CD90 * sa * sa + f->CDb2 * b2 + f->CDda2 * da * da + f->CDde * de
-                + f->CDde2 * de * de + f->CDdr2 * dr * dr + f->CDdf * df;
+                + f->CDde2 * de * de + (f->CDdr2 * dr + f->CDbdr * beta) * dr + f->CDdf * df;
     double CY = f->CY0 + (f->CYb + f->CYb3 * b2) * beta + f->CYda * da + f->CYdr * dr;
     double Cl = f->Cl0 + (f->Clb + f->Clba * alpha) * beta + f->Clda * da
                 + (f->Cldr + f->Clbdr * beta + f->Cldr2 * dr) * dr;
@@ -129,16 +136,26 @@ static Aero aerodynamics(const Plane *f, double rho, Vector air, Vector rates, c
     double faster = 0.5 * rho * larger(slipstream - speed, 0.0), stream = slipstream + speed + 1e-9;
     double more = faster * stream, aside = 2.0 * speed / stream, out = aside / f->immersion_angle;
     double a_out = out * out * alpha * alpha, b_out = out * out * b2;
-    double wing = S * f->stream_lift / (1.0 + a_out) * (more * f->stream_alpha0 + faster * speed * alpha);
+    double left_in = 1.0 / (1.0 + a_out);
+    double wing = S * f->stream_lift * left_in * (more * f->stream_alpha0 + faster * speed * alpha);
     lift += wing;
     L += wing * f->stream_arm * aside * beta;
     double fade = 1.0 / (1.0 + a_out + b_out);
+    double turn = aside * beta, tip = f->tail_half_span, wide = f->stream_half_width;
+    double middle = -out * beta * (1.0 + turn * turn / 3.0);
+    double right, left, right_moment, left_moment;
+    lift_to(f, clip(middle + wide, -tip, tip), &right, &right_moment);
+    lift_to(f, clip(middle - wide, -tip, tip), &left, &left_moment);
+    double inside = right - left, turned = middle * inside - (right_moment - left_moment);
+    swirl *= 0.5 * rho * slipstream * slipstream;
     double tail = more * f->tail_alpha0 + faster * (f->tail_alpha * alpha * speed + q * f->tail_arm);
-    tail = f->immersion_tailplane * fade * (more * de + tail / f->tau_elevator);
+    double immersed = f->immersion_tailplane * inside;
+    tail = immersed * tail + f->tail_swirl * f->swirl_tailplane * turned * swirl;
+    tail = left_in * (immersed * more * de + tail / f->tau_elevator);
     lift += S * f->CLde * tail;
     M += S * c * f->Cmde * tail;
     double fin = more * f->fin_beta0 + faster * (beta * speed - r * f->fin_arm);
-    fin -= 0.5 * rho * slipstream * slipstream * f->swirl_recovered * swirl;
+    fin -= f->swirl_recovered * swirl;
     fin = f->immersion_fin * fade * (more * dr - fin / f->tau_rudder);
     Y += S * f->CYdr * fin;
     L += S * b * f->Cldr * fin;
