@@ -91,19 +91,25 @@ def test_height_of_the_cg(name):
     assert 0.01 < found < 0.08, f"{100.0 * found:.1f} points a centimeter, {PRACTICE}: 4"
 
 
-@pytest.mark.parametrize("name", DEMOS)
-def test_usual_tuck_is_missed_within_the_doubt(name):
-    """2 to 6 % of up elevator at the rudder used, in the mean of both sides: these ask for down elevator.
+def test_usual_tuck():
+    """2 to 6 % of up elevator at the rudder used, in the mean of both sides and of the three."""
+    each = {name: 100.0 * held(name)["elevator"].mean() for name in DEMOS}
+    agree(f"up elevator [%], {each}", sum(each.values()) / len(each), 4.0, within=2.0, source=PRACTICE)
 
-    A known miss, not tuned away: what fin and tailplane do to each other, which would tuck, is not known in size
-    and so not in the estimate.  Pitch from sideslip by one standard deviation makes most of it good, two more than all.
-    """
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_without_the_usual_tuck_down_elevator_is_needed(name):
+    """What is known by itself, swirl and fin included, misses the trade's 2 to 6 % up; it is not tuned away, but
+    said, and a constant of its own stands for the rest.  It lies within two of our standard deviations."""
     airplane = Airplane(name)
     plane = airplane.plane
+    plane["Cmb2"] -= airplane.derivatives.share("Cmb2")["usual tuck"]
+    by_itself = 100.0 * steady_ratios(plane)["elevator"].mean()
     plane["Cmb2"] -= float(airplane.derivatives.sigma[NAMES.index("Cmb2")])
-    doubt = 100.0 * (steady_ratios(plane)["elevator"].mean() - held(name)["elevator"].mean())
-    missed = 4.0 - 100.0 * held(name)["elevator"].mean()
-    assert 2.0 < missed < 2.0 * doubt, f"{missed:.1f} points below {PRACTICE}, doubt {doubt:.1f}"
+    doubt = 100.0 * steady_ratios(plane)["elevator"].mean() - by_itself
+    assert by_itself < 0.0 < 4.0 - by_itself < 2.0 * doubt, (
+        f"{by_itself:.1f} %, {PRACTICE}: 4, doubt {doubt:.1f}"
+    )
 
 
 @pytest.mark.parametrize("name", DEMOS)
