@@ -288,7 +288,7 @@ def _shape(
     term: Mapping[str, float] = dict(zip(NAMES, book.shares.sum(axis=1), strict=True))
     CD90, CLmax = broadside(wing.span**2 / wing.area), wing_cl_max(data.cl_max, _sweep(airframe))
     if term["CL0"] >= CLmax:
-        bent = -data["wing"].zero_lift > abs(wing.incidence)  # its camber lifts more than its incidence
+        bent = -data.zero_lift > abs(wing.incidence)  # its camber lifts more than its incidence
         raise airframe.blame(
             f"lift coefficient {term['CL0']:.2f} at zero angle of attack, {CLmax:.2f} is where the wing stalls; "
             "check its incidence and camber",
