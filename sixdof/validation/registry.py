@@ -26,6 +26,7 @@ MODULES = (
     "drift_hands_off",
     "lattice_wings",
     "lattice_controls",
+    "tail_in_swirl",
     "lamb_1932",
     "munk_1924",
     "multhopp_1942",
