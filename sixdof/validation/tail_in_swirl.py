@@ -14,7 +14,6 @@ from functools import cache, partial
 
 import numpy as np
 
-from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.assemble import from_geometry
 from sixdof.estimate.lattice import Conditions, Lattice, lattice_of, solve
@@ -22,6 +21,7 @@ from sixdof.estimate.panels import sheets_of
 from sixdof.estimate.stream import tail_in_stream
 from sixdof.physics import aero
 from sixdof.physics.record import new_plane
+from sixdof.validation.bodies import demo
 from sixdof.validation.check import Check
 from sixdof.validation.planforms import fin
 
@@ -65,7 +65,7 @@ def _wash(airframe: Airframe, y: np.ndarray, d: float) -> np.ndarray:
 
 @cache
 def _tailplane(name: str, spanwise: int) -> tuple[Airframe, Lattice]:
-    airframe = load_airframe(name)
+    airframe = demo(name)
     sheets = [
         s
         for s in sheets_of(airframe, chordwise=4, spanwise=spanwise, section_slope={})
@@ -93,7 +93,7 @@ def in_the_wash(name: str, spanwise: int, d: float) -> tuple[float, float]:
 
 def _elliptic(d: float) -> tuple[float, float]:
     """Exact, of a tailplane with elliptic load in place of corvane's; and ours."""
-    airframe = load_airframe("corvane")
+    airframe = demo("corvane")
     half = 0.5 * airframe.tailplane.span
     fine = half * ((np.arange(20000) + 0.5) / 10000 - 1.0)
     load = np.sqrt(1.0 - (fine / half) ** 2)
