@@ -178,7 +178,10 @@ def _speeds(rows: Sequence[Flown]) -> Iterator[Remark]:
             elif abs(drift) > SEEN:
                 off.append((abs(drift), f"{row.said} {abs(drift):.0f}° {row.others_words[key]} at {speed} %"))
     if off:
-        others = f" of the speed, and {len(off) - 1} more flights" if len(off) > 1 else " of the speed"
+        more = len(off) - 1
+        others = (
+            f" of the speed, and {more} more flight{'s' if more > 1 else ''}" if more else " of the speed"
+        )
         text = f"right at one speed only: {max(off)[1]}{others}"
         yield Remark(kind="speed", about="", text=text)
     if unknown:
