@@ -96,7 +96,7 @@ OF_COMPONENTS: dict[str, tuple[tuple[str, ...], str, float, str]] = {
     "lift of the tailplane": (("tailplane",), "CLa", 0.07, "a little worse in the wake"),
     "side force of the fin": (("fin", "ventral"), "Cnb", 0.15, "end plates of body and tailplane"),
     # together about 4 points of the knife-edge ratio
-    "suction of the fin": (("fin suction",), "Cmb2", 0.2, "height and place of the force, a fifth"),
+    "suction of the fin": (("fin suction",), "Cmb2", 0.4, "sharp edges lose half of it, sidewash a tenth"),
     "induced drag of the fin": (
         ("fin induced drag",),
         "Cmbdr",

@@ -115,7 +115,7 @@ _AERODYNAMICS: tuple[Error, ...] = (
     Error("weathercock stability", terms=_plus(Cnb=0.012)),
     Error("weathercock stability at large angles", terms=_plus(Cnb3=0.15)),
     Error("side force at large angles", terms=_plus(CYb3=0.3)),
-    Error("suction of the fin", ("fin suction",), (), 0.2),
+    Error("suction of the fin", ("fin suction",), (), 0.4),  # thin sharp edges lose it
     Error("induced drag of the fin", ("fin induced drag",), (), 0.35),
     Error("fin and tailplane where they meet", terms=_plus(Cmb2=0.10), source="see sixdof.estimate.interference"),
     Error("pitch from sideslip", terms=_plus(Cmb2=0.05)),
