@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from test_airframe_load import edited
 
@@ -94,3 +96,52 @@ def test_a_panel_without_chord_is_refused(tmp_path, zero, chord):
         InputError, match=rf"tailplane\.panels\[0\]\.{key}: got {chord}, expected at least 0.01 mm"
     ):
         load_airframe(path)
+
+
+#: A plausible slip of ruler or keyboard: what stands there, what was meant, the key that is named, what is said.
+SLIPS = {
+    "the whole span for one side": (WING, WING.replace("1000 mm", "2000 mm"), "wing.panels", "one side is measured"),
+    "root and tip changed over": (WING, WING.replace("385", "215", 1).replace("tip_chord: 215", "tip_chord: 385"), "wing.panels[0].tip_chord", "changed over"),
+    "dihedral of both sides": (WING, WING.replace("dihedral: 1 deg", "dihedral: 10 deg"), "wing.panels[0].dihedral", "10 deg; -5 to 8"),
+    "thickness for camber": ("thickness: 11 %, camber: 0.2 %", "thickness: 11 %, camber: 11 %", "wing.section.camber", "not the thickness"),
+    "incidence of half a ruler": ("incidence: 0.3 deg", "incidence: 5 deg", "wing.incidence", "5 deg; -2 to 4"),
+    "hinge line at the front": ("elevator: {chord: 75 mm", "elevator: {chord: 140 mm", "controls.elevator.chord", "behind the hinge line"),
+    "millimeters for degrees": ("elevator: {up: 13 deg, down: 13 deg", "elevator: {up: 1.3 deg, down: 13 deg", "rates.normal.elevator.up", "1.3 deg; 4 to 55"),
+    "a digit too many": ("Ixx: 0.28 kg m2", "Ixx: 1.28 kg m2", "mass.Ixx", "radius of gyration 26.1 % of the span"),
+    "g cm2 taken for g m2": ("inertia: 1.8 g m2", "inertia: 180 g m2", "propeller.inertia", "10000 g cm2"),
+    "watts of one cell": ("static_power: 2.2 kW", "static_power: 1.2 kW", "motor.static_power", "by momentum theory"),
+    "ounces for newtons": ("static_thrust: 92 N", "static_thrust: 15 N", "motor.static_thrust", "thrust coefficient 0.0"),
+    "tail half way": ("root: {aft: 1440 mm, up: 15 mm}", "root: {aft: 940 mm, up: 15 mm}", "tailplane", "its volume"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", SLIPS)
+def test_a_slip_is_remarked_on_at_its_key(tmp_path, name):
+    old, new, key, says = SLIPS[name]
+    warnings = load_airframe(edited(tmp_path, (old, new))).warnings
+    assert any(w.startswith(f"{key}:") and says in w for w in warnings), warnings
+
+
+@pytest.mark.parametrize("name", ["corvane", "fenlark", "tessel"])
+def test_the_demos_have_no_slips(name):
+    assert load_airframe(name).warnings == ()
+
+
+def test_static_power_by_momentum_theory(tmp_path):
+    """T^1.5 / sqrt(2 rho A) (actuator disc, any textbook) of 92 N through 20.5 in, by hand: 1.22 kW."""
+    area = math.pi / 4.0 * (20.5 * 0.0254) ** 2
+    least = 92.0**1.5 / math.sqrt(2.0 * 1.225 * area)
+    warnings = load_airframe(edited(tmp_path, ("static_power: 2.2 kW", "static_power: 1.3 kW"))).warnings
+    assert f"at least {100.0 * least / 1300.0:.0f} % of it" in next(w for w in warnings if "momentum" in w)
+
+
+def test_the_trims_in_the_radio_are_held_against_ours(tmp_path):
+    from sixdof import Airplane, check
+
+    trims = ("  blends: []", '  trims: {elevator: "12 % up"}\n  blends: []')
+    path = edited(tmp_path, trims)
+    ours = 100.0 * float(Airplane(str(path)).plane["elevator_trim"])
+    [remark] = [r for r in check(Airplane(str(path))).remarks if r.about == "radio.trims"]
+    way = "up" if ours > 0 else "down"
+    assert f"takes {abs(ours):.0f} % {way} of elevator, the radio holds 12 % up" in remark.text
+    assert not [r for r in check(Airplane("corvane")).remarks if r.about == "radio.trims"]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["refuse_crossing", "remarks"]
 
 _STRIPS = 61
+_RHO0 = 1.225  # kg/m3, U.S. Standard Atmosphere 1976, sea level
 
 
 def refuse_crossing(wing: Surface, tailplane: Surface) -> None:
@@ -54,6 +56,10 @@ def remarks(form: AirframeFile) -> Iterator[str]:
     yield from _filled_in(form)
     yield from _balance(form)
     yield from _sizes(form)
+    yield from _shapes(form)
+    yield from _controls(form)
+    yield from _inertia(form)
+    yield from _power(form)
     yield from _fin_root(form.fin, form.tailplane, form.body)
 
 
@@ -119,9 +125,140 @@ def _sizes(form: AirframeFile) -> Iterator[str]:
         ("mass.total: {:.3g} N on each m2 of wing", loading, 10.0, 200.0),
         ("propeller.diameter: {:.3g} % of the body's length", 100.0 * form.propeller.diameter / length, 5.0, 200.0),
     )  # fmt: skip
+    yield from _out_of_bounds(rows)
+
+
+_UNITS = "check the numbers and their units"
+
+
+def _out_of_bounds(rows: Iterable[tuple[str, float, float, float]], slip: str = _UNITS) -> Iterator[str]:
+    """A remark for each row (text, value, least, most) whose value is out of what is usual, with the likeliest slip."""
     for text, value, least, most in rows:
         if not least <= value <= most:
-            yield f"{text.format(value)}; {least:g} to {most:g} is usual: check the numbers and their units"
+            yield f"{text.format(value)}; {least:g} to {most:g} is usual: {slip}"
+
+
+def _shapes(form: AirframeFile) -> Iterator[str]:
+    """Shapes and angles of the surfaces (limits: common practice, no source)."""
+    wing, tailplane, fin = form.wing, form.tailplane, form.fin
+    arm, fin_arm = (wing.quarter_chord[0] - s.quarter_chord[0] for s in (tailplane, fin))
+    yield from _out_of_bounds(
+        [("wing.panels: aspect ratio {:.3g}", wing.span**2 / wing.area, 3.5, 12.0)],
+        "was the whole span given for one side, or half of that? one side is measured, from the center line",
+    )
+    yield from _out_of_bounds(
+        (
+            (
+                f"{name}.panels[{i}].tip_chord: {{:.0f}} % of its root chord",
+                100.0 * p.tip_chord / p.root_chord,
+                5.0,
+                105.0,
+            )
+            for name, surface in (("wing", wing), ("tailplane", tailplane), ("fin", fin))
+            for i, p in enumerate(surface.panels)
+        ),
+        "are root and tip changed over?",
+    )
+    volumes = (
+        ("tailplane: its volume, area times arm over area and mean chord of the wing, is {:.2g}",
+         tailplane.area * arm / (wing.area * wing.mean_chord), 0.25, 1.3),
+        ("fin: its volume, area times arm over area and span of the wing, is {:.2g}",
+         fin.area * fin_arm / (wing.area * wing.span), 0.012, 0.12),
+    )  # fmt: skip
+    yield from _out_of_bounds(volumes, "check sizes and places of wing and tail")
+    angles = (
+        *((f"wing.panels[{i}].dihedral: {{:.3g}} deg", math.degrees(p.dihedral), -5.0, 8.0) for i, p in enumerate(wing.panels)),
+        ("wing.incidence: {:.3g} deg", math.degrees(wing.incidence), -2.0, 4.0),
+        ("tailplane.incidence: {:.3g} deg", math.degrees(tailplane.incidence), -4.0, 4.0),
+    )  # fmt: skip
+    yield from _out_of_bounds(angles, "degrees, or a height in mm taken for them? measure again")
+    camber = [("wing.section.camber: {:.3g} %", 100.0 * wing.section.camber, -1.0, 7.0)]
+    yield from _out_of_bounds(camber, "the height of the mean line, not the thickness")
+
+
+def _controls(form: AirframeFile) -> Iterator[str]:
+    """Chords and throws of movable surfaces (limits: common practice, no source)."""
+    chords = {
+        "aileron": (form.wing.mean_chord, 10.0, 50.0), "elevator": (form.tailplane.mean_chord, 15.0, 80.0),
+        "rudder": (form.fin.mean_chord, 15.0, 85.0), "flap": (form.wing.mean_chord, 10.0, 50.0),
+    }  # fmt: skip
+    rows = [
+        (
+            f"controls.{name}.chord: {{:.0f}} % of the mean chord it is part of",
+            100.0 * control.chord / chord,
+            least,
+            most,
+        )
+        for name, (chord, least, most) in chords.items()
+        if (control := getattr(form.controls, name)) is not None
+    ]
+    yield from _out_of_bounds(rows, "the chord behind the hinge line")
+    throws = [
+        (f"rates.{rate}.{name}.{way}: {{:.3g}} deg", math.degrees(throw), 4.0, 55.0)
+        for rate, channels in form.rates.items()
+        for name in ("aileron", "elevator", "rudder")
+        for way, throw in getattr(channels, name)
+        if way != "expo" and throw
+    ]
+    yield from _out_of_bounds(throws, "an angle, not millimeters at the trailing edge")
+
+
+def _inertia(form: AirframeFile) -> Iterator[str]:
+    """Radii of gyration (limits: common practice, no source)."""
+    mass, span, body = form.mass, form.wing.span, form.body
+    length = body[0].x - body[-1].x
+    rows = [
+        (
+            f"mass.{name}: radius of gyration {{:.3g}} % of {of}",
+            100.0 * math.sqrt(moment / mass.m) / size,
+            least,
+            most,
+        )
+        for name, moment, of, size, least, most in (
+            ("Ixx", mass.Ixx, "the span", span, 6.0, 22.0),
+            ("Iyy", mass.Iyy, "the body's length", length, 11.0, 35.0),
+            ("Izz", mass.Izz, "the mean of span and length", 0.5 * (span + length), 12.0, 36.0),
+        )
+    ]
+    yield from _out_of_bounds(rows, "check its unit: kg m2, and 1 g m2 is 0.001 of that")
+
+
+def _power(form: AirframeFile) -> Iterator[str]:
+    """Static thrust, power and speed against each other and against momentum theory."""
+    motor, D = form.motor, form.propeller.diameter
+    inertia = [
+        (
+            "propeller.inertia: {:.2g} kg m2 for each m5 of its diameter",
+            form.propeller.inertia / D**5,
+            0.004,
+            0.4,
+        )
+    ]
+    yield from _out_of_bounds(inertia, "check its unit: 1 g m2 is 10000 g cm2")
+    if motor.static_thrust is None:
+        return
+    n = motor.static_speed / (2.0 * math.pi)
+    thrust = [
+        (
+            "motor.static_thrust: thrust coefficient {:.2g}",
+            motor.static_thrust / (_RHO0 * n**2 * D**4),
+            0.03,
+            0.2,
+        )
+    ]
+    yield from _out_of_bounds(thrust, "check thrust, static_speed and diameter, and their units")
+    if motor.static_power is not None:
+        disc = 0.25 * math.pi * D**2
+        ideal = motor.static_thrust**1.5 / math.sqrt(2.0 * _RHO0 * disc)  # momentum theory (textbook)
+        merit = [
+            (
+                "motor.static_power: the thrust takes at least {:.0f} % of it by momentum theory",
+                100.0 * ideal / motor.static_power,
+                30.0,
+                85.0,
+            )
+        ]
+        yield from _out_of_bounds(merit, "watts at the shaft, and newtons or grams?")
 
 
 def _fin_root(fin: Fin, tailplane: Surface, body: Body) -> Iterator[str]:

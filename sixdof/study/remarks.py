@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from sixdof.airframe.blends import WAYS
 from sixdof.airframe.changes import change_words
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES
@@ -21,6 +22,8 @@ __all__ = ["airplane_remarks", "doubt_remarks", "flight_remarks", "in_order", "r
 
 #: Height lost of a level maneuver that is spoken of, over the height it starts at.
 _LOST = 0.25
+#: Trim that is spoken of, and how far off the radio's, shares of the throw; common practice, no source.
+_LARGE_TRIM, _APART = 1.0 / 3.0, 0.05
 #: Chance of a CG behind the neutral point that is spoken of, and the static margin to start flying with.
 _RISK, _SAFE_MARGIN = 0.05, 0.05
 
@@ -42,7 +45,7 @@ def airplane_remarks(airplane: Airplane) -> list[Remark]:
         found.append(Remark(kind="changed", about="", text=f"flown with: {said} (re-trimmed)"))
     found += [_of_file("file", text) for text in airframe.warnings]
     found += [_of_file("estimate", text) for text in airplane.derivatives.remarks]
-    return [*found, *balance_remarks(airplane)]
+    return [*found, *balance_remarks(airplane), *trim_remarks(airplane)]
 
 
 def _of_file(kind: str, text: str) -> Remark:
@@ -68,6 +71,35 @@ def balance_remarks(airplane: Airplane) -> Iterator[Remark]:
             f"{forward:.0f} mm further forward, then back in small steps"
         )
         yield Remark(kind="balance", about="mass.cg", text=text)
+
+
+def trim_remarks(airplane: Airplane) -> Iterator[Remark]:
+    """Trims that are large, or other ones than the radio holds: the flyer's best check of the file."""
+    plane, radio = airplane.plane, airplane.airframe.radio.trims
+    for channel in ("aileron", "elevator", "rudder"):
+        ours, theirs = float(plane[f"{channel}_trim"]), radio.get(channel, 0.0)
+        said = f"level flight at cruise takes {_stick(channel, ours)} of {channel}"
+        if abs(ours) > _LARGE_TRIM:
+            key = (
+                "mass.cg"
+                if channel == "elevator"
+                else "wing.incidence"
+                if channel == "aileron"
+                else "propeller.right_thrust"
+            )
+            text = f"{said}, more than a third of the throw: check {key}, incidences and throws"
+            yield Remark(kind="file", about=key, text=text)
+        if theirs and abs(ours - theirs) > _APART:
+            text = (
+                f"radio.trims: {said}, the radio holds {_stick(channel, theirs)}: check CG, incidences and thrust line "
+                "of the file, or fly it and write down where it trims"
+            )
+            yield Remark(kind="file", about="radio.trims", text=text)
+
+
+def _stick(channel: str, share: float) -> str:
+    way = next((word for word, sign in WAYS[channel].items() if sign * share > 0.0), "")
+    return f"{abs(100.0 * share):.0f} % {way}".strip()
 
 
 def behind_chance(airplane: Airplane) -> float:
