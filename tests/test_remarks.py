@@ -91,7 +91,7 @@ def test_a_dive_may_lose_height(row: Flown) -> None:
 
 
 def test_a_demo_says_that_it_is_one_and_what_lies_here_instead(tmp_path: Path) -> None:
-    said = "no airplane was named, so the demo corvane was flown"
+    said = "no airplane was named: this is the demo corvane"
     words = ("fly", "-m", "level", "--no-pictures")
     assert said in sixdof_here(tmp_path, *words).out
     shutil.copy(find_airframe("tessel"), tmp_path / "merlo.yaml")

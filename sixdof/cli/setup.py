@@ -108,7 +108,7 @@ def with_demo_named(answer: A, aircraft: str | None, command: str) -> A:
     from sixdof.study.remarks import in_order
 
     here = [path.name for path in files_here()]
-    text = f"no airplane was named, so the demo {DEMO} was flown"
+    text = f"no airplane was named: this is the demo {DEMO}"
     if here:
         text += f"; {' and '.join(here[:3])} {'lies' if len(here) == 1 else 'lie'} here: sixdof {command} {here[0]}"
     remark = Remark(kind="option", about="aircraft", text=text)

@@ -58,7 +58,8 @@ def doubt_table(answer: TuneResult) -> Table:
         if b.doubt is not None:
             other = b.doubt.other_sign_percent
             said = "" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-            rows.append([b.ratio.words, b.target, amount_words(b.target, b.amount), b.doubt.words, said])
+            amount = amount_words(b.target, b.amount) if b.found else "not found"
+            rows.append([b.ratio.words, b.target, amount, b.doubt.words, said])
     return Table(_columns("at full, on, found, 8 in 10 need, <other sign"), rows)
 
 
