@@ -120,6 +120,7 @@ def test_check_takes_every_number(tmp_path: Path) -> None:
         ("root: {aft: 500 mm, up: -35 mm}", "root: {aft: 500 mm, up: 1 km}", "wing.root.up"),
         ("root: {aft: 500 mm, up: -35 mm}", "root: {aft: 500 mm, up: 1000 m}", "wing.root.up"),
         ("total: 4.7 kg", "total: 4700 g m2", "mass.total"),
+        ("dihedral: 1 deg", "dihedral: 90 deg", "wing.panels[0].dihedral"),
     ],
 )
 def test_the_key_is_named(old: str, new: str, key: str, tmp_path: Path) -> None:

@@ -330,7 +330,7 @@ PLANES: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "no span": ("span: 1000 mm", "span: 0 mm", ("wing.panels[0].span",)),
     "no chord": ("root_chord: 385 mm", "root_chord: 0 mm", ("wing.panels[0].root_chord",)),
     "negative chord": ("tip_chord: 215 mm", "tip_chord: -215 mm", ("wing.panels[0].tip_chord",)),
-    "upright wing": ("dihedral: 1 deg", "dihedral: 90 deg", ("wing.root.aft", "spans of the wing")),
+    "upright wing": ("dihedral: 1 deg", "dihedral: 90 deg", ("wing.panels[0].dihedral", "make the dihedral smaller")),
     "no panels": (f"panels:\n    {WING}", "panels: []", ("wing.panels",)),
     "1000 panels": (f"    {WING}\n", f"    {WING}\n" * 1000, ("wing.panels",)),
     "tail in the wing": (TAIL, "root: {aft: 640 mm, up: -35 mm}", ("tailplane",)),
@@ -368,7 +368,7 @@ PLANES: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "mode 5": ("stick_mode: 2", "stick_mode: 5", ("radio.stick_mode",)),
     "aft and up swapped for numbers": (CG, "cg: [672 mm, -10 mm]", ("mass.cg",)),
     "impossible inertia": ("Izz: 0.86 kg m2", "Izz: 86 kg m2", ("mass",)),
-    "folded over": (WING, panels("500 80", "500 -80"), ("tailplane.root.aft", "spans of the wing")),
+    "folded over": (WING, panels("500 80", "500 -80"), ("wing.panels[0].dihedral", "make the dihedral smaller")),
     "swept by 3 m": ("sweep: 120 mm", "sweep: 3000 mm", ("tailplane", "behind the wing")),
     "the wing a meter up and right": ("root: {aft: 500 mm", "root: {right: 1 m, aft: 500 mm", ("wing.root.right", "center line")),
     "two stations at one place": ("aft: 750 mm, top", "aft: 150 mm, top", ("body[3].aft", "nose to tail")),
@@ -462,13 +462,13 @@ def test_no_measured_airplane(name: str, tmp_path: Path) -> None:
 
 
 def test_a_cruise_beyond_full_throttle_says_what_it_takes(tmp_path: Path) -> None:
-    """The range of speeds that it flies level at is told."""
+    """The range of speeds that it flies level at is told, and by how much the throttle is short."""
     made = in_place_of(FENLARK, CRUISE, "cruise: 34 m/s")
     (tmp_path / "bad.yaml").write_text(made, encoding="utf-8")
     refused(
         sixdof_here(tmp_path, *COMMANDS["plane"]),
-        ": speeds.cruise: no steady level flight at 34.0 m/s",
-        "flies level from",
+        ": speeds.cruise: no steady level flight at 34.0 m/s, which takes 1",
+        "% of throttle; this airplane flies level from",
     )
     (tmp_path / "bad.yaml").write_text(in_place_of(FENLARK, CRUISE, "cruise: 31 m/s"), encoding="utf-8")
     assert sixdof_here(tmp_path, *COMMANDS["plane"]).code == 0

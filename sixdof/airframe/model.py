@@ -54,6 +54,7 @@ __all__ = [
 ]
 
 _FAR = 2.0  # spans of the wing from the datum to a root, at most; common practice, no source
+_UPRIGHT = 0.5  # share of its panels' length that a wing spans, at least; common practice, no source
 _RULER = 1.02  # slack of a span measured along a sweeping or tilted edge
 
 
@@ -215,10 +216,17 @@ class AirframeFile(Model):
 
     def check_fit(self) -> None:
         """Refuse parts that cannot belong to one airplane."""
+        reach = 2.0 * sum(panel.span for panel in self.wing.panels)
+        if self.wing.span < _UPRIGHT * reach:
+            steepest = max(range(len(self.wing.panels)), key=lambda i: abs(self.wing.panels[i].dihedral))
+            raise complaint(
+                f"the wing spans {self.wing.span:.3g} m with panels {reach:.3g} m long; make the dihedral smaller",
+                "wing", "panels", steepest, "dihedral",
+            )  # fmt: skip
         for name in ("wing", "tailplane", "fin"):
             x, _, z = getattr(self, name).root
             for key, distance in (("aft", -x), ("up", -z)):
-                if abs(distance) > _FAR * self.wing.span:
+                if abs(distance) > _FAR * reach:
                     raise complaint(
                         f"{distance:.4g} m is more than {_FAR:g} spans of the wing from the datum; check it and its unit",
                         name, "root", key,

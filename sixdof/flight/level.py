@@ -37,9 +37,12 @@ def no_cruise(airframe: Airframe, plane: np.void, *, height: float) -> InputErro
         return airframe.blame(f"{said}: {balance}", "mass", "cg")
     known = level_speeds(plane, height=height)
     if known is not None:
-        return airframe.blame(
-            f"{said}; {range_words(known)}: check the number and its unit", "speeds", "cruise"
-        )
+        (level,) = trim_batch(np.array([plane]), make_air(), speed=airframe.speeds.cruise, height=height)[0]
+        throttle = float(level["unknowns"][UNKNOWNS.index("throttle")])
+        if level["converged"] and throttle > 1.0:
+            said += f", which takes {100.0 * throttle:.0f} % of throttle"
+        cure = "make the change smaller" if airframe.changes else "check the number and its unit"
+        return airframe.blame(f"{said}; {range_words(known)}: {cure}", "speeds", "cruise")
     key, why = _never_level(airframe, plane, height)
     return airframe.blame(f"{said} or any other speed: {why}", *key)
 
