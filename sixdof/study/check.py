@@ -13,8 +13,9 @@ from sixdof.flight.airplane import Airplane
 from sixdof.flight.budget import pitch_budget
 from sixdof.flight.linear import linearize, modes
 from sixdof.flight.pack import TRIM_HEIGHT
+from sixdof.flight.speed import stalling_speed
 from sixdof.flight.trim import trim
-from sixdof.physics.air import G0, RHO0, make_air
+from sixdof.physics.air import G0, make_air
 from sixdof.physics.terms import SHAPE, TERMS
 from sixdof.study.ask import answer_about
 from sixdof.study.results import CheckResult, Derivative, Reference
@@ -56,7 +57,7 @@ def check(airplane: Airplane) -> CheckResult:
         file=airframe.path,
         sticks=stick_words(airframe, airplane.rate),
         blends=[line for blend in airframe.radio.blends for line in blend_words(blend, airframe, airplane.rate)],
-        balance=_balance(airframe, known),
+        balance=_balance(airplane),
         trim=_steady_flights(airplane.plane, airframe),
         modes=_modes(airplane.plane),
         pitch_in_knife_edge=_pitch_in_knife_edge(airplane),
@@ -73,8 +74,9 @@ def check(airplane: Airplane) -> CheckResult:
     )  # fmt: skip
 
 
-def _balance(airframe: Airframe, known: Derivatives) -> list[str]:
+def _balance(airplane: Airplane) -> list[str]:
     """Static margin, stall speed and loading in words."""
+    airframe, known = airplane.airframe, airplane.derivatives
     cg, weight = airframe.mass.cg[0], airframe.mass.m * G0
     lines = [f"mass {airframe.mass.m:.3g} kg, {weight / airframe.wing.area:.0f} N/m2 on the wing"]
     if known["CLa"] > 0.0:
@@ -84,8 +86,7 @@ def _balance(airframe: Airframe, known: Derivatives) -> list[str]:
             f"neutral point {-1e3 * known.neutral_point:.0f} mm aft of the datum, CG {-1e3 * cg:.0f} mm: static margin "
             f"{100.0 * margin:.1f} % of the mean chord, give or take {100.0 * doubt:.1f} %"
         )
-    q = weight / (known.S * max(known["CL0"] + known["CLa"] * known["alpha_stall"], 0.1))
-    speed = math.sqrt(2.0 * q / RHO0)
+    speed = float(stalling_speed(airplane.plane, make_air(), 0.0))
     said = "" if airframe.speeds.stall is None else f", the file says {airframe.speeds.stall:.1f} m/s"
     lines.append(f"stall by the section data: about {speed:.0f} m/s{said}")
     return lines
