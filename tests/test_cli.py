@@ -483,3 +483,20 @@ def test_the_installed_command_is_the_same(tmp_path: Path) -> None:
     done = end(start_python(tmp_path, code, command, "fly", "--sped", "3"))
     assert done.code == 2 and done.out == ""
     assert done.err == sixdof_here(tmp_path, "fly", "--sped", "3").err
+
+
+@pytest.mark.parametrize("name", ["corvane", "fenlark", "tessel"])
+def test_an_airplane_none_of_whose_relatives_is_stable_says_so_in_millimeters(
+    name: str, tmp_path: Path
+) -> None:
+    """45 mm behind where it balances, all that fit the measurements diverge: nothing is found, and why comes first."""
+    done = sixdof_here(tmp_path, "tune", name, "-c", "cg=45 mm aft", "--no-pictures")
+    assert done.code == 0 and done.err == "", done
+    text = " ".join(done.out.split())
+    assert re.search(r"First: the CG is \d+ mm behind the neutral point", text), text
+    assert "not found" in text and " UP.." not in text
+
+
+def test_check_ends_with_the_command_that_comes_next(tmp_path: Path) -> None:
+    done = sixdof_here(tmp_path, "check", "tessel", "-c", "cg=2 mm aft", "--no-picture")
+    assert done.out.splitlines()[-1] == "next: sixdof tune tessel -c 'cg=2 mm aft'", done.out[-200:]

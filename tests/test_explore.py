@@ -70,3 +70,10 @@ def test_blends_in_the_file_are_said_to_be_off(tmp_path: Path) -> None:
 def test_a_small_command_needs_a_stick_that_gives_it(expo: float) -> None:
     for command in (-1.0, -0.3, -0.001, 0.0, 1e-6, 0.01, 0.7):
         assert curve(stick_for(command, expo), expo) == pytest.approx(command, abs=1e-9)
+
+
+def test_a_ratio_that_never_acts_is_no_exploration(tmp_path: Path) -> None:
+    """In a dive with closed throttle nothing happens at its full end."""
+    done = sixdof_here(tmp_path, "explore", "power_off_dive", "--vary", "throttle-elevator.high=0..2")
+    assert done.code == 2 and done.err.count("\n") == 1 and "so no setting acts" in done.err, done
+    assert not list(tmp_path.iterdir())

@@ -158,7 +158,7 @@ def check(
     no_picture
         Draw nothing.
     """
-    from sixdof.cli.setup import Clock, ready_airplane, with_demo_named
+    from sixdof.cli.setup import DEMO, Clock, ready_airplane, with_demo_named
     from sixdof.files.errors import InputError
     from sixdof.show.pictures import check_picture, draw_check
     from sixdof.study.check import check as ask
@@ -174,8 +174,9 @@ def check(
         print(answer.text(picture=drawn), end="")
         return
     from sixdof.cli.text import print_check
+    from sixdof.study.words import named
 
-    print_check(answer, drawn, all_=all_)
+    print_check(answer, drawn, named(aircraft or DEMO, change or []), all_=all_)
 
 
 @app.command(sort_key=3)

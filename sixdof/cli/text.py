@@ -285,8 +285,8 @@ def print_compared(answer: CompareResult, names: Sequence[str], picture: str | N
         console.print(f"picture: {picture}", soft_wrap=True)
 
 
-def print_check(answer: CheckResult, picture: str | None, *, all_: bool) -> None:
-    """What a file says of its airplane."""
+def print_check(answer: CheckResult, picture: str | None, command: str, *, all_: bool) -> None:
+    """What a file says of its airplane; ``command`` names it as one would type it."""
     console = make_console()
     about = shown(" ".join(answer.about.split()), most=2000 if all_ else 100)
     wrapped(console, f"{shown(answer.name)}: {about}")
@@ -302,8 +302,9 @@ def print_check(answer: CheckResult, picture: str | None, *, all_: bool) -> None
             bullets(console, "What asks for elevator in level knife-edge", answer.pitch_in_knife_edge)
         _print_derivatives(console, answer)
     else:
-        wrapped(
-            console, "what each stick does, modes and derivatives with --all; then: sixdof tune", first="\n"
+        console.print(
+            f"\nwhat each stick does, modes and derivatives with --all\nnext: sixdof tune {command}",
+            soft_wrap=True,
         )
     if picture:
         console.print(f"picture: {picture}", soft_wrap=True)
