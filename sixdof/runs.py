@@ -309,7 +309,7 @@ def _text(path: Path) -> str:
 
 def _finite(text: str) -> float:
     if not math.isfinite(number := float(text)):
-        raise ValueError(f"result.json: {text[:20]} came, a finite number is wanted")
+        raise ValueError(f"result.json: got {text[:20]}, expected a finite number")
     return number
 
 
