@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -13,8 +14,9 @@ from sixdof.airframe.load import load_airframe
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Flights, Track, fly_batch, pack_blends
 from sixdof.flight.frame import TRACK_NAMES
-from sixdof.flight.script import Script, load_maneuver, make_script
+from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script
 from sixdof.physics.terms import TERMS
+from sixdof.tuning.search import Tuning, fly_chosen, seek
 
 DEMOS = ("corvane", "fenlark", "tessel")
 #: What changes sign when an airplane is seen in a mirror that stands along its plane of symmetry.
@@ -102,3 +104,12 @@ def maneuver_file(folder: Path, name: str, phases: str, **keys: str) -> Path:
     path = folder / f"{name}.yaml"
     path.write_text("".join(f"{k}: {v}\n" for k, v in head.items()) + "phases:\n" + phases, encoding="utf-8")
     return path
+
+
+def search(planes: np.ndarray, maneuvers: Sequence[ManeuverFile], *, step: float = 0.005) -> Tuning:
+    """Ratios of an airplane taken at its word, and flown."""
+    sought = seek(planes, maneuvers)
+    found = fly_chosen(planes, sought, [np.where(mine.tested, mine.exact, 0.0) for mine in sought], step=step)
+    order = [maneuver.name for maneuver in maneuvers]
+    found.maneuvers.sort(key=lambda row: (order.index(row.name), row.side == "left"))
+    return found

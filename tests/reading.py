@@ -166,7 +166,8 @@ def numbers_of(blend: Mapping[str, Any]) -> list[float]:
     """All percents that an object holds of a ratio."""
     doubt = blend.get("doubt") or {}
     keys = ("percent", "exact_percent", "held_percent", "steady_percent")
-    found = [blend.get(key) for key in keys] + [doubt.get(key) for key in ("low_percent", "high_percent")]
+    ends = ("low_percent", "high_percent", "used_low_percent", "used_high_percent")
+    found = [blend.get(key) for key in keys] + [doubt.get(key) for key in ends]
     return [value for value in found if value is not None]
 
 

@@ -90,7 +90,10 @@ def test_no_error_is_the_airplane_itself(name: str) -> None:
     nominal = planes.copy()
     assert set_trims(nominal, airplane.airframe.speeds.cruise).all()
     for plane in nominal:
-        assert plane.tobytes() == airplane.plane.tobytes()
+        assert plane.tobytes() == airplane.by_physics.plane.tobytes()
+    believed = airplane.apply(airplane.believed[None])
+    assert set_trims(believed, airplane.airframe.speeds.cruise).all()
+    assert believed[0].tobytes() == airplane.plane.tobytes()
 
 
 @pytest.mark.parametrize("name", [*DEMOS, "lopsided"])
@@ -196,7 +199,7 @@ def test_small_errors_together_are_their_sum() -> None:
         size = float(np.sqrt(np.sum((slope * z) ** 2)))
         agree(
             f"{channel} trim",
-            trims[-1] - airplane.plane[f"{channel}_trim"],
+            trims[-1] - airplane.by_physics.plane[f"{channel}_trim"],
             float(slope @ z),
             within=0.01 * size,
         )

@@ -320,7 +320,7 @@ def test_values_stated_at_cruise_power_come_back_in_flight() -> None:
     at_cruise = airframe.model_copy(
         update={"derivatives": airframe.derivatives.model_copy(update={"power": "cruise"})}
     )
-    in_stream, off = Airplane(at_cruise).planes[0], Airplane(airframe).planes[0]
+    in_stream, off = Airplane(at_cruise, lore=False).plane, Airplane(airframe, lore=False).plane
     assert abs(in_stream["Cndr"]) < 0.97 * abs(off["Cndr"]), "the slipstream is taken out"
     for name in ("immersion_tailplane", "immersion_fin"):
         off[name] = 0.0

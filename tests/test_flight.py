@@ -17,6 +17,7 @@ from flying import (
     maneuver_file,
     mirrored,
     planes_of,
+    search,
     script,
 )
 from scipy.integrate import solve_ivp
@@ -30,7 +31,6 @@ from sixdof.flight.script import load_maneuver
 from sixdof.physics.air import make_air
 from sixdof.physics.record import STATE_NAMES
 from sixdof.tuning.deviation import deviation
-from sixdof.tuning.search import search
 
 SURFACES = ("aileron_right", "aileron_left", "elevator", "rudder", "flap")
 #: Errors and sticks of the mirror image: canopy, wing, roll, sideslip; aileron ... throttle.

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 from commanding import sixdof_here
-from flying import ideal_servos, mirrored, planes_of
+from flying import ideal_servos, mirrored, planes_of, search
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support import attitude, rates_in_gust, state_of
@@ -18,7 +18,6 @@ from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.gusts import Wind, airs_of, dryden, read_bump, read_wind
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.physics.air import make_air
-from sixdof.tuning.search import search
 from sixdof.tuning.windy import in_wind
 
 KNOT = 1852.0 / 3600.0

@@ -121,7 +121,7 @@ def test_alone_it_says_where_to_begin_and_help_lists_commands_in_the_order_of_th
 def test_a_search_reads_each_maneuver_once_and_estimates_the_propeller_once(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Of 200 drawn airplanes too: all their propellers are one estimate more."""
+    """Of drawn airplanes too: all propellers of a block are one estimate more, whatever their number."""
     from sixdof.estimate import propeller
     from sixdof.flight import maneuver
 
@@ -135,7 +135,7 @@ def test_a_search_reads_each_maneuver_once_and_estimates_the_propeller_once(
     tune(Airplane("corvane"), ["knife_edge", "power_off_dive", "roll_reversal"])
     assert len(read) == 3
     plain = [args for args in estimated if not args[2]]
-    assert len(plain) == 1 and len(estimated) <= 8, len(estimated)
+    assert len(plain) == 1 and len(estimated) <= 30, len(estimated)
 
 
 def test_a_maneuver_that_cannot_begin_is_left_out_and_does_not_stop_the_others(tmp_path: Path) -> None:

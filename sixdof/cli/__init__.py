@@ -226,6 +226,7 @@ def tune(
     *,
     maneuver: Annotated[list[str] | None, Parameter(name=["--maneuver", "-m"], negative=())] = None,
     step: float = 0.5,
+    speed: float | None = None,
     change: ChangeTexts = None,
     airplanes: int = 200,
     wind: WindText = None,
@@ -245,6 +246,9 @@ def tune(
         and flaps_down where there are flaps.
     step
         Step of the radio's ratios in percent.
+    speed
+        Percent of cruise at which knife-edge is flown; default: cruise, or the slowest speed above it where
+        at most 70 % of the rudder holds it.
     airplanes
         How many airplanes are drawn from what is not known, to tell how sure the ratios are; 0
         for none.
@@ -258,6 +262,8 @@ def tune(
 
     if not 0.0 <= step <= 5.0:
         raise InputError(f"--step: got {step:g}, expected 0 to 5 percent")
+    if speed is not None and not 50.0 <= speed <= 200.0:
+        raise InputError(f"--speed: got {speed:g} %, expected 50 to 200 percent of cruise")
     if not (airplanes == 0 or 20 <= airplanes <= 5000):
         raise InputError(f"--airplanes: got {airplanes}, expected 20 to 5000, or 0 for none")
     if not 2 <= samples <= 1000:
@@ -272,8 +278,9 @@ def tune(
     airplane = ready_airplane(aircraft, change, rate, clock)
     with Busy("tuning") as busy:
         answer = ask(
-            airplane, files, step=step / 100.0, airplanes=airplanes, wind=wind, samples=samples, progress=busy
-        )
+            airplane, files, speed=None if speed is None else speed / 100.0, step=step / 100.0, airplanes=airplanes,
+            wind=wind, samples=samples, progress=busy,
+        )  # fmt: skip
     answer = with_demo_named(answer, aircraft, "tune")
     clock.lap("work")
     from sixdof.show.pictures import draw_flights

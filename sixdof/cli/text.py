@@ -31,6 +31,7 @@ from sixdof.study.results import (
 from sixdof.study.words import (
     best_words,
     first_step,
+    knife_edge_words,
     matters_most,
     next_command,
     totals,
@@ -132,6 +133,8 @@ def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> N
     headline(console, answer, f"ratios in steps of {answer.step_percent:g} %")
     wrapped(console, f"First: {first_step(answer, command)}")
     print_table(console, tables.ratio_table(answer))
+    if edge := knife_edge_words(answer):
+        wrapped(console, edge)
     wrapped(console, totals(answer))
     _print_wind(console, answer)
     if all_:
@@ -150,7 +153,7 @@ def _print_all_tuning(console: Console, answer: TuneResult) -> None:
     if any(not m.scored for m in answer.maneuvers):
         console.print("(in brackets: the flight did not finish; see the remarks)")
     for part in answer.split:
-        bullets(console, f"What the knife-edge {part.target} is made of, at cruise", part.words)
+        bullets(console, f"What the knife-edge {part.target} is made of", part.words)
 
 
 def _print_doubts(console: Console, answer: TuneResult) -> None:

@@ -46,10 +46,6 @@ __all__ = ["from_geometry"]
 _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
-#: What no method gives, fin and tailplane where they meet above all (:mod:`sixdof.estimate.interference`): most models tuck
-#: in knife-edge and need 2 to 6 % of up elevator at full rudder (common practice, no source).  Without it the demos
-#: need 2.5 to 11 % DOWN; with it 3 % UP in the mean of all sides, which is how its size was set.
-_TUCK = -0.14
 #: Range beyond the stall and in sideslip where the terms still describe the airplane [rad].
 _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
 #: Share of the propeller's torque that wing and tail take back, and of its swirl that is left at the
@@ -69,7 +65,7 @@ _SOURCES = {
     "CDda2": "plain flaps (R&M 2622)", "CDde2": "plain flaps (R&M 2622)", "CDdr2": "plain flaps (R&M 2622)",
     "CDdf": "plain flaps (R&M 2622)", "CDbdr": "suction and induced drag of the fin",
     **dict.fromkeys(("Cmb2", "Cmbdr", "Cmdr2"), "vortex lattice, suction and drag of the fin"),
-    "Cmb2": "vortex lattice, suction and drag of the fin, and the usual tuck of models in knife-edge (common practice, no source)",
+    "Cmb2": "vortex lattice, suction and drag of the fin",
     "Cndads": "vortex lattice, plain flaps (R&M 2622)", "alpha_stall": "section data by Reynolds number", "alpha_plate": "section data by Reynolds number",
     "CD90": "flat plate (NASA CP-2230)", "alpha_min": "stall", "alpha_max": "stall", "beta_max": "usual",
     "CLmind": "camber",
@@ -198,14 +194,13 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     ref = airframe.reference
     fitted = _fitted(_Shape(**{field: getattr(airframe, field) for field in _Shape._fields}))
     propeller = estimate_propeller(airframe.propeller, airframe.motor)
-    components = (*fitted.loads.components, *FIN_IN_PITCH, "usual tuck", "rest")
+    components = (*fitted.loads.components, *FIN_IN_PITCH, "rest")
     book = _Book(components, np.zeros((len(NAMES), len(components))))
     book.shares[: len(TERM_NAMES), : len(fitted.loads.components)] = fitted.fit.shares
     _add_sidewash(book, airframe)
     _add_downwash_lag(book, airframe, fitted)
     drag_sigma, timed, remarks = _add_drag(book, airframe, fitted)
     _add_fins(book, airframe)
-    book.add("Cmb2", "usual tuck", _TUCK)
 
     value = book.shares.sum(axis=1)
     shape = _shape(airframe, fitted, book, propeller)

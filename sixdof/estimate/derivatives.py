@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sixdof.estimate.doubt import NAMES
 from sixdof.physics.terms import TERM_NAMES
 
-__all__ = ["NAMES", "Derivatives", "draw"]
+__all__ = ["NAMES", "Derivatives", "draw", "moved"]
 
 
 @dataclass(frozen=True)
@@ -75,6 +75,13 @@ class Derivatives:
     def neutral_point(self) -> float:
         """Where the lift of angle of attack acts, x from the datum [m]."""
         return self.point[0] + self["Cma"] / self["CLa"] * self.c
+
+
+def moved(known: Derivatives, errors: np.ndarray, component: str) -> Derivatives:
+    """The same off by so many standard deviations in each error (len(known.errors),); the difference is a component."""
+    value = draw(known, errors[None])[0]
+    shares = np.concatenate((known.shares, (value - known.value)[:, None]), axis=1)
+    return replace(known, value=value, shares=shares, components=(*known.components, component))
 
 
 #: Shape parameters of either sign.

@@ -231,6 +231,6 @@ def parts_moved(z: np.ndarray, measured: Mapping[str, float]) -> dict[str, np.nd
     return off
 
 
-def normals(n: int, m: int, *, seed: int) -> np.ndarray:
-    """Standard normal numbers (n, m) that depend on the seed alone."""
-    return np.random.Generator(np.random.Philox(key=seed)).standard_normal((n, m))
+def normals(n: int, m: int, *, seed: int, block: int = 0) -> np.ndarray:
+    """Standard normal numbers (n, m) that depend on the seed and the number of their block alone."""
+    return np.random.Generator(np.random.Philox(key=[seed, block])).standard_normal((n, m))

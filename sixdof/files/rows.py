@@ -27,8 +27,8 @@ class Row(BaseModel):
 
 
 #: What a remark is about; decides where it is shown, the weightiest first.
-Kind = Literal["invented", "changed", "balance", "flight", "ratio", "sign", "split", "file", "estimate", "speed",
-               "small", "option", "blend", "wind"]  # fmt: skip
+Kind = Literal["invented", "changed", "balance", "hold", "flight", "ratio", "sign", "split", "file", "estimate", "speed",
+               "small", "lore", "option", "blend", "wind"]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 

@@ -5,6 +5,7 @@ Everything above this room asks an :class:`Airplane`; nothing there carries its 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -12,19 +13,28 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+from scipy.special import ndtr
 
 from sixdof.airframe.changes import changed
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES, Derivatives, draw
+from sixdof.estimate.derivatives import NAMES, Derivatives, draw, moved
 from sixdof.estimate.doubt import OF_PARTS, normals, parts_moved
 from sixdof.estimate.layers import estimate_derivatives
 from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller
 from sixdof.files.errors import InputError, nearest
+from sixdof.flight.knife_edge import knife_edges
 from sixdof.flight.level import no_cruise
+from sixdof.flight.lore import is_aerobatic, likelihood
 from sixdof.flight.pack import TRIM_HEIGHT, move_parts, new_record, set_controls, set_trims, static_margin
 
 __all__ = ["Airplane", "Drawn"]
+
+
+#: Airplanes drawn at once, and at most so many for each that is asked for.
+_BLOCK, _TRIES = 512, 20
+#: Passes that carry the typical airplane to what flyers find.
+_PASSES = 3
 
 
 class Drawn(NamedTuple):
@@ -33,7 +43,7 @@ class Drawn(NamedTuple):
     Attributes
     ----------
     planes : records (n,)
-        Statically stable, trimmed at cruise each by itself.
+        Statically stable, trimmed at cruise each by itself; as likely as flyers find them.
     errors : array (n, m)
         By how many standard deviations each independent error is off in each of them.
     names : tuple of str (m,)
@@ -60,6 +70,10 @@ class Airplane:
         Name of the rate whose throws count; default the first of the file.
     known : Derivatives, optional
         In place of an estimate from the airframe.
+    lore : bool
+        Whether it is believed what flyers know of such airplanes (:mod:`sixdof.flight.lore`), or physics alone.
+    filed : Airplane, optional
+        The airplane before it was changed, of which they know it; found by itself.
 
     Raises
     ------
@@ -78,6 +92,8 @@ class Airplane:
     airframe: Airframe
     rate: str = None  # type: ignore[assignment]  # the first of the file, once made
     known: Derivatives | None = None
+    lore: bool = True
+    filed: Airplane | None = None
 
     def __post_init__(self) -> None:
         if isinstance(self.airframe, (str, Path)):
@@ -116,10 +132,21 @@ class Airplane:
 
     @cached_property
     def _trimmed(self) -> np.ndarray:
-        airframe, planes = self.airframe, self._record
+        airframe, planes = self.airframe, self._record.copy()
         if not np.all(set_trims(planes, airframe.speeds.cruise)):
             raise no_cruise(airframe, planes[0], height=TRIM_HEIGHT)
         return planes
+
+    @cached_property
+    def flown(self) -> Derivatives:
+        """The terms of the record that is flown: those estimated, and as a component what flyers know."""
+        z = self.believed[: len(self.derivatives.errors)]
+        return moved(self.derivatives, z, "what flyers know") if z.any() else self.derivatives
+
+    @cached_property
+    def by_physics(self) -> Airplane:
+        """The same without what flyers know."""
+        return Airplane(self.airframe, self.rate, self.known, lore=False)
 
     @property
     def plane(self) -> np.void:
@@ -131,12 +158,81 @@ class Airplane:
         """How far the CG is ahead of the neutral point, over the mean chord, power off."""
         return float(static_margin(self._record)[0])
 
-    @property
+    @cached_property
     def _record(self) -> np.ndarray:
-        """A plane record (1,) of one's own, not trimmed yet."""
+        """Plane record (1,), not trimmed yet."""
+        return self.apply(self.believed[None])
+
+    @property
+    def _estimated(self) -> np.ndarray:
+        """The same by physics alone, of one's own."""
         planes = new_record(self.airframe, self.derivatives, self.propeller)
         set_controls(planes[0], self.airframe, self.airframe.rates[self.rate])
         return planes
+
+    @cached_property
+    def as_filed(self) -> Airplane:
+        """The airplane that flyers know: at the first rate of its file, before any change."""
+        if self.filed is not None:
+            return self.filed.as_filed
+        airframe = self.airframe.as_filed or self.airframe
+        if airframe is self.airframe and self.rate == airframe.default_rate:
+            return self
+        return Airplane(airframe, known=None if self.airframe.changes else self.known, lore=self.lore)
+
+    @cached_property
+    def believed(self) -> np.ndarray:
+        """By how many standard deviations the airplane is taken to be off in each error, array (len(errors),).
+
+        The least unlikely one of the same static margin that needs the elevator in knife-edge which those need
+        in the mean that flyers would recognize; all zero where they say nothing.
+        """
+        if self.as_filed is not self:
+            known = dict(zip(self.as_filed.errors, self.as_filed.believed, strict=True))
+            return np.array([known.get(name, 0.0) for name in self.errors])
+        z = np.zeros(len(self.errors))
+        if not self.is_known:
+            return z
+        needed = self.needed(normals(2 * _BLOCK, len(z), seed=0))
+        weight = likelihood(needed) * np.isfinite(needed)
+        steps = np.concatenate((np.zeros((1, len(z))), np.eye(len(z)), -np.eye(len(z))))
+        margin = static_margin(self._estimated)[0]
+        for _ in range(_PASSES if weight.any() else 0):
+            wanted = np.average(np.nan_to_num(needed), weights=weight), margin
+            planes = self.apply(z + steps)
+            found = np.stack((self._needed(planes), static_margin(planes)))
+            slope = 0.5 * (found[:, 1 : len(z) + 1] - found[:, len(z) + 1 :])
+            slope[~np.isfinite(slope)] = 0.0
+            if not np.isfinite(found[0, 0]):
+                return np.zeros(len(z))
+            z = z + np.linalg.lstsq(slope, wanted - found[:, 0], rcond=None)[0]
+        return z
+
+    @cached_property
+    def is_known(self) -> bool:
+        """Whether flyers know what such an airplane needs, and something is left open that they can tell."""
+        return self.lore and is_aerobatic(self.airframe) and bool(self.derivatives.doubt.any())
+
+    def needed(self, z: np.ndarray) -> np.ndarray:
+        """Elevator that full rudder needs in level knife-edge at cruise, mean of both sides, array (n,).
+
+        Of the airplanes ``z`` (n, len(errors)), as in :meth:`apply`; a share, NaN where it does not hold.
+        """
+        return self._needed(self.apply(z))
+
+    def _needed(self, planes: np.ndarray) -> np.ndarray:
+        flying, flies = self._flying(planes)
+        needed = np.full(len(planes), np.nan)
+        needed[flies] = knife_edges(flying, self.airframe.speeds.cruise).ratios("elevator").mean(axis=1)
+        return needed
+
+    def _flying(self, planes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Those of some airplanes that somebody would fly, trimmed, and which they are (n,)."""
+        flies = static_margin(planes) > 0.0
+        stable = planes[flies]
+        steady = set_trims(stable, self.airframe.speeds.cruise)
+        flies[flies] = steady
+        return stable[steady], flies
 
     def changed(self, changes: Mapping[str, str | float]) -> Airplane:
         """The airplane with its airframe changed; it is estimated and trimmed anew.
@@ -152,7 +248,9 @@ class Airplane:
         InputError
             Unknown name, bad amount, or no airplane that can be.
         """
-        return Airplane(changed(self.airframe, changes), self.rate) if changes else self
+        if not changes:
+            return self
+        return Airplane(changed(self.airframe, changes), self.rate, lore=self.lore, filed=self.as_filed)
 
     @property
     def errors(self) -> tuple[str, ...]:
@@ -163,7 +261,7 @@ class Airplane:
         """Airplanes that are off by so many standard deviations in each independent error.
 
         Derivatives, the place of the CG, inertia, propeller and thrust line move; all zero is the airplane
-        itself.  An airplane does not depend on the others.
+        as estimated, :attr:`believed` the one that is flown.  An airplane does not depend on the others.
 
         Parameters
         ----------
@@ -175,7 +273,7 @@ class Airplane:
         array (n,) of :data:`sixdof.physics.record.PLANE_DTYPE`
             Not trimmed yet (:func:`sixdof.flight.pack.set_trims`), stable or not.
         """
-        planes = np.repeat(self._record, len(z))
+        planes = np.repeat(self._estimated, len(z))
         known, of_terms = self.derivatives, len(self.derivatives.errors)
         for name, column in zip(NAMES, draw(known, z[:, :of_terms]).T, strict=True):
             planes[name] = column
@@ -184,11 +282,25 @@ class Airplane:
         move_parts(planes, self.airframe, off, known.c)
         return planes
 
+    def one_error_at_a_time(self) -> tuple[np.ndarray, np.ndarray]:
+        """The airplane off by a standard deviation more in one error, each in turn, then by one less.
+
+        Returns
+        -------
+        planes : records (k,)
+            Of those that somebody would fly, trimmed.
+        flies : array (2 len(errors),) of bool
+            Which they are.
+        """
+        steps = np.eye(len(self.errors))
+        return self._flying(self.apply(self.believed + np.concatenate((steps, -steps))))
+
     def drawn(self, n: int, *, seed: int = 0) -> Drawn:
         """Airplanes drawn from the doubt: every error a standard normal number.
 
         Only such that somebody would fly are kept: statically stable, with a steady level flight at
-        cruise.  Twice as many are drawn, so fewer than n come back only where few can be flown.
+        cruise; and each with the chance that flyers would recognize it.  Fewer than n come back only
+        where few can be flown.
 
         Parameters
         ----------
@@ -196,10 +308,20 @@ class Airplane:
         seed : int
             The first airplanes of a seed are the same for any n.
         """
-        names = self.errors
-        z = normals(2 * n, len(names), seed=seed)
-        planes = self.apply(z)
-        stable = static_margin(planes) > 0.0
-        planes, z = planes[stable][:n], z[stable][:n]
-        steady = set_trims(planes, self.airframe.speeds.cruise)
-        return Drawn(planes[steady], z[steady], names, 1.0 - float(np.mean(stable)))
+        names, known = self.errors, self.as_filed
+        mine = [names.index(name) if name in names else len(names) for name in known.errors]
+        planes, errors, stable = [], [], []
+        for block in range(math.ceil(_TRIES * n / _BLOCK)):
+            z = normals(_BLOCK, len(names) + 1, seed=seed, block=block)
+            z, luck = z[:, :-1], ndtr(z[:, -1])
+            if known.is_known:
+                z = z[luck < likelihood(known.needed(np.pad(z, ((0, 0), (0, 1)))[:, mine]))]
+            drawn = self.apply(z)
+            flying, flies = self._flying(drawn)
+            planes.append(flying)
+            errors.append(z[flies])
+            stable.append(static_margin(drawn) > 0.0)
+            if sum(map(len, planes)) >= n:
+                break
+        unstable = 1.0 - float(np.mean(np.concatenate(stable)))
+        return Drawn(np.concatenate(planes)[:n], np.concatenate(errors)[:n], names, unstable)

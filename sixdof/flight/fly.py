@@ -21,13 +21,13 @@ from sixdof.flight.frame import (
     TRACK_NAMES,
 )
 from sixdof.flight.loop import fly_many
-from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
+from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS, sticks_for
 from sixdof.flight.pilot import PHASE_DTYPE
 from sixdof.flight.script import Script, frames_of
 from sixdof.flight.speed import entry_speed
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import AIR_DTYPE, make_air
-from sixdof.physics.channels import FLAP, NUMBER, THROTTLE
+from sixdof.physics.channels import NUMBER, THROTTLE
 from sixdof.physics.compile import parallel_for
 from sixdof.physics.lanes import numbers_of
 
@@ -230,9 +230,9 @@ def warm_up() -> None:
 
 
 def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> np.ndarray:
-    """First states and sticks: level flight of every plane at each script's speed, records (n_planes, n_scripts).
+    """First states and sticks: level flight of every plane at each script's speed and bank, records (n_planes, n_scripts).
 
-    As in calm air: the loop adds the wind.  NaN where the sticks' travel allows no level flight.
+    As in calm air: the loop adds the wind.  NaN where the sticks' travel allows no such flight.
     """
     air = air.copy()
     for name in ("wind_north", "wind_east", "wind_down", "shear_north", "shear_east"):
@@ -240,16 +240,18 @@ def starts_for(planes: np.ndarray, scripts: Sequence[Script], air: np.void) -> n
     starts = np.zeros((len(planes), len(scripts)), START_DTYPE)
     if starts.size == 0:
         return starts
-    asked = {(s.speed, s.speed_of, s.height): s for s in scripts}
-    which = [list(asked).index((s.speed, s.speed_of, s.height)) for s in scripts]
+    asked = {(s.speed, s.speed_of, s.height, s.bank): s for s in scripts}
+    which = [list(asked).index((s.speed, s.speed_of, s.height, s.bank)) for s in scripts]
     speed = np.stack([entry_speed(planes, script, air) for script in asked.values()], axis=1)
     height = np.array([script.height for script in asked.values()])
-    level = trim_batch(planes, air, speed=speed, height=height)[:, which]
-    starts["state"], starts["speed"] = level["state"], level["speed"]
+    bank = np.array([script.bank for script in asked.values()])
+    level = trim_batch(planes, air, speed=speed, height=height, bank=bank)[:, which]
+    starts["state"], starts["speed"], starts["bank"] = level["state"], level["speed"], level["bank"]
     starts["state"][level["reachable"] == 0] = np.nan
-    found = level["unknowns"]  # alpha, beta, then the three sticks and the throttle
-    starts["sticks"][..., :FLAP], starts["sticks"][..., THROTTLE] = (
-        found[..., 2:5],
-        np.clip(found[..., 5], 0.0, 1.0),
-    )
+    found = level["unknowns"]  # alpha, beta, then the three commands and the throttle
+    for i, channel in enumerate(("aileron", "elevator", "rudder")):
+        sticks, expos = np.empty(starts.size), np.repeat(planes[f"{channel}_expo"], len(scripts))
+        sticks_for(found[..., 2 + i].ravel(), expos, sticks)
+        starts["sticks"][..., i] = sticks.reshape(starts.shape)
+    starts["sticks"][..., THROTTLE] = np.clip(found[..., 5], 0.0, 1.0)
     return starts

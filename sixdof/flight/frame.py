@@ -69,7 +69,7 @@ END_DTYPE = np.dtype(
     ]
 )
 
-START_DTYPE = np.dtype([("state", "f8", (19,)), ("sticks", "f8", (5,)), ("speed", "f8")])
+START_DTYPE = np.dtype([("state", "f8", (19,)), ("sticks", "f8", (5,)), ("speed", "f8"), ("bank", "f8")])
 
 #: What a flight in the air remembers from frame to frame, its state apart.
 FLIGHT_DTYPE = np.dtype(
@@ -179,7 +179,8 @@ def begin(air, start, number, flight, level, added, memory, x):
     x[3], x[4], x[5] = x[3] + ax, x[4] + ay, x[5] + az
     flight["number"], flight["status"] = number, FINISHED
     flight["phase"] = flight["n"] = flight["row"] = flight["samples"] = 0
-    flight["time"] = flight["heading"] = flight["climb"] = flight["bank"] = 0.0
+    flight["time"] = flight["heading"] = flight["climb"] = 0.0
+    flight["bank"] = start["bank"]
     flight["top_speed"], flight["top_g"], flight["low_g"] = 0.0, 0.0, 10.0
     flight["base"] = flight["lowest"] = -x[2]
     flight["speed"] = start["speed"]

@@ -326,6 +326,11 @@ class ManeuverFile(Model):
         """What the speed is a share of; see :func:`sixdof.flight.speed.entry_speed`."""
         return self.entry.of
 
+    def faster(self, share: float) -> ManeuverFile:
+        """The same maneuver at so many times its speed."""
+        entry = EntrySpeed(share * self.entry.share, self.entry.of)
+        return self.model_copy(update={"entry": entry})
+
     @property
     def path_counts(self) -> bool:
         """Whether leaving the path is what is measured, not sideslip or roll alone."""

@@ -73,6 +73,13 @@ def stick_for(command, expo):
 
 
 @kernel
+def sticks_for(commands, expos, sticks):
+    """The same for many commands, arrays (n,)."""
+    for i in range(commands.size):
+        sticks[i] = stick_for(commands[i], expos[i])
+
+
+@kernel
 def throws(plane, aileron, elevator, rudder, flap, out):
     """Surfaces [rad] for commands in [-1, 1], flap [0, 1]: the linkage, the only place that knows signs."""
     up, down = plane["aileron_up"], plane["aileron_down"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,6 +33,7 @@ __all__ = [
     "make_maneuver",
     "make_script",
     "maneuver_path",
+    "settled",
     "sides_of",
 ]
 
@@ -51,6 +52,8 @@ class Script:
     height : float [m]
     speed : float
         Share of what ``speed_of`` names; :func:`sixdof.flight.speed.entry_speed` makes m/s of it.
+    bank : float [rad]
+        It begins in steady level flight with.
     """
 
     maneuver: ManeuverFile
@@ -59,6 +62,7 @@ class Script:
     phases: np.ndarray
     height: float
     speed: float
+    bank: float = 0.0
 
     @property
     def name(self) -> str:
@@ -158,6 +162,15 @@ def make_script(maneuver: ManeuverFile, side: str, way: str, *, speed: float | N
             record["score"] = [float(e in phase.scored) for e in ERROR_NAMES]
             number += 1
     return Script(maneuver, side, way, phases, maneuver.height, maneuver.speed if speed is None else speed)
+
+
+def settled(script: Script, seconds: float) -> Script:
+    """The first measured phase of a script alone, for so long, begun in the steady level flight at its bank."""
+    first = int(np.argmax(script.phases["measured"] == 0))
+    alone = script.maneuver.model_copy(update={"phases": script.maneuver.phases[first : first + 1]})
+    phases = np.roll(script.phases, -first)
+    phases["duration"][0] = seconds
+    return replace(script, maneuver=alone, phases=phases, bank=float(phases["bank"][0]))
 
 
 def _set_end(record: np.void, until: Until, sign: float) -> None:

@@ -19,6 +19,7 @@ from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Flights, fly_batch, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
+from sixdof.flight.knife_edge import Hold, where_it_holds
 from sixdof.flight.maneuver import KNIFE_EDGE
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
 from sixdof.flight.starts import check_starts
@@ -28,7 +29,10 @@ from sixdof.study.remarks import (
     airplane_remarks,
     doubt_remarks,
     flight_remarks,
+    hold_remarks,
     in_order,
+    lore_remarks,
+    lore_result,
     ratio_remarks,
     wind_result,
 )
@@ -39,14 +43,15 @@ from sixdof.study.results import (
     CompareResult,
     ExploreResult,
     FlyResult,
+    KnifeEdgeFlown,
     Phase,
     RemediesResult,
     TuneResult,
 )
-from sixdof.tuning.doubt import AIRPLANES, doubt_of
+from sixdof.tuning.doubt import AIRPLANES, choose
 from sixdof.tuning.explore import explore_ratio, read_range
 from sixdof.tuning.remedies import FLOWN, best_set, steps_over, usual_changes, variants
-from sixdof.tuning.search import flown_row, search
+from sixdof.tuning.search import flown_row, fly_chosen, seek
 from sixdof.tuning.split import split
 from sixdof.tuning.windy import in_wind
 
@@ -161,6 +166,7 @@ def tune(
     airplane: Airplane,
     maneuvers: Sequence[Maneuver] | None = None,
     *,
+    speed: float | None = None,
     step: float = 0.005,
     airplanes: int = AIRPLANES,
     wind: Wind | str | None = None,
@@ -174,6 +180,8 @@ def tune(
     airplane : Airplane
     maneuvers : sequence of str or ManeuverFile, optional
         Default: :func:`usual_maneuvers`.
+    speed : float, optional
+        Share of cruise at which knife-edge is flown, 0.5 to 2; default: :func:`sixdof.flight.knife_edge.where_it_holds`.
     step : float
         Step of the radio's ratios, a share.
     airplanes : int
@@ -207,15 +215,29 @@ def tune(
         files, remarks = _flyable(airplane, files)
     day, _ = read_air(wind, None, 1)
     planes = airplane.planes
+    edge = None
+    if any(file.part == KNIFE_EDGE for file in files):
+        holds = where_it_holds(planes[0], speed)
+        remarks += hold_remarks(planes[0], holds)
+        files = _where_it_holds(files, holds)
+        cruise = float(planes[0]["cruise"])
+        right, left = (100.0 * holds.rudder).tolist()
+        edge = KnifeEdgeFlown(
+            speed_m_s=holds.share * cruise, of_cruise_percent=100.0 * holds.share, right_percent=right, left_percent=left
+        )  # fmt: skip
     check_starts(airplane, files)
-    tuning = search(planes, files, step=step, progress=lambda share, text: progress(0.5 * share, text))
-    ratios = tuning.ratios
+    sought = seek(planes, files, progress=lambda share, text: progress(0.5 * share, text))
     drawn = None
     if airplanes:
         progress(0.5, f"{airplanes} airplanes drawn from the doubt")
         drawn = airplane.drawn(airplanes)
-        doubts = doubt_of(drawn, ratios, files)
-        ratios = [r.model_copy(update={"doubt": doubt}) for r, doubt in zip(ratios, doubts, strict=True)]
+    chosen = [choose(airplane, drawn, group) for group in sought]
+    tuning = fly_chosen(planes, sought, [group.amounts for group in chosen], step=step)
+    order = {file.name: i for i, file in enumerate(files)}
+    tuning.maneuvers.sort(key=lambda row: (order[row.name], row.side == "left"))
+    doubts = [doubt for group in chosen for doubt in group.doubts]
+    ratios = [r.model_copy(update={"doubt": d}) for r, d in zip(tuning.ratios, doubts, strict=True)]
+    if drawn is not None:
         remarks += doubt_remarks(ratios, drawn, airplane)
     windy = None
     if day is not None:
@@ -223,11 +245,13 @@ def tune(
         drifts, told = in_wind(planes, ratios, files, day, range(1, samples + 1))
         windy = wind_result(day.words, samples, drifts, told)
     parts = [
-        split(planes[0], target)
+        split(planes[0], target, share=0.01 * edge.of_cruise_percent)
         for target in ("elevator", "aileron")
-        if any(f.part == KNIFE_EDGE for f in files)
+        if edge is not None
     ]
     splits = [part for part in parts if part is not None]
+    lore = lore_result(airplane)
+    remarks += lore_remarks(lore)
     remarks += ratio_remarks(ratios, tuning.maneuvers, splits, airplane)
     remarks += flight_remarks(tuning.maneuvers, airplane.airframe)
     return TuneResult(
@@ -238,6 +262,8 @@ def tune(
         blends=ratios,
         maneuvers=tuning.maneuvers,
         split=splits,
+        knife_edge=edge,
+        lore=None if edge is None else lore,
         wind=windy,
         tracks={
             f"{name}.{side}.{kind}": track
@@ -437,6 +463,13 @@ def read_air(
         raise InputError(f"sample: got {sample}, expected a number of a sample of gusts, 1 to 1000000")
     day = read_wind(wind) if isinstance(wind, str) else wind
     return day, read_bump(gust) if isinstance(gust, str) else gust
+
+
+def _where_it_holds(files: list[ManeuverFile], holds: Hold) -> list[ManeuverFile]:
+    """Knife-edge at the speed where it holds; without it where nothing does, unless it is all that is asked for."""
+    if not np.isfinite(holds.rudder).any():
+        files = [file for file in files if file.part != KNIFE_EDGE] or files
+    return [file.faster(holds.share) if file.part == KNIFE_EDGE else file for file in files]
 
 
 def _flyable(airplane: Airplane, files: list[ManeuverFile]) -> tuple[list[ManeuverFile], list[Remark]]:

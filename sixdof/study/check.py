@@ -107,7 +107,7 @@ def _pitch_in_knife_edge(airplane: Airplane) -> list[str]:
     for side, bank in (("right", -0.5 * math.pi), ("left", 0.5 * math.pi)):
         knife = trim(plane, air, speed=cruise, bank=bank, height=TRIM_HEIGHT)
         if knife.reachable:
-            parts = pitch_budget(plane, airplane.derivatives, knife, level)
+            parts = pitch_budget(plane, airplane.flown, knife, level)
             parts = dict(sorted(parts.items(), key=lambda part: -abs(part[1])))
             said = ", ".join(
                 f"{name} {_percent(part, 'down', 'up')}" for name, part in parts.items() if abs(part) >= 0.002

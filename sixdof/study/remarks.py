@@ -5,20 +5,30 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from sixdof.airframe.blends import WAYS
 from sixdof.airframe.changes import change_words
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES
+from sixdof.estimate.doubt import normals
 from sixdof.files.rows import KINDS, Remark
 from sixdof.flight.airplane import Airplane, Drawn
 from sixdof.flight.blends import Ratio
-from sixdof.study.results import WindResult
+from sixdof.flight.knife_edge import HEIGHT, SIDES, Hold, fastest_tried, knife_edges
+from sixdof.flight.lore import apart
+from sixdof.flight.trim import trim
+from sixdof.physics.air import make_air
+from sixdof.study.results import Lore, WindResult
 from sixdof.tuning.doubt import FLY_BARE_ABOVE
 from sixdof.tuning.found import SEEN, Flown, FoundRatio
 from sixdof.tuning.split import Split
 from sixdof.tuning.windy import READ_TO, Windy, WindyRatio
 
-__all__ = ["airplane_remarks", "doubt_remarks", "flight_remarks", "in_order", "ratio_remarks", "wind_result"]
+__all__ = [
+    "airplane_remarks", "doubt_remarks", "flight_remarks", "hold_remarks", "in_order", "lore_remarks", "lore_result",
+    "ratio_remarks", "wind_result",
+]  # fmt: skip
 
 #: Height lost of a level maneuver that is spoken of, over the height it starts at.
 _LOST = 0.25
@@ -26,6 +36,11 @@ _LOST = 0.25
 _LARGE_TRIM, _APART = 1.0 / 3.0, 0.05
 #: Chance of a CG behind the neutral point that is spoken of, and the static margin to start flying with.
 _RISK, _SAFE_MARGIN = 0.05, 0.05
+#: Share of airplanes that cannot fly a test that is spoken of.
+_CANNOT = 0.05
+_HALF = 0.5 * math.pi
+#: Standard deviations between physics and what flyers know that are spoken of; airplanes drawn to tell.
+_FAR_APART, _LORE_DRAWN = 2.0, 1024
 
 
 def in_order(remarks: Sequence[Remark]) -> list[Remark]:
@@ -161,10 +176,62 @@ def ratio_remarks(
     for part in splits:
         if part.target == "elevator" and abs(part.constant) > max(1.0, 2.0 * part.constant_doubt):
             text = (
-                f"{abs(part.constant):.1f} % of the knife-edge elevator is constant, the same at any rudder: "
-                "that is the CG; a blend cancels it at one speed only, so look at the dive and the CG first"
+                f"{abs(part.constant):.1f} % of the knife-edge elevator is the CG, the same at any rudder: "
+                "a blend cancels it at one speed only; look at the dive and the CG first"
             )
             yield Remark(kind="split", about="rudder-elevator", text=text)
+
+
+def hold_remarks(plane: np.void, holds: Hold) -> Iterator[Remark]:
+    """Sides on which nothing holds level knife-edge, and what would."""
+    speeds = float(plane["cruise"]) * np.array([1.0, fastest_tried(plane)])
+    for side, rudder in zip(SIDES, holds.rudder, strict=True):
+        if math.isnan(rudder):
+            lacks = [f"at {speed:.0f} m/s {_lacking(plane, side, speed)}" for speed in dict.fromkeys(speeds.tolist())]
+            text = (
+                f"{side}-rudder knife-edge does not hold level: it would take {', '.join(lacks)}; more rudder throw (another "
+                "rate), a larger rudder or more power comes before any blend"
+            )
+            yield Remark(kind="hold", about=f"knife_edge.{side}", text=text)
+
+
+def _lacking(plane: np.void, side: str, speed: float) -> str:
+    """What level knife-edge takes beyond the travel of the sticks: "203 % of the rudder's travel"."""
+    steady = trim(plane, make_air(), speed=speed, bank=-_HALF if side == "right" else _HALF, height=HEIGHT)
+    beyond = {name: 100.0 * abs(stick) for name, stick in steady.sticks.items() if abs(stick) > 1.0}
+    if not steady.converged or not beyond:
+        return "more than any rudder angle"
+    return " and ".join(
+        f"{percent:.0f} % {'power' if name == 'throttle' else f'of the {name} travel'}" for name, percent in beyond.items()
+    )
+
+
+def lore_result(airplane: Airplane) -> Lore | None:
+    """What physics alone asks for, and what flyers know; None where they know nothing of such an airplane."""
+    known = airplane.as_filed
+    if not known.is_known:
+        return None
+    alone = known.by_physics
+    cruise = alone.airframe.speeds.cruise
+    needed = known.needed(normals(_LORE_DRAWN, len(known.errors), seed=0))
+    low, middle, high = np.nanquantile(needed, [0.16, 0.5, 0.84]).tolist()
+    right, left = knife_edges(alone.planes, cruise).ratios("elevator")[0].tolist()
+    believed = float(np.mean(knife_edges(known.planes, cruise).ratios("elevator")))
+    if not math.isfinite(right + left + believed):
+        return None
+    sigma = 0.5 * (high - low)
+    return Lore(
+        right_percent=100.0 * right, left_percent=100.0 * left, physics_percent=100.0 * middle,
+        physics_sigma_percent=100.0 * sigma, believed_percent=100.0 * believed, apart=apart(middle, sigma),
+    )  # fmt: skip
+
+
+def lore_remarks(lore: Lore | None) -> Iterator[Remark]:
+    """What is flown is not by physics alone; where the two lie far apart, so much the more."""
+    if lore is None:
+        return
+    far = "" if lore.apart <= _FAR_APART else f"; they lie {lore.apart:.1f} standard deviations apart: trust neither"
+    yield Remark(kind="lore", about="rudder-elevator", text=f"{lore.words}{far}")
 
 
 def _one_ratio(found: FoundRatio, play: float) -> Iterator[Remark]:
@@ -184,12 +251,6 @@ def _one_ratio(found: FoundRatio, play: float) -> Iterator[Remark]:
         yield Remark(kind="small", about=ratio.name, text=text)
     elif found.found and 0.0 < found.degrees_used < play:
         text = f"{what}: moves the surface {found.degrees_used:.2f}°, less than its slop or servo step of {play:.2f}°"
-        yield Remark(kind="ratio", about=ratio.name, text=text)
-    if found.used_in and ratio.target == "elevator" and math.isnan(found.steady_percent):
-        text = (
-            f"{ratio.side}-rudder knife-edge: no rudder inside the travel carries it level at cruise; what was "
-            "flown sinks, so more rudder, more speed or more power first"
-        )
         yield Remark(kind="ratio", about=ratio.name, text=text)
     if found.found and percent >= 98.0 * row.most:
         yield Remark(
@@ -241,16 +302,13 @@ def doubt_remarks(ratios: Sequence[FoundRatio], drawn: Drawn, airplane: Airplane
             "neutral point; they are left out here: test the CG in flight before any blend, first flight further forward"
         )
         yield Remark(kind="balance", about="mass.cg", text=text)
-    grounded = [
-        found.side for found in ratios
-        if found.ratio.blend == "rudder-elevator"
-        and (found.doubt is None or found.doubt.airplanes < 0.9 * len(drawn.planes))
-    ]  # fmt: skip
-    if grounded:
-        text = (
-            f"not every airplane that fits the measurements can hold knife-edge on {' and '.join(grounded)} rudder; "
-            "the ranges are those of the ones that can"
-        )
+    cannot = {
+        found.ratio.words: found.doubt.cannot_percent for found in ratios
+        if found.doubt is not None and found.doubt.cannot_percent > 100.0 * _CANNOT
+    }  # fmt: skip
+    if cannot:
+        said = ", ".join(f"{percent:.0f} % ({source})" for source, percent in cannot.items())
+        text = f"of the airplanes that fit the measurements some cannot fly the test: {said}; the ranges are those of the others"
         yield Remark(kind="estimate", about="", text=text)
 
 

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import ConfigDict, Field, TypeAdapter, computed_field
 
-from sixdof.airframe.blends import BlendSpec
+from sixdof.airframe.blends import BlendSpec, amount_words
 from sixdof.files.rows import KINDS, Number, Remark, Row, clean
 from sixdof.flight.blends import make_blends
 from sixdof.flight.fly import Track
@@ -18,7 +18,8 @@ from sixdof.tuning.split import Split
 from sixdof.tuning.windy import Windy, WindyRatio
 
 __all__ = [
-    "SCHEMA", "Aircraft", "Answer", "CheckResult", "CompareResult", "ExploreResult", "FlyResult", "Phase", "RemediesResult",
+    "SCHEMA", "Aircraft", "Answer", "CheckResult", "CompareResult", "ExploreResult", "FlyResult", "KnifeEdgeFlown", "Lore", "Phase",
+    "RemediesResult",
     "TuneResult", "WindResult", "read_answer",
 ]  # fmt: skip
 
@@ -116,6 +117,52 @@ class WindResult(Row):
     words: list[str]
 
 
+class Lore(Row):
+    """What physics alone asks for in level knife-edge at cruise, and what flyers know of such models.
+
+    Attributes
+    ----------
+    right_percent, left_percent : float
+        Elevator at full rudder that the airplane as estimated needs, + up.
+    physics_percent, physics_sigma_percent : float
+        Mean of both sides of the airplanes that fit the measurements: median, half of the middle 68 %.
+    believed_percent : float
+        The same with what flyers know: what is flown.
+    apart : float
+        How many standard deviations lie between the two.
+    """
+
+    right_percent: float
+    left_percent: float
+    physics_percent: float
+    physics_sigma_percent: float
+    believed_percent: float
+    apart: float
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def words(self) -> str:
+        """A sentence."""
+        right, left, mean, believed = (
+            amount_words("elevator", round(p, 1) / 100.0)
+            for p in (self.right_percent, self.left_percent, self.physics_percent, self.believed_percent)
+        )
+        return (
+            f"by physics alone full rudder needs elevator {right} (right) and {left} (left), the mean of both {mean} ± "
+            f"{self.physics_sigma_percent:.0f} %; flyers find 2 to 6 % UP on such models (common practice, no source), so "
+            f"{believed} is flown here"
+        )
+
+
+class KnifeEdgeFlown(Row):
+    """Where knife-edge is flown, and the share of the rudder's travel that holds it level [%]; NaN where nothing does."""
+
+    speed_m_s: float
+    of_cruise_percent: float
+    right_percent: Number
+    left_percent: Number
+
+
 class TuneResult(Answer):
     """Ratios, how sure they are, and what they bring."""
 
@@ -126,6 +173,8 @@ class TuneResult(Answer):
     blends: list[FoundRatio]
     maneuvers: list[Flown]
     split: list[Split]
+    knife_edge: KnifeEdgeFlown | None = None
+    lore: Lore | None = None
     wind: WindResult | None = None
 
     def specs(self) -> list[BlendSpec]:

@@ -16,7 +16,7 @@ from sixdof.study.results import (
     TuneResult,
     WindResult,
 )
-from sixdof.study.words import ratio_line
+from sixdof.study.words import range_words, ratio_line
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
@@ -58,9 +58,8 @@ def doubt_table(answer: TuneResult) -> Table:
         if b.doubt is not None:
             other = b.doubt.other_sign_percent
             said = "" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-            amount = amount_words(b.target, b.amount) if b.found else "not found"
-            rows.append([b.ratio.words, b.target, amount, b.doubt.words, said])
-    return Table(_columns("at full, on, found, 8 in 10 need, <other sign"), rows)
+            rows.append([b.ratio.words, b.target, range_words(b), said, range_words(b, used=True)])
+    return Table(_columns("at full, on, 80 % range, <other sign, as stick then"), rows)
 
 
 def drift_table(answer: TuneResult) -> Table:

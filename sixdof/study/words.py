@@ -18,6 +18,7 @@ __all__ = [
     "Line",
     "best_words",
     "first_step",
+    "knife_edge_words",
     "matters_most",
     "next_command",
     "range_words",
@@ -59,6 +60,19 @@ def ratio_line(found: FoundRatio) -> Line:
     )
 
 
+def knife_edge_words(answer: TuneResult) -> str:
+    """Where knife-edge is flown, what rudder holds it, and how many airplanes like it the ratios help."""
+    edge = answer.knife_edge
+    if edge is None or math.isnan(edge.right_percent) and math.isnan(edge.left_percent):
+        return ""
+    sides = (("right", edge.right_percent), ("left", edge.left_percent))
+    held = ", ".join(f"{side} {percent:.0f} %" if percent == percent else f"{side} none" for side, percent in sides)
+    at = "" if abs(edge.of_cruise_percent - 100.0) < 0.5 else f" ({edge.of_cruise_percent:.0f} % of cruise)"
+    helps = {b.side: b.doubt.helps_percent for b in answer.blends if b.source == "rudder" and b.doubt is not None}
+    said = ", ".join(f"{h:.0f} %" for h in helps.values() if h == h)
+    return f"knife-edge at {edge.speed_m_s:.0f} m/s{at}: rudder {held}" + (f"; helps {said} of models" if said else "")
+
+
 def _leaves(found: FoundRatio) -> str:
     if math.isnan(found.bare_degrees) or math.isnan(found.left_degrees):
         return "-"
@@ -66,20 +80,24 @@ def _leaves(found: FoundRatio) -> str:
     return f"{before:.1f}→{after:.1f}°" if before < 10.0 else f"{before:.0f}→{after:.1f}°"
 
 
-def range_words(found: FoundRatio) -> str:
-    """``19 DOWN..4 UP``: eight in ten airplanes that fit the measurements need a ratio in between [%]."""
+def range_words(found: FoundRatio, *, used: bool = False) -> str:
+    """``19 DOWN..4 UP``: eight in ten airplanes that fit the measurements need a ratio in between [%].
+
+    With ``used`` the same as the stick at what the source is used: ``4.2 DOWN..0.9 UP``.
+    """
     doubt = found.doubt
     if doubt is None:
         return "not asked"
     ways = {sign: word.upper() for word, sign in WAYS[found.target].items()}
-    ends = [(abs(round(p)), ways[math.copysign(1.0, p)]) for p in (doubt.low_percent, doubt.high_percent)]
+    percents = (doubt.used_low_percent, doubt.used_high_percent) if used else (doubt.low_percent, doubt.high_percent)
+    ends = [(round(abs(p), 1) if used else abs(round(p)), ways[math.copysign(1.0, p)]) for p in percents]
     (low, one), (high, other) = sorted(ends) if ends[0][1] == ends[1][1] else ends
     return f"{low}..{high} {other}" if one == other else f"{low} {one}..{high} {other}"
 
 
 def first_step(answer: TuneResult, command: str) -> str:
     """What to do first, a sentence or two; ``command`` names the airplane and its changes as one would type them."""
-    remark = next(iter(answer.of_kind("balance")), None)
+    remark = next(iter(answer.of_kind("balance", "hold")), None)
     if remark is not None:
         return f"{remark.text} (sixdof check {command})"
     blends = [found for found in answer.blends if found.found and found.percent]

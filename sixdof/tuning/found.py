@@ -12,10 +12,12 @@ from sixdof.files.rows import Number, Row
 from sixdof.flight.blends import Ratio, fades_at
 from sixdof.tuning.deviation import TERM_WORDS
 
-__all__ = ["SEEN", "Flown", "FoundRatio", "RatioDoubt"]
+__all__ = ["HALF", "SEEN", "Flown", "FoundRatio", "RatioDoubt"]
 
 #: Drift that people see, sticks let go for the time of a test [deg]; common practice, no source.
 SEEN = 5.0
+#: Of the airplanes that fit the measurements [%]: where more need the other sign, or cannot fly the test, there is no ratio.
+HALF = 50.0
 
 
 class Flown(Row):
@@ -97,19 +99,29 @@ class RatioDoubt(Row):
     ----------
     target : str
     low_percent, high_percent : float
+    used_low_percent, used_high_percent : float
+        The same as the target's stick at the rudder used, or whatever the source is.
     other_sign_percent : float
         Share of the airplanes that need the other sign; NaN where the ratio is zero.
     airplanes : int
-        That flew the test to its end.
+        That can fly the test.
+    cannot_percent : float
+        Share of the airplanes drawn that cannot.
+    helps_percent : float
+        Share of those that can which drift less with the ratios of this side than bare; NaN where not known.
     because : dict of str to float
-        Errors that make most of the range, with their share of its variance.
+        Errors that make most of the range, with their share of its variance, one at a time.
     """
 
     target: str
     low_percent: float
     high_percent: float
+    used_low_percent: float
+    used_high_percent: float
     other_sign_percent: Number
     airplanes: int
+    cannot_percent: float
+    helps_percent: Number
     because: dict[str, float]
 
     @computed_field  # type: ignore[prop-decorator]
@@ -186,8 +198,13 @@ class FoundRatio(Row):
 
     @property
     def found(self) -> bool:
-        """Whether flights tell it, and its sign is likelier than the other one."""
-        return self.tested and not (self.doubt is not None and self.doubt.other_sign_percent > 50.0)
+        """Whether flights tell it, most airplanes can fly them, and its sign is likelier than the other one."""
+        return self.tested and (self.doubt is None or not (self.is_unsure or self.doubt.cannot_percent > HALF))
+
+    @property
+    def is_unsure(self) -> bool:
+        """Whether the other sign is likelier."""
+        return self.doubt is not None and self.doubt.other_sign_percent > HALF
 
     @property
     def is_seen(self) -> bool:
@@ -201,7 +218,8 @@ class FoundRatio(Row):
         if not self.tested:
             return f"{self.ratio.words}: {self.target} not found, no test of it could be flown"
         if not self.found:
-            return f"{self.ratio.words}: {self.target} not found, the other sign is likelier"
+            why = "the other sign is likelier" if self.is_unsure else "most airplanes like it cannot fly the test"
+            return f"{self.ratio.words}: {self.target} not found, {why}"
         start = f"{self.ratio.words}: {self.target} {amount_words(self.target, self.amount)}"
         if self.amount == 0.0:
             return start

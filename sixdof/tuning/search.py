@@ -1,4 +1,4 @@
-"""The search: held flights give the ratios, free flights refine them, steady flight checks them."""
+"""The search: held flights give the ratios, free flights refine them, steady flight checks them; then they are flown."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from sixdof.tuning.deviation import Drift, deviation, drift, points_lost
 from sixdof.tuning.found import Flown, FoundRatio
 from sixdof.tuning.held import held_ratios, steady_ratio, without_slop
 
-__all__ = ["Tuning", "flown_row", "search"]
+__all__ = ["Sought", "Tuning", "flown_row", "fly_chosen", "seek"]
 
 #: Price of a ratio in units of error over tolerance, per percent: three hundredths of a degree.
 PRICE = 0.03 / 15.0
@@ -35,8 +35,31 @@ Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)
+class Sought:
+    """Ratios that belong together, and what the airplane asks of them.
+
+    Attributes
+    ----------
+    maneuvers : list of ManeuverFile
+        That judge them.
+    ratios : list of Ratio
+    exact, held, steady : array (len(ratios),)
+        From free flights, before any rounding; from held flights; from the steady knife-edge.  NaN where not known.
+    tested : array (len(ratios),) of bool
+        Whether a flight tells it.
+    """
+
+    maneuvers: list[ManeuverFile]
+    ratios: list[Ratio]
+    exact: np.ndarray
+    held: np.ndarray
+    steady: np.ndarray
+    tested: np.ndarray
+
+
+@dataclass(frozen=True)
 class Tuning:
-    """Everything :func:`search` found.
+    """What was flown with the ratios that were chosen.
 
     Attributes
     ----------
@@ -51,13 +74,12 @@ class Tuning:
     tracks: dict[tuple[str, str], tuple[Track, Track]]
 
 
-def search(
+def seek(
     planes: np.ndarray,
     maneuvers: Sequence[ManeuverFile],
     *,
-    step: float = 0.005,
     progress: Progress = lambda share, text: None,
-) -> Tuning:
+) -> list[Sought]:
     """Find the ratios that make an airplane fly some maneuvers purest.
 
     Parameters
@@ -65,49 +87,73 @@ def search(
     planes : records (1,)
         :attr:`sixdof.flight.airplane.Airplane.planes`.
     maneuvers : sequence of ManeuverFile
-    step : float
-        Step of the radio's ratios, as a share.
     progress : callable
         Gets the share that is done and a line of text now and then; what it raises ends the search.
     """
-    smooth = without_slop(planes)
-    found = Tuning([], [], {})
+    smooth, found = without_slop(planes), []
     groups = _groups(maneuvers)
     for number, (group, blends) in enumerate(groups):
         progress(number / len(groups), ", ".join(m.name.replace("_", " ") for m in group))
         ratios = ratios_of(blends)
         scripts = [make_script(m, side, "free") for m in group for side in sides_of(m)]
-        bench = Bench(planes, scripts, ratios)
         (held,) = held_ratios(smooth, group, ratios)
+        steady = np.array([_steady(planes, ratio, group) for ratio in ratios])
         telling = _telling(smooth, scripts, ratios, held)
         exact = (
             _refine(Bench(smooth, telling, ratios), np.nan_to_num(held)) if telling else np.zeros_like(held)
         )
-        amounts, flights = _no_worse(bench, exact, step)
-        others = _others(bench, group, amounts)
+        tested = [
+            any(_tells(script, ratio) for script in telling)
+            and not (ratio.source == "rudder" and _level(group) and math.isnan(steady[i]))
+            for i, ratio in enumerate(ratios)
+        ]
+        found.append(Sought(list(group), ratios, exact, held, steady, np.array(tested)))
+    return found
+
+
+def fly_chosen(
+    planes: np.ndarray, sought: Sequence[Sought], chosen: Sequence[np.ndarray], *, step: float = 0.005
+) -> Tuning:
+    """Fly bare and with chosen ratios, rounded to the step of the radio, or with less of them where that is better.
+
+    Parameters
+    ----------
+    planes : records (1,)
+    sought : sequence of Sought
+    chosen : sequence of array
+        Ratios for each of ``sought``.
+    step : float
+        Step of the radio's ratios, as a share.
+    """
+    found = Tuning([], [], {})
+    for mine, wanted in zip(sought, chosen, strict=True):
+        scripts = [make_script(m, side, "free") for m in mine.maneuvers for side in sides_of(m)]
+        bench = Bench(planes, scripts, mine.ratios)
+        amounts, flights = _no_worse(bench, wanted, step)
+        others = _others(bench, mine.maneuvers, amounts)
         n = len(scripts)
         for s, script in enumerate(scripts):
             row = flown_row(flights, s, script, n + s)
             found.maneuvers.append(row.model_copy(update=_others_of(others, s)))
             found.tracks[script.name, script.side] = (flights.tracks[s], flights.tracks[n + s])
-        for i, ratio in enumerate(ratios):
-            steady = _steady(planes, ratio, group)
+        for i, ratio in enumerate(mine.ratios):
             told = _told(planes[0], ratio, float(amounts[i]), flights, scripts)
-            tested = any(_tells(script, ratio) for script in telling)
             exactly = {
-                "exact_percent": 100.0 * exact[i],
-                "held_percent": 100.0 * held[i],
-                "steady_percent": 100.0 * steady,
+                f"{name}_percent": 100.0 * float(getattr(mine, name)[i])
+                for name in ("exact", "held", "steady")
             }
-            found.ratios.append(FoundRatio(**told, **exactly, tested=tested))
-    order = {maneuver.name: i for i, maneuver in enumerate(maneuvers)}
-    found.maneuvers.sort(key=lambda row: (order[row.name], row.side == "left"))
+            found.ratios.append(FoundRatio(**told, **exactly, tested=bool(mine.tested[i])))
     return found
+
+
+def _level(group: Sequence[ManeuverFile]) -> ManeuverFile | None:
+    """The maneuver of a group that is a knife-edge."""
+    return next((m for m in group if m.part == KNIFE_EDGE), None)
 
 
 def _steady(planes: np.ndarray, ratio: Ratio, group: Sequence[ManeuverFile]) -> float:
     """Ratio from the steady level knife-edge of a group of maneuvers, NaN where that tells nothing."""
-    level = next((m for m in group if m.part == KNIFE_EDGE), group[0])
+    level = _level(group) or group[0]
     speed = float(entry_speed(planes[0], level, make_air()))
     return steady_ratio(planes[0], ratio, speed=speed, height=level.height)
 

@@ -7,29 +7,29 @@ and what elevator is left is the constant part.  The rest of the two sides' rati
 what is the same to both sides (among it a thrust line off the drag, by the power that
 knife-edge takes more than cruise) and what changes sign with the rudder.
 
-The doubt is the difference to what can be told from outside, by a fit of
-A (V/V0)^2 + E +- O + B (V0/V)^2 to the ratios over speeds (the rudder needed falls with V^2,
-so a constant elevator grows in the ratio with V^2: that is A).
+The doubt is the difference to what can be told from outside: the elevator held in knife-edges at several speeds,
+with all of the weight and with less of it, which takes less rudder, regressed on 1, beta and beta^2.
 """
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
+from numpy.polynomial.polynomial import polyfit, polyval
 from pydantic import computed_field
 
 from sixdof.airframe.blends import WAYS
 from sixdof.files.rows import Row
+from sixdof.flight.knife_edge import HEIGHT, knife_edges
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
+from sixdof.physics.constants import G0
 
-#: Speeds of the fit, shares of cruise; those without a steady knife-edge fall out.
-SPEEDS = (0.85, 0.925, 1.0, 1.075, 1.15, 1.225)
+#: Speeds and weights of the fit, shares; those without a steady knife-edge fall out.
+_SPEEDS, _WEIGHTS = (0.85, 0.925, 1.0, 1.075, 1.15), (0.2, 0.4, 0.6, 0.8, 1.0)
 
 
 class Split(Row):
-    """Parts of the ratio at cruise [% of the target's throw].
+    """Parts of a knife-edge ratio [% of the target's throw].
 
     Attributes
     ----------
@@ -38,7 +38,7 @@ class Split(Row):
     constant, even, odd : float
         Their sum is the right rudder's ratio; the left's has ``-odd``.
     constant_doubt, even_doubt, odd_doubt : float
-        Differences to the fit over speeds.
+        Differences to the fit.
     """
 
     target: str
@@ -59,11 +59,9 @@ class Split(Row):
         lines = []
         for part, why in _WHY[self.target].items():
             value, doubt = getattr(self, part), getattr(self, f"{part}_doubt")
-            way = positive if value > 0.0 else negative
-            if part == "odd":
-                way = f"{way} with right rudder"
-            said = f" (two methods differ by {doubt:.1f})" if doubt >= 0.05 else ""
-            lines.append(f"{part:<8} {abs(value):4.1f} % {way}{said}: {why}")
+            ways = (positive, negative) if value > 0.0 else (negative, positive)
+            way = f"{ways[0]} with right rudder, {ways[1]} with left" if part == "odd" else ways[0]
+            lines.append(f"{part:<8} {abs(value):4.1f} % {way} ± {doubt:.1f}: {why}")
         return lines
 
 
@@ -72,54 +70,52 @@ _WHY = {
     "elevator": {
         "constant": "same at any rudder: CG, by the trim it asks for",
         "even": "same to both sides: tail height, fin, body, thrust line",
-        "odd": "changes with the rudder's side: propeller, power",
+        "odd": "propeller, power",
     },
     "aileron": {
         "constant": "same at any rudder: lateral balance, twist, torque",
         "even": "same way to both sides: propeller, power",
-        "odd": "opposite to each side: dihedral effect, fin, wing height",
+        "odd": "dihedral effect, fin",
     },
 }
 
 
-def split(plane: np.void, target: str, *, height: float = 120.0) -> Split | None:
+def split(plane: np.void, target: str, *, share: float = 1.0) -> Split | None:
     """Take the knife-edge ratio of rudder to ``target`` apart.
+
+    Parameters
+    ----------
+    plane : record
+    target : str
+    share : float
+        Of the cruise speed, that knife-edge is flown at.
 
     Returns
     -------
     Split or None
-        None where there is no steady knife-edge to both sides at three speeds, cruise among them.
+        None where there is no steady knife-edge to both sides.
     """
-    cruise, air = float(plane["cruise"]), make_air()
-    ratios: dict[float, tuple[float, float]] = {}
-    rudder = 0.0
-    for share in SPEEDS:
-        pair = [
-            trim(plane, air, speed=share * cruise, bank=-side * 0.5 * math.pi, height=height)
-            for side in (1.0, -1.0)
-        ]
-        if all(steady.reachable and abs(steady.sticks["rudder"]) > 0.02 for steady in pair):
-            right, left = (steady.sticks[target] / abs(steady.sticks["rudder"]) for steady in pair)
-            ratios[share] = right, left
-            if share == 1.0:
-                rudder = 0.5 * sum(abs(steady.sticks["rudder"]) for steady in pair)
-    weightless = trim(plane, make_air(g=1e-6), speed=cruise, height=height)
-    if len(ratios) < 3 or 1.0 not in ratios or not weightless.converged:
+    speed, planes = share * float(plane["cruise"]), np.array([plane])
+    weightless = trim(plane, make_air(g=1e-6), speed=speed, height=HEIGHT)
+    whole = knife_edges(planes, speed)
+    if not whole.holds.all() or not weightless.converged:
         return None
-    right, left = ratios[1.0]
-    constant = weightless.sticks[target] / rudder
+    ((right, left),) = whole.ratios(target)
+    constant = weightless.sticks[target] / np.mean(np.abs(whole.rudder))
     even, odd = 0.5 * (right + left) - constant, 0.5 * (right - left)
-    A, E, B, O = _fit(ratios)
+    fit = _fit(planes, speed, target)
+    told = polyval(whole.beta[0], fit) / np.abs(whole.rudder[0])
+    other = fit[0] / np.mean(np.abs(whole.rudder))
     parts = {
-        "constant": constant, "even": even, "odd": odd,
-        "constant_doubt": abs(A - constant), "even_doubt": abs(E + B - even), "odd_doubt": abs(O - odd),
+        "constant": constant, "even": even, "odd": odd, "constant_doubt": abs(other - constant),
+        "even_doubt": abs(0.5 * np.sum(told) - other - even), "odd_doubt": abs(0.5 * (told[0] - told[1]) - odd),
     }  # fmt: skip
     return Split(target=target, **{name: 100.0 * float(part) for name, part in parts.items()})
 
 
-def _fit(ratios: dict[float, tuple[float, float]]) -> np.ndarray:
-    """A, E, B, O of the least-squares fit over speeds and sides."""
-    rows = [[x**2, 1.0, x**-2, side] for x in ratios for side in (1.0, -1.0)]
-    return np.linalg.lstsq(
-        np.array(rows), np.array([r for pair in ratios.values() for r in pair]), rcond=None
-    )[0]
+def _fit(planes: np.ndarray, speed: float, target: str) -> np.ndarray:
+    """Stick held in knife-edge as c0 + c1 beta + c2 beta^2, least squares over speeds and weights."""
+    flown = [knife_edges(planes, s * speed, g=g * G0) for s in _SPEEDS for g in _WEIGHTS]
+    beta, stick = np.concatenate([np.stack((k.beta, getattr(k, target)), axis=-1) for k in flown]).reshape(-1, 2).T
+    held = np.isfinite(stick)
+    return polyfit(beta[held], stick[held], 2)

@@ -66,7 +66,7 @@ def chain(name: str, CL: float) -> dict[str, tuple[float, float]]:
     """Value and standard deviation, by the doubts of the estimate, of an airplane of ``airplanes/``."""
     airframe = load_airframe(FILES / f"{name}.yaml")
     known = from_geometry(airframe)
-    plane = Airplane(airframe, known=known).planes[0]
+    plane = Airplane(airframe, known=known, lore=False).plane
 
     def found(value: np.ndarray) -> dict[str, float]:
         for term, number in zip(NAMES, value, strict=True):
