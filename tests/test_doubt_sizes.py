@@ -24,7 +24,7 @@ from sixdof.tuning.robust import Crowd, crowd_of
 from sixdof.tuning.search import Sought, seek
 
 DEG = math.pi / 180.0
-WITHIN = 1.6  # times more or less than a reason gives is still what it says
+WITHIN = 1.35  # times more or less than a reason gives is still what it says
 
 #: error -> term -> standard deviation in the term's own unit, and what it is as large as.  No published set
 #: tells these sizes: the reasons are judgment, common practice, no source.  They hold a size to its order.
@@ -50,7 +50,12 @@ AS_LARGE_AS: dict[str, dict[str, tuple[float, str]]] = {
     "twist of the wing": {"Cl0": (0.6 * 4.5 / 4.0 * 0.15 * DEG, "0.3 deg between the halves")},
     # neutral points of handbooks: some percent of the chord, times a lift slope of 4.8
     "where the wing's lift acts": {"Cma": (0.017 * 4.8, "1.7 % of the chord")},
-    "downwash": {"Cma": (0.025 * 4.8, "2.5 % of the chord")},
+    # a handbook (DATCOM 4.4.1) and lattices differ by .02 to .08 of the angle of attack behind plain wings; a usual
+    # tailplane of volume .5 and slope 3.3 makes Cma of it
+    "downwash": {
+        "tail_alpha": (-0.05, "between handbook and lattice"),
+        "Cma": (0.05 * 0.5 * 3.3, "the same by the volume of the tail"),
+    },
     # Cnb of aerobatic models is about .1: a tenth of it
     "weathercock stability": {"Cnb": (0.1 * 0.1, "a tenth of a usual one")},
     # CYb about -.5
@@ -68,7 +73,10 @@ AS_LARGE_AS: dict[str, dict[str, tuple[float, str]]] = {
     "roll from rudder": {"Cldr": (0.25 * 0.32 / 8.0 / 2.0, "an eighth of the fin's height")},
     "adverse yaw": {"Cnda": (0.3 * 0.033, "a thirtieth of the aileron power")},
     "yaw from roll rate": {"Cnp": (0.2 * 0.05, "a fifth of a usual .05")},
-    "side force from roll rate": {"CYp": (0.5 * 0.06, "half of a usual one")},
+    # Roskam's airplane A in two conditions of flight: -.075 and -.145
+    "side force from roll rate": {
+        "CYp": (0.5 * 0.07 + 0.01, "half of what two sets of one airplane differ by")
+    },
     "roll from yaw rate, the rest": {"Clr": (0.25 * 0.08, "a quarter of a usual one")},
     "drag by sideslip": {"CDb2": (0.5 * 0.2, "half of a usual one")},
     "stall": {"alpha_stall": (1.5 * DEG, "a degree and a half"), "alpha_plate": (1.5 * DEG, "the same")},
@@ -79,10 +87,16 @@ AS_LARGE_AS: dict[str, dict[str, tuple[float, str]]] = {
 #: error -> term -> standard deviation over its value (or over a component's share of it), and why.
 SHARES: dict[str, dict[str, tuple[float, str]]] = {
     "aileron power": {"Clda": (0.12, "hinge gaps and section: an eighth")},
-    "elevator power": {"Cmde": (0.12, "an eighth")},
-    "rudder power": {"Cndr": (0.12, "an eighth")},
+    # an unsealed gap costs 15 to 20 % (Raymer 16.4, second hand): who knows how wide
+    "elevator power": {"Cmde": (0.15, "all of what a gap costs")},
+    "rudder power": {"Cndr": (0.18, "a gap, and how much of the fin stands in the slipstream")},
     "damping in roll": {"Clp": (0.06, "wings are known best")},
-    "damping in pitch": {"Cmq": (0.10, "tail arm and area known, efficiency not")},
+    "damping in pitch": {"Cmq": (0.12, "tail arm and area known, efficiency not")},
+    # sets of the Navion have 4.44 and 6.04 (Nelson 1998; Seckel & Morris 1971): +-15 % of their middle
+    "lift slope of the whole": {"CLa": (0.11, "two sets of the Navion")},
+    # DATCOM 7.1.1.1 counts half of the wing's, others none; of ours the wing makes a half
+    "lift from pitch rate": {"CLq": (0.5 * 0.75, "between none and half of the wing's share")},
+    "lag of the downwash": {"Cmad": (0.5, "sets of two airplanes have .7 and 1.8 of ours")},
     # two published sets of the Navion differ by 10 to 40 % in yaw (Nelson 1998; Seckel & Morris 1971)
     "damping in yaw": {"Cnr": (0.18, "two sets of the Navion")},
     "roll from yaw rate": {"Clr": (0.20, "two sets of the Navion")},
@@ -128,7 +142,7 @@ def move(error: str, term: str) -> float:
 
 
 def near(found: float, expected: float) -> bool:
-    return expected / WITHIN <= abs(found) <= expected * WITHIN
+    return 1.0 / WITHIN <= (found / expected if expected < 0.0 else abs(found) / expected) <= WITHIN
 
 
 @pytest.mark.parametrize(

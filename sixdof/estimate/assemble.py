@@ -40,9 +40,9 @@ from sixdof.physics.terms import SHAPE, TERM_NAMES
 
 __all__ = ["from_geometry"]
 
-#: Dynamic pressure at tailplane and fin over that of the free flow, behind wing and body; common practice, no
-#: source (0.85 to 1).  With .95 pitch damping, elevator and stiffness of two light airplanes came out a tenth
-#: too large (Navion; Roskam, airplane A).
+#: Dynamic pressure at tailplane and fin over that of the free flow, behind wing and body.  The tailplane's is the usual
+#: one of Raymer's .85 to .95 (16.3, from memory); with .95 pitch damping, elevator and stiffness of two light airplanes
+#: came out a tenth too large (Navion; Roskam, airplane A).  The fin's: common practice, no source.
 _TAILPLANE, _FIN = 0.90, 0.95
 #: Viscosity of air [m2/s] at 15 C at sea level, standard atmosphere (from memory).
 _NU = 1.461e-5
@@ -51,6 +51,10 @@ _PAST_STALL, _BETA = math.radians(5.0), math.radians(32.0)
 #: Share of the propeller's torque that wing and tail take back, and of its swirl that is left at the
 #: tail; perhaps a half each, no source.
 _TORQUE_BACK, _SWIRL = 0.5, 0.5
+#: One standard deviation of the downwash over the angle of attack.  DATCOM 4.4.1 and our lattice differ by .02 to .08
+#: behind plain wings; the wake that sinks with the downwash, which ours does not, leaves .02 to .03 less of it to a
+#: tailplane below the wing and .03 to .05 more to one above (computed).
+_DOWNWASH = 0.06
 #: Angle of attack [rad] either way that tells what the tailplane does by itself.
 _STEP = math.radians(2.0)
 
@@ -212,7 +216,8 @@ def from_geometry(airframe: Airframe) -> Derivatives:
     doubt = moves(
         value, book.shares, components,
         built=_as_built(fitted.rigging, fitted.lattice.components, slope=fitted.tail_slope, fin=book.of("CYb", "fin")),
-        measured={"CD0": drag_sigma} | {f"prop_{item}": propeller.sigma[item] for item in crossflow},
+        measured={"CD0": drag_sigma, "Cma": _DOWNWASH * _behind(airframe) / ref.chord * fitted.tail_slope}
+        | {f"prop_{item}": propeller.sigma[item] for item in crossflow},
     )  # fmt: skip
     return Derivatives(
         value, doubt, tuple(e.name for e in OF_TERMS), source, components, book.shares, fitted.fit.residual,
@@ -231,10 +236,14 @@ def _tail_alpha(book: _Book, fitted: _Fitted) -> float:
     return book.of("CLa", "tailplane") / fitted.tail_slope
 
 
+def _behind(airframe: Airframe) -> float:
+    """How far the tailplane stands behind the reference point [m]."""
+    return airframe.reference.point[0] - airframe.tailplane.quarter_chord[0]
+
+
 def _add_downwash_lag(book: _Book, airframe: Airframe, fitted: _Fitted) -> None:
     """Angle-of-attack rate: the tailplane meets the downwash of a moment ago."""
-    behind = airframe.reference.point[0] - airframe.tailplane.quarter_chord[0]
-    c = airframe.reference.chord
+    behind, c = _behind(airframe), airframe.reference.chord
     lag = 2.0 * fitted.tail_slope * (1.0 - _tail_alpha(book, fitted)) * behind / c
     book.add("CLad", "tailplane", lag)
     book.add("Cmad", "tailplane", -lag * behind / c)
@@ -258,6 +267,7 @@ def _add_drag(
     ):
         book.add("CDb2", name, part)
     book.add("Cndads", "wing", aileron_yaw(airframe, S=S, b=b))
+    _add_profile_yaw(book, fitted.data["wing"])
     controls = control_drag(airframe, S=S)
     if "flap" in controls:  # linear in the deflection, right at the full one
         controls["flap"] *= max(rate.flap.down for rate in airframe.rates.values())
@@ -266,6 +276,19 @@ def _add_drag(
             book.add(term, home, controls[name])
     timed = {"CD0": "drag build-up, and passes timed at full throttle"} if scale != 1.0 else {}
     return sigma, timed, remarks
+
+
+def _add_profile_yaw(book: _Book, data: SectionData) -> None:
+    """Yaw by the profile drag of a wing that rolls by lift: down-going aileron, down-going wing.
+
+    Strip by strip cd = cd_min + k (cl - cl_min)^2: what the lift of a strip grows by costs 2 k (CL - CL_min) times as
+    much drag, so a roll by lift yaws the other way by that share of itself.
+    """
+    CLmin = 0.5 * float(book.shares[NAMES.index("CL0")].sum())
+    for roll, yaw, by_lift in (("Clda", "Cnda", "CndaCL"), ("Clp", "Cnp", "CnpCL")):
+        share = -2.0 * data.cd_k * book.of(roll, "wing")
+        book.add(by_lift, "wing", share)
+        book.add(yaw, "wing", -share * CLmin)
 
 
 def _add_fins(book: _Book, airframe: Airframe) -> None:

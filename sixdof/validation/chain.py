@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -20,6 +21,8 @@ FILES = Path(__file__).parent / "airplanes"
 RHO, V = 1.225, 20.0  # do not matter: everything is a coefficient
 #: Half steps of angles [rad] and of rates hat.
 STEP = 1e-4
+#: What a set identified in flight without a term of its own for alpha-dot has as Cmq.
+WHOLE_DAMPING = "Cmq + Cmad"
 _MOVED = {
     **dict.fromkeys(("a", "q", "de"), ("CL", "Cm")),
     **dict.fromkeys(("b", "p", "r", "da", "dr"), ("CY", "Cl", "Cn")),
@@ -58,14 +61,19 @@ def derivatives(plane: np.void, *, CL: float) -> dict[str, float]:
         at = {"a": alpha, factor: alpha if factor == "a" else 0.0}
         up, down = (coefficients(plane, **at | {factor: at[factor] + s * STEP}) for s in (1.0, -1.0))
         out |= {axis + factor: (up[axis] - down[axis]) / (2.0 * STEP) for axis in moved}
-    return out
+    return out | {WHOLE_DAMPING: out["Cmq"] + out["Cmad"]}
 
 
 @cache
-def chain(name: str, CL: float) -> dict[str, tuple[float, float]]:
-    """Value and standard deviation, by the doubts of the estimate, of an airplane of ``airplanes/``."""
+def chain(name: str, CL: float, tailplane: float = 1.0) -> dict[str, tuple[float, float]]:
+    """Value and standard deviation, by the doubts of the estimate, of an airplane of ``airplanes/``.
+
+    tailplane : factor on what the tailplane adds, as its dynamic pressure has it
+    """
     airframe = load_airframe(FILES / f"{name}.yaml")
     known = from_geometry(airframe)
+    more = (tailplane - 1.0) * known.shares[:, known.components.index("tailplane")]
+    known = replace(known, value=known.value + more)
     plane = Airplane(airframe, known=known, lore=False).plane
 
     def found(value: np.ndarray) -> dict[str, float]:
@@ -84,11 +92,16 @@ def geometry_checks(
     CL: float,
     published: Mapping[str, float | tuple[float, float]],
     known: Mapping[str, str],
+    ours: Mapping[str, str] | None = None,
 ) -> list[Check]:
-    """Published derivatives of an airplane of ``airplanes/`` against ours from its geometry, 30 %."""
+    """Published derivatives of an airplane of ``airplanes/`` against ours from its geometry, 30 %.
+
+    ours : what a set calls otherwise -> what it is here
+    """
+    called = ours or {}
     why = "published sets of one airplane differ by 10 to 40 %"
     return [
-        row(f"{term} from geometry", value, lambda term=term: chain(name, CL)[term][0], share=0.30, why=why,
+        row(f"{term} from geometry", value, lambda term=term: chain(name, CL)[called.get(term, term)][0], share=0.30, why=why,
             known=known.get(term, ""))
         for term, value in published.items()
     ]  # fmt: skip

@@ -70,7 +70,7 @@ def _lift(lattice: Callable[..., Lattice], *args: Any, **more: Any) -> Callable[
 def checks() -> list[Check]:
     """Textbook lattices and exact wings; roll damping, dihedral and downwash at a few aspect ratios."""
     return [*_lattices(), *_slopes((3, 6, 10)), *_ellipse(), *_damping((6,)), *_dihedral((6,)),
-            *_yaw_rate(), *_downwash(((6.0, 1.0), (6.0, 0.5)))]  # fmt: skip
+            *_yaw_rate(), *_yaw_of_roll(), *_downwash(((6.0, 1.0), (6.0, 0.5)))]  # fmt: skip
 
 
 def more_checks() -> list[Check]:
@@ -193,26 +193,72 @@ def _dihedral(aspects: tuple[int, ...]) -> list[Check]:
 
 
 @cache
-def rates_of_turning_wing() -> tuple[float, float]:
-    """Clr/CL and Cnp/CL of a rectangle of A 6 in stability axes."""
-    lattice, alpha = wing(6.0), 0.08
+def lateral(lattice: Callable[[float], Lattice], aspect: float) -> dict[str, float]:
+    """Clr, Cnp and the others in stability axes, and the CL at which."""
+    surface, alpha, h = lattice(aspect), 0.08, np.array([-STEP, STEP])
     ca, sa = math.cos(alpha), math.sin(alpha)
-    CL = solve(lattice, Conditions(alpha=alpha)).total[0, 0]
-    h = np.array([-STEP, STEP])
-    yaw = solve(lattice, Conditions(alpha=alpha, phat=-h * sa, rhat=h * ca)).total
-    roll = solve(lattice, Conditions(alpha=alpha, phat=h * ca, rhat=h * sa)).total
-    Clr = np.diff(yaw[:, 3] * ca + yaw[:, 5] * sa)[0] / (2.0 * STEP)
-    Cnp = np.diff(roll[:, 5] * ca - roll[:, 3] * sa)[0] / (2.0 * STEP)
-    return float(Clr / CL), float(Cnp / CL)
+    CL = solve(surface, Conditions(alpha=alpha)).total[0, 0]
+    moves = {"r": {"phat": -h * sa, "rhat": h * ca}, "p": {"phat": h * ca, "rhat": h * sa}, "da": {"da": h}}
+    out = {}
+    for name, move in moves.items():
+        total = solve(surface, Conditions(alpha, **move)).total
+        for axis, of in (
+            ("Cl", total[:, 3] * ca + total[:, 5] * sa),
+            ("Cn", total[:, 5] * ca - total[:, 3] * sa),
+        ):
+            out[axis + name] = float(of[1] - of[0]) / (2.0 * STEP)
+    return out | {"CL": float(CL)}
+
+
+def _over(lattice: Callable[[float], Lattice], aspect: float, term: str, *by: str) -> float:
+    """A term of :func:`lateral` over others."""
+    found = lateral(lattice, aspect)
+    return found[term] / math.prod(found[name] for name in by)
 
 
 def _yaw_rate() -> list[Check]:
     row = partial(Check, "Rolling and yawing wing, Raymer sec. 16.7", tag="second hand")
     known = "a strip rule without the drag that the wing's own wake induces; with it about half is left"
     return [
-        row("Clr over CL, A 6", 0.25, lambda: rates_of_turning_wing()[0], share=0.05, why="a rule of thumb"),
-        row("Cnp over CL, A 6", -0.125, lambda: rates_of_turning_wing()[1], share=0.05, known=known),
+        row(
+            "Clr over CL, A 6",
+            0.25,
+            partial(_over, wing, 6.0, "Clr", "CL"),
+            share=0.05,
+            why="a rule of thumb",
+        ),
+        row("Cnp over CL, A 6", -0.125, partial(_over, wing, 6.0, "Cnp", "CL"), share=0.05, known=known),
     ]
+
+
+_fine = partial(ellipse, strips=24)
+
+
+def _yaw_of_roll() -> list[Check]:
+    """What a wing with lift yaws when it rolls, and what its ailerons yaw.
+
+    Lifting line, Gamma = 2 b V sum A_n sin(n t): Cn = pi A/4 sum (2n + 1) A_n A_(n+1), Cl = pi A A_2/4.  Of an elliptic
+    wing the lift is A_1 = CL/(pi A) alone, so whatever rolls it yaws it the other way by 3 CL/(pi A) of the roll.  When
+    it turns, its lift leans with the air besides: -CL/8.
+    """
+    row = partial(Check, "Yaw of a rolling elliptic wing, Glauert, Elements, ch. XI", tag="memory")
+    rows = []
+    for A in (6.0, 12.0):
+        rows.append(
+            row(f"adverse yaw over roll and CL, ailerons, A {A:g}", -3.0 / (math.pi * A),
+                partial(_over, ellipse, A, "Cnda", "Clda", "CL"), share=0.03,
+                why="a lifting line; a surface has a bent load")
+        )  # fmt: skip
+    damping = SWANSON * LIFTING_LINE
+    rows.append(
+        row("Cnp over CL, A 6", -0.125 - 3.0 / (math.pi * 6.0) * damping, partial(_over, ellipse, 6.0, "Cnp", "CL"), share=0.03,
+            why="a lifting line, but for its damping, that of a surface (Swanson & Priddy 1945)")
+    )  # fmt: skip
+    rows.append(
+        row("Cnp over CL, A 40", -38.0 / (8.0 * 44.0), partial(_over, _fine, 40.0, "Cnp", "CL"),
+            share=0.01, why="a lifting line, -(A - 2)/8(A + 4); a surface is one only at large A")
+    )  # fmt: skip
+    return rows
 
 
 @cache

@@ -54,20 +54,31 @@ def wing(
 
 
 def outline(
-    aspect: float, edges: np.ndarray, chord: np.ndarray, leading: np.ndarray, *, chordwise: int = 5
+    aspect: float,
+    edges: np.ndarray,
+    chord: np.ndarray,
+    leading: np.ndarray,
+    *,
+    chordwise: int = 5,
+    flaps: tuple[Flap, ...] = (),
 ) -> Lattice:
     """Flat wing of any outline: chord and x of the leading edge at the edges [m]; the area is 1 x aspect."""
     right = np.column_stack((leading, edges, np.zeros_like(edges)))
-    sheet = _mirrored("wing", right, chord, (), chordwise, 1.0)
+    sheet = _mirrored("wing", right, chord, flaps, chordwise, 1.0)
     return lattice_of((sheet,), S=aspect, b=aspect, c=1.0, point=(0.0, 0.0, 0.0))
 
 
 def ellipse(aspect: float, *, strips: int = 12, chordwise: int = 5) -> Lattice:
-    """Elliptic wing with a straight quarter line."""
+    """Elliptic wing with a straight quarter line; ailerons of a quarter of the chord on the outer four tenths."""
     half = aspect / 2.0
     y = strip_edges(np.array([0.0, half]), strips)
     chord = 4.0 / np.pi * np.sqrt(1.0 - (y / half) ** 2)
-    return outline(aspect, y, chord, 0.25 * chord, chordwise=chordwise)
+    on, none, share = (y[1:] > 0.6 * half).astype(float), np.zeros(strips), np.full(2 * strips, 0.25)
+    flaps = (
+        Flap("aileron_right", share, np.concatenate((none, on))),
+        Flap("aileron_left", share, np.concatenate((on[::-1], none))),
+    )
+    return outline(aspect, y, chord, 0.25 * chord, chordwise=chordwise, flaps=flaps)
 
 
 def fin(

@@ -39,6 +39,7 @@ MODULES = (
     "uiuc_propellers",
     "uiuc_propeller_estimate",
     "navion_from_geometry",
+    "calibration",
 )
 
 

@@ -31,10 +31,11 @@ PUBLISHED: dict[str, float | tuple[float, float]] = {
     "Clb": (-0.0923, -0.0895), "Clp": (-0.487, -0.484), "Clr": 0.0798, "Clda": -0.229, "Cldr": 0.0147,
     "Cnb": (0.0587, 0.0907), "Cnp": -0.0278, "Cnr": (-0.1199, -0.0937), "Cnda": 0.0216, "Cndr": -0.0645,
 }  # fmt: skip
-_SMALL = "a small term that sets hardly agree on; within 2.5 of our standard deviations"
+_SMALL = "a small term that sets hardly agree on; within two of our standard deviations"
 KNOWN = {
     "Cma": "published neutral point at 40 % of the chord, ours at 52 %: four standard deviations; its own Cmad over Cmq "
-    "asks for a downwash of .6, DATCOM and ours give a third",
+    "asks for a downwash of .6, with which ours were -.6 too; DATCOM and ours give a third, and a flown high-wing model "
+    "(Virginia Tech) has the stiffness and damping of ours",
     **dict.fromkeys(("CLq", "Cmad", "CYp", "CYr", "Cnp", "Cnda"), _SMALL),
 }
 

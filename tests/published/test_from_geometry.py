@@ -13,7 +13,7 @@ def _cases():
     """Airplane, lift coefficient, term, least and greatest published, standard deviations."""
     for name, module, terms, sigmas in (
         ("navion", navion_from_geometry, set(navion_from_geometry.PUBLISHED) - {"CLq"}, 2.0),
-        ("roskam_a", roskam_1995, set(roskam_1995.PUBLISHED) - {"Cma"}, 2.5),
+        ("roskam_a", roskam_1995, set(roskam_1995.PUBLISHED) - {"Cma"}, 2.0),
         ("minnesota", minnesota_2017, minnesota_2017.OF_THE_WING, 2.0),
         ("virginia", virginia_tech, virginia_tech.OF_THE_WING, 2.0),
     ):
