@@ -173,9 +173,11 @@ def test_tuned_drift_stays_small(name: str) -> None:
         assert abs(m.rate_after) * window(m) == pytest.approx(abs(m.drift_after))
 
 
-def test_tuned_flaps_pull_a_third_as_much() -> None:
+def test_tuned_flaps_do_not_pull() -> None:
     [m] = flown("fenlark", "flaps_down")
-    assert abs(m.drift_before / m.drift_after) >= 3.0, f"{m.drift_before:.2f} -> {m.drift_after:.2f} deg"
+    assert abs(m.drift_after) < 5.0 < abs(m.drift_before) / 10.0, (
+        f"{m.drift_before:.2f} -> {m.drift_after:.2f} deg"
+    )
 
 
 def test_tuned_roll_reversal_has_a_third_of_the_sideslip() -> None:
@@ -361,10 +363,10 @@ def test_common_practice_rudder_goes_with_the_aileron(name: str, least: float, m
 
 
 def test_common_practice_flaps_want_down_elevator() -> None:
-    """Common practice, no source: flaps balloon; 2 to 15 % down a notch."""
+    """Common practice, no source: flaps balloon; 2 to 15 % down a notch, and 20 degrees are two."""
     [flaps] = flown("fenlark", "flaps_down")
     assert flaps.words_before == "to canopy"
-    assert -15.0 <= ratio(tuned("fenlark"), "flap-elevator.high").percent <= -2.0
+    assert -30.0 <= ratio(tuned("fenlark"), "flap-elevator.high").percent <= -4.0
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -41,7 +41,9 @@ __all__ = [
     "maneuver_path",
 ]
 
-#: Words a phase may use for a stick; ``test`` is held in the held way and let go in the free way.
+#: Words a phase may use for a stick; ``test`` is held in the held way and let go in the free way, and
+#: ``test kept`` is left where it stood as the phase began.
+KEPT_TEST = "test kept"
 POLICIES = {"free": FREE, "keep": KEPT, "hold": HELD, "no sideslip": SLIP}
 ERROR_NAMES = ("canopy", "wing", "roll", "sideslip")
 #: Parts of the trimming sequence, in its order; common practice, no source.
@@ -126,7 +128,7 @@ def _version(value: Any) -> int:
 
 
 class Sticks(Model):
-    """What each stick does: free, keep, hold, no sideslip, test, or a position."""
+    """What each stick does: free, keep, hold, no sideslip, test, test kept, or a position."""
 
     aileron: Word = "hold"
     elevator: Word = "hold"
@@ -379,6 +381,8 @@ def policy(word: str, channel: str, *, held: bool) -> tuple[int, float]:
     """
     if word == "test":
         return (HELD if held else FREE), 0.0
+    if word == KEPT_TEST:
+        return (HELD if held else KEPT), 0.0
     if word == "test sideslip":
         return (SLIP if held else FREE), 0.0
     if word in POLICIES:
@@ -390,7 +394,7 @@ def policy(word: str, channel: str, *, held: bool) -> tuple[int, float]:
             return FIXED, value
     except ValueError:
         pass
-    known = [*POLICIES, "test", "test sideslip"]
+    known = [*POLICIES, "test", KEPT_TEST, "test sideslip"]
     raise ValueError(
         f'got "{word}", expected a position in percent ("0 %") or a word; {nearest(word, known)}'
     )

@@ -83,6 +83,10 @@ def search(
         exact = (
             _refine(Bench(smooth, telling, ratios), np.nan_to_num(held)) if telling else np.zeros_like(held)
         )
+        flaps = np.array([ratio.source == "flap" for ratio in ratios])
+        exact = np.where(
+            flaps & np.isfinite(held), held, exact
+        )  # steady flight tells it, the test confirms it
         amounts, flights = _no_worse(bench, exact, step)
         others = _others(bench, group, amounts)
         n = len(scripts)
