@@ -173,7 +173,10 @@ class Until(Model):
 
 
 class Phase(Model):
-    """One stretch of a maneuver: the ideal path at its end, what ends it, and the sticks."""
+    """One stretch of a maneuver: the ideal path at its end, what ends it, and the sticks.
+
+    A measured phase that comes last may last ``up_to`` more than its time, as far as the height allows.
+    """
 
     name: Word
     time: Seconds
@@ -188,6 +191,7 @@ class Phase(Model):
     keep_height: bool | None = None
     must_reach: bool = False
     measured: bool = False
+    up_to: Seconds | None = None
     errors: Errors | None = None
     judges: dict[Blend, Errors] = Field(default_factory=dict)
     sticks: Sticks = Sticks()
@@ -198,6 +202,8 @@ class Phase(Model):
             raise complaint("a measured phase ends on its time; end the one before it so", "until")
         if self.judges and not self.measured:
             raise complaint("got it in a phase that is not measured; expected measured: true", "judges")
+        if self.up_to is not None and not (self.measured and self.up_to > self.time):
+            raise complaint("expected it in a measured phase, and longer than its time", "up_to")
         if self.climb_rate is not None and self.radius is not None:
             raise complaint("got climb_rate and radius, expected one of them", "radius")
         for blend, errors in self.judges.items():
@@ -286,6 +292,9 @@ class ManeuverFile(Model):
             raise complaint(f"got {measured} measured phases, expected 1 to {MAX_MEASURED}", "phases")
         for number, (before, phase, after) in enumerate(self.path_of_phases()):
             _sound(number, before, phase, after, early=any(p.until for p in self.phases[:number]))
+        for number, phase in enumerate(self.phases[:-1]):
+            if phase.up_to is not None:
+                raise complaint("expected it in the last phase only", "phases", number, "up_to")
         if not self.said:
             object.__setattr__(self, "said", self.name.replace("_", " "))
         self._settle_tunes()
@@ -327,6 +336,11 @@ class ManeuverFile(Model):
     def speed_of(self) -> Literal["cruise", "stall", "CL"]:
         """What the speed is a share of; see :func:`sixdof.flight.speed.entry_speed`."""
         return self.entry.of
+
+    @property
+    def stays_level(self) -> bool:
+        """Whether its path never climbs or sinks."""
+        return all(after.level for _, _, after in self.path_of_phases())
 
     @property
     def path_counts(self) -> bool:

@@ -9,7 +9,8 @@ import numpy as np
 
 from sixdof.flight.blends import Ratio, activity
 from sixdof.flight.gusts import Wind
-from sixdof.flight.maneuver import KEPT_TEST
+from sixdof.flight.maneuver import KEPT_TEST, policy
+from sixdof.flight.pilot import FIXED
 from sixdof.flight.script import ManeuverFile, Script, make_script, sides_of
 from sixdof.flight.speed import entry_speed
 from sixdof.flight.steady import UNKNOWNS
@@ -18,7 +19,15 @@ from sixdof.physics.air import make_air
 from sixdof.physics.channels import CHANNELS, NUMBER
 from sixdof.tuning.bench import Bench
 
-__all__ = ["flap_ratios", "held_ratios", "steady_ratio", "without_slop"]
+__all__ = [
+    "dive_ratios",
+    "flap_ratios",
+    "held_ratios",
+    "settles_late",
+    "steady_ratio",
+    "steady_ratios",
+    "without_slop",
+]
 
 
 def held_ratios(
@@ -29,8 +38,8 @@ def held_ratios(
 
     The commands of all measured phases are fitted at once: the target's command is the sum of
     the amounts, each weighted by how far its source is out.  A stick that is only kept when it is let go
-    counts from where it stood in level flight before.  In calm air what a flap asks for is that of
-    steady flight (:func:`flap_ratios`): the pilot is late behind a flap that moves.
+    counts from where it stood in level flight before.  In calm air a test that settles late tells what steady
+    flight asks for in it.
 
     Returns
     -------
@@ -58,10 +67,36 @@ def held_ratios(
     if wind is None:
         for i, ratio in enumerate(ratios):
             test = next((script for script in scripts if ratio.blend in script.tunes), None)
-            if ratio.source == "flap" and test is not None:
-                speed = entry_speed(planes, test, make_air())
-                held[:, i] = flap_ratios(planes, ratio, speed=speed, height=test.height)
+            if test is not None and settles_late(ratio, test.maneuver):
+                held[:, i] = steady_ratios(planes, ratio, test.maneuver)
     return held
+
+
+def settles_late(ratio: Ratio, test: ManeuverFile) -> bool:
+    """Whether a test is over before its pilot holds still: flaps that move in level flight, and a dive under a ceiling,
+    vertical with closed throttle.  Steady flight tells their elevator, and the free flight confirms it."""
+    if ratio.target != "elevator":
+        return False
+    if ratio.source == "flap":
+        return test.stays_level
+    return (
+        ratio.source == "throttle"
+        and ratio.side == "low"
+        and all(
+            math.sin(after.climb) < -0.999
+            and policy(phase.sticks.throttle, "throttle", held=True) == (FIXED, 0.0)
+            for _, phase, after in test.path_of_phases()
+            if phase.measured
+        )
+    )
+
+
+def steady_ratios(planes: np.ndarray, ratio: Ratio, test: ManeuverFile) -> np.ndarray:
+    """The ratio that steady flight asks of each plane in a test that settles late, array (planes,); NaN for none."""
+    speed = entry_speed(planes, test, make_air())
+    return (flap_ratios if ratio.source == "flap" else dive_ratios)(
+        planes, ratio, speed=speed, height=test.height
+    )
 
 
 def _counts_from(script: Script, level: np.ndarray) -> np.ndarray:
@@ -99,10 +134,31 @@ def flap_ratios(planes: np.ndarray, ratio: Ratio, *, speed: np.ndarray | float, 
     return np.where(np.all(steady["reachable"] != 0, axis=1), stick[:, 1] - stick[:, 0], np.nan)
 
 
+def dive_ratios(planes: np.ndarray, ratio: Ratio, *, speed: np.ndarray | float, height: float) -> np.ndarray:
+    """The stick that keeps a vertical dive with closed throttle straight, array (planes,): hardly one of its speed.
+
+    Parameters
+    ----------
+    planes : records (n,)
+    ratio : Ratio
+        From the throttle.
+    speed : float or array (n,) [m/s]
+    height : float [m]
+
+    Returns
+    -------
+    array (n,)
+        NaN where the travel of the sticks does not keep it straight.
+    """
+    speed = np.broadcast_to(speed, planes.shape)[:, None]
+    dive = trim_batch(
+        planes, make_air(), speed=speed, climb=-0.5 * math.pi, height=height, throttle=0.0, gains=True
+    )[:, 0]
+    return np.where(dive["reachable"] != 0, dive["unknowns"][:, UNKNOWNS.index(ratio.target)], np.nan)
+
+
 def steady_ratio(plane: np.void, ratio: Ratio, *, speed: float, height: float) -> float:
-    """Ratio from steady level flight, in knife-edge or with flaps; NaN if there is none inside the travel."""
-    if ratio.source == "flap":
-        return float(flap_ratios(np.array([plane]), ratio, speed=speed, height=height)[0])
+    """Ratio from the steady level knife-edge, NaN if there is none inside the travel."""
     if ratio.source != "rudder":
         return math.nan
     side = 1.0 if ratio.side == "right" else -1.0

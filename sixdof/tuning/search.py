@@ -20,7 +20,7 @@ from sixdof.physics.air import make_air
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import Drift, deviation, drift, points_lost
 from sixdof.tuning.found import Flown, FoundRatio
-from sixdof.tuning.held import held_ratios, steady_ratio, without_slop
+from sixdof.tuning.held import held_ratios, settles_late, steady_ratio, steady_ratios, without_slop
 
 __all__ = ["Tuning", "flown_row", "search"]
 
@@ -83,10 +83,8 @@ def search(
         exact = (
             _refine(Bench(smooth, telling, ratios), np.nan_to_num(held)) if telling else np.zeros_like(held)
         )
-        flaps = np.array([ratio.source == "flap" for ratio in ratios])
-        exact = np.where(
-            flaps & np.isfinite(held), held, exact
-        )  # steady flight tells it, the test confirms it
+        late = np.array([any(settles_late(r, m) for m in group if r.blend in m.tunes) for r in ratios])
+        exact = np.where(late & np.isfinite(held), held, exact)
         amounts, flights = _no_worse(bench, exact, step)
         others = _others(bench, group, amounts)
         n = len(scripts)
@@ -110,7 +108,10 @@ def search(
 
 
 def _steady(planes: np.ndarray, ratio: Ratio, group: Sequence[ManeuverFile]) -> float:
-    """Ratio from the steady level knife-edge of a group of maneuvers, NaN where that tells nothing."""
+    """Ratio from the steady flight of a group of maneuvers, NaN where that tells nothing."""
+    for test in group:
+        if ratio.blend in test.tunes and settles_late(ratio, test):
+            return float(steady_ratios(planes, ratio, test)[0])
     level = next((m for m in group if m.part == KNIFE_EDGE), group[0])
     speed = float(entry_speed(planes[0], level, make_air()))
     return steady_ratio(planes[0], ratio, speed=speed, height=level.height)
