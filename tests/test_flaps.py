@@ -10,6 +10,7 @@ import pytest
 from flying import columns, ideal_servos, planes_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support import agree
 
 from sixdof.flight.blends import read_ratio
 from sixdof.flight.gusts import read_wind
@@ -119,3 +120,20 @@ def test_the_blend_moves_in_time_with_the_flap(rate: float) -> None:
 def test_flaps_that_take_more_elevator_than_there_is_have_no_ratio() -> None:
     weak = plane(elevator_down=0.02)
     assert np.isnan(flap_ratios(weak, FLAP, speed=0.75 * weak["cruise"], height=120.0)).all()
+
+
+def test_elevator_to_trim_by_the_two_equations_of_the_textbook() -> None:
+    """Lift and pitching moment do not change: CLa a + CLde de + CLdf df = 0, Cma a + Cmde de + Cmdf df = 0, about the CG
+    (elevator angle to trim, Etkin and Reid, Dynamics of Flight, chapter 2, from memory).  In level flight the slipstream
+    does the rest."""
+    planes = plane()
+    p, aft = planes[0], float(planes["ref_x"][0] / planes["c"][0])
+    CL = np.array([p["CLa"], p["CLde"], p["CLdf"]])
+    Cm = np.array([p["Cma"], p["Cmde"], p["Cmdf"]]) + aft * CL
+    _, de = np.linalg.solve(np.stack([CL[:2], Cm[:2]]), -p["flap_down"] * np.array([CL[2], Cm[2]]))
+    for what, share, throttle in (("gliding", 0.02, 0.0), ("level, with power", 0.06, None)):
+        up, down = (
+            trim(p, make_air(), speed=17.6, flap=flap, height=120.0, throttle=throttle).targets[2]
+            for flap in (0.0, 1.0)
+        )
+        agree(f"elevator for flaps [rad], {what}", down - up, de, share=share, source="two equations")
