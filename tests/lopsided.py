@@ -49,6 +49,9 @@ def throws(rate: str = "normal", path: Path = FILE) -> Mapping[tuple[str, str], 
 
 
 def windows(maneuver: str) -> list[float]:
-    """Lengths [s] of the measured phases of a maneuver file, in their order."""
+    """Lengths [s] that the measured phases of a maneuver file may have, in tenths up to the longest."""
     phases = as_written(MANEUVERS / f"{maneuver}.yaml")["phases"]
-    return [number(phase["time"]) for phase in phases if phase.get("measured") == "true"]
+    ends = [
+        (number(p["time"]), number(p.get("up_to", p["time"]))) for p in phases if p.get("measured") == "true"
+    ]
+    return [least + k / 10.0 for least, most in ends for k in range(round(10.0 * (most - least)) + 1)]

@@ -95,7 +95,8 @@ def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str, 
     start, worst, points = 0, (0.0, 1.0, ""), 0.0
     number_of = iter(IDEAL[maneuver])
     for phase in as_written(MANEUVERS / f"{maneuver}.yaml")["phases"]:
-        frames = round(number(phase["time"]) / FRAME)
+        # one that may last longer goes on to the end of the track
+        frames = len(rows) - start if "up_to" in phase else round(number(phase["time"]) / FRAME)
         if phase.get("measured") == "true":
             at = next(number_of)
             ideal = np.eye(3) if at is None else about(1, at[0]) @ about(0, sign * at[1])
@@ -115,7 +116,7 @@ def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str, 
             k, term = np.unravel_index(int(np.argmax(np.abs(picked))), picked.shape)
             points += abs(float(picked[k, term])) / POINT
             if abs(picked[k, term]) > abs(worst[0]):
-                worst = float(picked[k, term]), number(phase["time"]), TERMS[term]
+                worst = float(picked[k, term]), frames * FRAME, TERMS[term]
         start += frames
     degrees, seconds, name = worst
     return Worst(degrees, seconds, name, RIGHT_POSITIVE[name][degrees > 0.0], points)

@@ -19,12 +19,12 @@ FRAME = 0.02  # s
 
 @pytest.fixture
 def planes() -> np.ndarray:
-    """A demo with ideal servos and plain numbers: trims, expo, unlike throws up and down."""
+    """A demo with ideal servos and plain numbers: trims, expo, unlike throws up and down, quick flaps."""
     return ideal_servos(
         planes_of(
             "fenlark", aileron_trim=0.02, elevator_trim=-0.05, rudder_trim=0.04,
             aileron_expo=0.2, elevator_expo=0.3, rudder_expo=0.4, elevator_up=0.30, elevator_down=0.25,
-            rudder_left=0.5, rudder_right=0.4, alpha_max=10.0, alpha_min=-10.0, beta_max=10.0,
+            rudder_left=0.5, rudder_right=0.4, flap_rate=10.0, alpha_max=10.0, alpha_min=-10.0, beta_max=10.0,
         )
     )  # fmt: skip
 

@@ -307,7 +307,7 @@ def test_compare_two_airplanes(folder: Path, tuned: Done, tuned_json: Done) -> N
     done = sixdof_here(folder, "compare", "bare-words", "json")
     good_text(done, invented=False)
     assert "not the same aircraft file" in done.out
-    assert re.search(r"right-rudder knife-edge +\d\.\d° +\d\.\d°", done.out)
+    assert re.search(r"right-rudder knife-edge +\d\.\d° +\d+\.\d°", done.out)
     assert re.search(r"flaps down +- +\d+\.\d°", done.out)
     found = sixdof_here(folder, "compare", "bare-words", "json", "--json")
     rows = {(r["name"], r["side"]): r["drift"] for r in found.json["maneuvers"]}

@@ -26,7 +26,7 @@ def explored(planes: np.ndarray, vary: str, count: int) -> list[Setting]:
 
 
 @pytest.mark.parametrize(
-    ("side", "other", "low", "high"), [("left", "right", -2.5, 3.5), ("right", "left", 1.5, 5.0)]
+    ("side", "other", "low", "high"), [("left", "right", -2.5, 3.5), ("right", "left", 0.5, 5.0)]
 )
 def test_elevator_is_judged_by_the_canopy_term_on_its_own_side(planes, side, other, low, high) -> None:
     """Roll is the worst term of this airplane, but no elevator cures it."""

@@ -88,23 +88,23 @@ def test_a_cg_that_nobody_flies_is_blamed_in_millimeters(tmp_path: Path) -> None
     assert found.value.key == ("mass", "cg") and found.value.line == line_with(path, "cg: {aft: 100 mm")
 
 
-@pytest.mark.parametrize(("cruise", "begins"), [("12.5 m/s", "8.8"), ("15.5 m/s", "10.9")])
+@pytest.mark.parametrize(("cruise", "begins"), [("12.5 m/s", "9.4"), ("14.5 m/s", "10.9")])
 def test_a_maneuver_that_cannot_begin_blames_the_flyers_cruise_speed(
     cruise: str, begins: str, tmp_path: Path
 ) -> None:
     path = written(tmp_path, (CRUISE, f"cruise: {cruise}"))
     airplane = Airplane(str(path))
     _ = airplane.planes  # it flies level at that speed
-    said = f"power_off_dive is flown at 70 % of it, with no steady level flight at {begins} m/s"
+    said = f"flaps_down is flown at 75 % of it, with no steady level flight at {begins} m/s"
     with pytest.raises(InputError, match=re.escape(said)) as found:
-        check_starts(airplane, [load_maneuver("power_off_dive")])
+        check_starts(airplane, [load_maneuver("flaps_down")])
     assert (found.value.key, found.value.file) == (("speeds", "cruise"), str(path))
     assert found.value.line == line_with(path, f"cruise: {cruise}")
 
 
 def test_a_maneuver_of_ones_own_is_blamed_where_the_cruise_speed_is_right(tmp_path: Path) -> None:
     mine = tmp_path / "slow.yaml"
-    mine.write_text(maneuver_path("power_off_dive").read_text().replace("speed: 70 %", "speed: 10 %"))
+    mine.write_text(maneuver_path("flaps_down").read_text().replace("speed: 75 %", "speed: 10 %"))
     with pytest.raises(InputError, match=r"no steady level flight at 2\.8 m/s") as found:
         check_starts(Airplane(str(DEMO)), [load_maneuver(str(mine))])
     assert (found.value.key, found.value.file) == (("speed",), str(mine))
@@ -117,8 +117,8 @@ def test_a_maneuver_of_ones_own_is_blamed_where_the_cruise_speed_is_right(tmp_pa
 
 
 def test_only_the_asked_speed_is_blamed_where_the_usual_one_is_flown() -> None:
-    with pytest.raises(InputError, match=r"^speed 20 %: power_off_dive: no steady level flight at 3\.9 m/s"):
-        check_starts(Airplane(str(DEMO)), [load_maneuver("power_off_dive")], 0.2)
+    with pytest.raises(InputError, match=r"^speed 20 %: flaps_down: no steady level flight at 4\.1 m/s"):
+        check_starts(Airplane(str(DEMO)), [load_maneuver("flaps_down")], 0.2)
 
 
 @pytest.mark.parametrize(

@@ -19,10 +19,10 @@ STICKS = st.tuples(STICK, STICK, STICK, st.floats(0.0, 1.0), st.floats(0.0, 1.0)
 
 
 def plane_with_throws(**more):
-    """Every throw different, so that no two can be mixed up."""
+    """Every throw different, so that no two can be mixed up; flaps that are down in a frame."""
     throw = dict(
         aileron_up=0.30, aileron_down=0.25, elevator_up=0.40, elevator_down=0.35,
-        rudder_left=0.50, rudder_right=0.55, flap_down=0.60,
+        rudder_left=0.50, rudder_right=0.55, flap_down=0.60, flap_rate=100.0,
     )  # fmt: skip
     return plane_of(2.0, (0.1, 0.1, 0.2), 0.4, 1.5, 0.27, **{**throw, **more})
 
@@ -95,6 +95,15 @@ def test_flap_and_throttle():
     targets = Radio(plane_with_throws()).frame(0.0, 0.0, 0.0, 0.5, 0.7)
     assert targets[4] == pytest.approx(0.30) and targets[5] == 0.7
     assert tuple(targets[:4]) == (0.0, 0.0, 0.0, 0.0)
+
+
+def test_what_reads_the_flap_moves_in_time_with_it():
+    """0.6 rad at 6 rad/s: down in 5 frames of 20 ms, up again in as many."""
+    radio = Radio(plane_with_throws(flap_rate=6.0), blend_of("flap", "elevator", [(0, 0), (1, -1)]))
+    for lever, shares in ((1.0, (0.2, 0.4, 0.6, 0.8, 1.0, 1.0)), (0.0, (0.8, 0.6, 0.4, 0.2, 0.0, 0.0))):
+        for share in shares:
+            targets = radio.frame(0.0, 0.0, 0.0, lever, 0.0)
+            assert targets[4] == pytest.approx(0.60 * share) and targets[2] == pytest.approx(0.35 * share)
 
 
 @pytest.mark.parametrize("target", ["aileron", "elevator", "rudder"])

@@ -99,7 +99,7 @@ def _differences(planes, flown):
     first = TRACK_NAMES.index("north")
     ours = flights.tracks[0].values[:, first : first + 19]
     theirs = _by_dop853(planes, flown)
-    assert len(ours) == len(theirs) and np.ptp(ours[:, 0]) > 50.0
+    assert len(ours) == len(theirs) and np.linalg.norm(np.ptp(ours[:, :3], axis=0)) > 50.0
     apart = np.linalg.norm(ours[:, :3] - theirs[:, :3], axis=1).max()
     same = np.sign(np.sum(ours[:, 6:10] * theirs[:, 6:10], axis=1))
     half = np.linalg.norm(ours[:, 6:10] - same[:, None] * theirs[:, 6:10], axis=1)

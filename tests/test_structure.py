@@ -135,7 +135,7 @@ def test_a_row_and_a_maneuver_make_a_blend_tunable_flyable_explorable_and_sayabl
     (tmp_path / "steady_dive.yaml").write_text(CHOP, encoding="utf-8")
     path = str(tmp_path / "steady_dive.yaml")
     airplane = Airplane("corvane")
-    answer = tune(airplane, [path], airplanes=20)
+    answer = tune(airplane, [path], airplanes=20, ceiling=350.0)
     [found] = answer.blends
     assert found.ratio.name == "throttle-rudder.low" and found.tested
     assert found.percent / 0.5 == pytest.approx(round(found.percent / 0.5))
@@ -144,17 +144,25 @@ def test_a_row_and_a_maneuver_make_a_blend_tunable_flyable_explorable_and_sayabl
         assert found.words.startswith(f"closed throttle: rudder {abs(found.percent):g} % {way} (")
     # the same by looking: where the drift over a range goes through zero
     span = f"{found.exact_percent - 4:.0f}..{found.exact_percent + 4:.0f}"
-    settings = explore(airplane, path, f"throttle-rudder.low={span}", count=17).settings
+    settings = explore(airplane, path, f"throttle-rudder.low={span}", count=17, ceiling=350.0).settings
     least = min(settings, key=lambda s: abs(s.drift))
     assert least.percent == pytest.approx(found.exact_percent, abs=0.75)
     assert {s.term for s in settings} == {"sideslip"}
     bare, with_it = (
-        abs(fly(airplane, path, blends=specs).maneuvers[0].drift_before)
+        abs(fly(airplane, path, blends=specs, ceiling=350.0).maneuvers[0].drift_before)
         for specs in ((), [blend("throttle-rudder", {"low": found.exact_percent / 100.0})])
     )
     assert with_it < 0.5 * bare + 0.05, (bare, with_it)
     done = sixdof_here(
-        tmp_path, "fly", "-m", "steady_dive.yaml", "-b", "throttle-rudder.low=2", "--no-pictures"
+        tmp_path,
+        "fly",
+        "-m",
+        "steady_dive.yaml",
+        "-b",
+        "throttle-rudder.low=2",
+        "--ceiling",
+        "350 m",
+        "--no-pictures",
     )
     assert "rudder 2 % RIGHT" in done.out, done
 

@@ -25,21 +25,15 @@ View = Literal["caller", "above", "along"]
 Json = Annotated[bool, Parameter(name="--json", negative=(), help="Print one JSON object instead of text.")]
 Out = Annotated[str | None, Parameter(name="--out", help="Folder of the run; default ./runs/NAME.")]
 RateName = Annotated[str | None, Parameter(name="--rate", help="Rate of the file whose throws count.")]
-ChangeTexts = Annotated[
-    list[str] | None,
-    Parameter(
-        name=["--change", "-c"],
-        negative=(),
-        help="Change the airframe first and trim it again, e.g. 'cg=5 mm aft'. May be given again.",
-    ),
-]
-WindText = Annotated[
-    str | None,
-    Parameter(
-        name="--wind",
-        help="Wind at 6 m with its gusts, e.g. '4 m/s from the right' (ahead, behind, the left, the right).",
-    ),
-]
+ChangeTexts = Annotated[list[str] | None, Parameter(
+    name=["--change", "-c"], negative=(),
+    help="Change the airframe first and trim it again, e.g. 'cg=5 mm aft'. May be given again.",
+)]  # fmt: skip
+CeilingText = Annotated[str, Parameter(help="Of the site; dives last as long as it allows, e.g. '300 ft'.")]
+WindText = Annotated[str | None, Parameter(
+    name="--wind",
+    help="Wind at 6 m with its gusts, e.g. '4 m/s from the right' (ahead, behind, the left, the right).",
+)]  # fmt: skip
 Sample = Annotated[
     int, Parameter(name="--sample", help="Which sample of the wind's gusts: the same number, the same gusts.")
 ]
@@ -229,6 +223,7 @@ def tune(
     speed: float | None = None,
     change: ChangeTexts = None,
     airplanes: int = 200,
+    ceiling: CeilingText = "120 m",
     wind: WindText = None,
     samples: int = 40,
     rate: RateName = None,
@@ -279,7 +274,7 @@ def tune(
     with Busy("tuning") as busy:
         answer = ask(
             airplane, files, speed=None if speed is None else speed / 100.0, step=step / 100.0, airplanes=airplanes,
-            wind=wind, samples=samples, progress=busy,
+            ceiling=ceiling, wind=wind, samples=samples, progress=busy,
         )  # fmt: skip
     answer = with_demo_named(answer, aircraft, "tune")
     clock.lap("work")
@@ -303,6 +298,7 @@ def explore(
     *,
     vary: str,
     count: int = 17,
+    ceiling: CeilingText = "120 m",
     wind: WindText = None,
     sample: Sample = 1,
     change: ChangeTexts = None,
@@ -336,7 +332,9 @@ def explore(
     read_range(vary, count)
     airplane = ready_airplane(aircraft, change, rate, clock)
     with Busy("exploring") as busy:
-        answer = ask(airplane, file, vary, count=count, wind=wind, sample=sample, progress=busy)
+        answer = ask(
+            airplane, file, vary, count=count, ceiling=ceiling, wind=wind, sample=sample, progress=busy
+        )
     answer = with_demo_named(answer, aircraft, f"explore {maneuver}")
     clock.lap("work")
     from sixdof.show.pictures import draw_explore
@@ -359,6 +357,7 @@ def fly(
     way: Literal["free", "held"] = "free",
     blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
     speed: float = 100.0,
+    ceiling: CeilingText = "120 m",
     wind: WindText = None,
     gust: str | None = None,
     sample: Sample = 1,
@@ -399,8 +398,8 @@ def fly(
     airplane = ready_airplane(aircraft, change, rate, clock)
     with Busy("flying") as busy:
         answer = ask(
-            airplane, file, way=way, blends=specs, speed=speed / 100.0, wind=wind, gust=gust, sample=sample,
-            progress=busy,
+            airplane, file, way=way, blends=specs, speed=speed / 100.0, ceiling=ceiling, wind=wind, gust=gust,
+            sample=sample, progress=busy,
         )  # fmt: skip
     answer = with_demo_named(answer, aircraft, "fly")
     clock.lap("work")

@@ -41,7 +41,9 @@ __all__ = [
     "maneuver_path",
 ]
 
-#: Words a phase may use for a stick; ``test`` is held in the held way and let go in the free way.
+#: Words a phase may use for a stick; ``test`` is held in the held way and let go in the free way, and
+#: ``test kept`` is left where it stood as the phase began.
+KEPT_TEST = "test kept"
 POLICIES = {"free": FREE, "keep": KEPT, "hold": HELD, "no sideslip": SLIP}
 ERROR_NAMES = ("canopy", "wing", "roll", "sideslip")
 #: Parts of the trimming sequence, in its order; common practice, no source.
@@ -126,7 +128,7 @@ def _version(value: Any) -> int:
 
 
 class Sticks(Model):
-    """What each stick does: free, keep, hold, no sideslip, test, or a position."""
+    """What each stick does: free, keep, hold, no sideslip, test, test kept, or a position."""
 
     aileron: Word = "hold"
     elevator: Word = "hold"
@@ -171,7 +173,10 @@ class Until(Model):
 
 
 class Phase(Model):
-    """One stretch of a maneuver: the ideal path at its end, what ends it, and the sticks."""
+    """One stretch of a maneuver: the ideal path at its end, what ends it, and the sticks.
+
+    A measured phase that comes last may last ``up_to`` more than its time, as far as the height allows.
+    """
 
     name: Word
     time: Seconds
@@ -186,6 +191,7 @@ class Phase(Model):
     keep_height: bool | None = None
     must_reach: bool = False
     measured: bool = False
+    up_to: Seconds | None = None
     errors: Errors | None = None
     judges: dict[Blend, Errors] = Field(default_factory=dict)
     sticks: Sticks = Sticks()
@@ -196,6 +202,8 @@ class Phase(Model):
             raise complaint("a measured phase ends on its time; end the one before it so", "until")
         if self.judges and not self.measured:
             raise complaint("got it in a phase that is not measured; expected measured: true", "judges")
+        if self.up_to is not None and not (self.measured and self.up_to > self.time):
+            raise complaint("expected it in a measured phase, and longer than its time", "up_to")
         if self.climb_rate is not None and self.radius is not None:
             raise complaint("got climb_rate and radius, expected one of them", "radius")
         for blend, errors in self.judges.items():
@@ -284,6 +292,9 @@ class ManeuverFile(Model):
             raise complaint(f"got {measured} measured phases, expected 1 to {MAX_MEASURED}", "phases")
         for number, (before, phase, after) in enumerate(self.path_of_phases()):
             _sound(number, before, phase, after, early=any(p.until for p in self.phases[:number]))
+        for number, phase in enumerate(self.phases[:-1]):
+            if phase.up_to is not None:
+                raise complaint("expected it in the last phase only", "phases", number, "up_to")
         if not self.said:
             object.__setattr__(self, "said", self.name.replace("_", " "))
         self._settle_tunes()
@@ -330,6 +341,11 @@ class ManeuverFile(Model):
         """The same maneuver at so many times its speed."""
         entry = EntrySpeed(share * self.entry.share, self.entry.of)
         return self.model_copy(update={"entry": entry})
+
+    @property
+    def stays_level(self) -> bool:
+        """Whether its path never climbs or sinks."""
+        return all(after.level for _, _, after in self.path_of_phases())
 
     @property
     def path_counts(self) -> bool:
@@ -384,6 +400,8 @@ def policy(word: str, channel: str, *, held: bool) -> tuple[int, float]:
     """
     if word == "test":
         return (HELD if held else FREE), 0.0
+    if word == KEPT_TEST:
+        return (HELD if held else KEPT), 0.0
     if word == "test sideslip":
         return (SLIP if held else FREE), 0.0
     if word in POLICIES:
@@ -395,7 +413,7 @@ def policy(word: str, channel: str, *, held: bool) -> tuple[int, float]:
             return FIXED, value
     except ValueError:
         pass
-    known = [*POLICIES, "test", "test sideslip"]
+    known = [*POLICIES, "test", KEPT_TEST, "test sideslip"]
     raise ValueError(
         f'got "{word}", expected a position in percent ("0 %") or a word; {nearest(word, known)}'
     )

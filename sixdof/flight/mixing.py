@@ -109,7 +109,7 @@ def mix(plane, blends, sticks, level, added, switch, dt, held, commands, targets
     held : array (5,)
         Where slop left each surface [rad], moved on here.
     commands : array (5,)
-        Out: commands after the curves, before blends.
+        Commands after the curves, before blends; that of the flap is moved on here.
     targets : array (6,)
         Out: surfaces [rad] and throttle.
     lost : array (4,)
@@ -119,7 +119,9 @@ def mix(plane, blends, sticks, level, added, switch, dt, held, commands, targets
     commands[AILERON] = curve(sticks[AILERON], plane["aileron_expo"])
     commands[ELEVATOR] = curve(sticks[ELEVATOR], plane["elevator_expo"])
     commands[RUDDER] = curve(sticks[RUDDER], plane["rudder_expo"])
-    commands[FLAP] = sticks[FLAP]
+    # the flap goes down as fast as it can and no faster, so that what reads it moves in time with it
+    flap_move = plane["flap_rate"] * dt / plane["flap_down"] if plane["flap_down"] > 0.0 else 1.0
+    commands[FLAP] += clip(sticks[FLAP] - commands[FLAP], -flap_move, flap_move)
     commands[THROTTLE] = sticks[THROTTLE]
     a, e, r, f = commands[AILERON], commands[ELEVATOR], commands[RUDDER], commands[FLAP]
     for i in range(blends.shape[0]):

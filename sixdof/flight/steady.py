@@ -13,8 +13,8 @@ from sixdof.physics.motion import accelerations
 from sixdof.physics.record import N_STATE
 
 #: What is solved for, in the order of ``unknowns``, and the size of a step that is small.
-UNKNOWNS = ("alpha", "beta", "aileron", "elevator", "rudder", "throttle", "climb", "propeller")
-_SCALE = np.array([0.1, 0.1, 0.3, 0.3, 0.3, 0.3, 0.1, 100.0])
+UNKNOWNS = ("alpha", "beta", "aileron", "elevator", "rudder", "throttle", "climb", "propeller", "gain")
+_SCALE = np.array([0.1, 0.1, 0.3, 0.3, 0.3, 0.3, 0.1, 100.0, 10.0])
 _MOST = 7  # equations, and unknowns that are free at once
 _STEPS = 40  # of Newton's method at most
 _MOVE = 1e-6  # of an unknown for a slope, as a share of its scale
@@ -31,6 +31,7 @@ STEADY_DTYPE = np.dtype(
         ("height", "f8"),  # [m]
         ("flap", "f8"),  # command
         ("throttle_given", "f8"),  # NaN: the throttle is looked for, else the climb
+        ("gains", "f8"),  # 1: neither, the speed may grow; what it gains is looked for [m/s2]
         ("unknowns", "f8", (len(UNKNOWNS),)),  # found
         ("state", "f8", (N_STATE,)),
         ("targets", "f8", (6,)),
@@ -127,19 +128,22 @@ def least_step(A, n, R, step):
 def first_guess(plane, steady, unknowns):
     """Where the search begins: at full throttle, so that the motor pulls in fast flight too."""
     climb, bank, throttle = steady["path_climb"], steady["bank"], steady["throttle_given"]
-    glides = not math.isnan(throttle)
+    glides = not math.isnan(throttle) and steady["gains"] == 0.0
     unknowns[0], unknowns[1], unknowns[2], unknowns[3], unknowns[4] = 0.03, 0.0, 0.0, 0.0, 0.0
     if abs(math.sin(bank)) > 0.7:  # knife-edge: the body carries it
         side = math.copysign(1.0, bank)
         unknowns[0], unknowns[1], unknowns[4] = 0.0, 0.15 * side, -0.4 * side
-    unknowns[5] = throttle if glides else 1.0
+    unknowns[5] = 1.0 if math.isnan(throttle) else throttle
     unknowns[6] = climb - 0.1 if glides else climb
     unknowns[7] = 0.9 * plane["motor_no_load"]
+    unknowns[8] = 0.0
 
 
 @kernel
 def steady_flight(plane, air, steady):
     """Solve one steady flight by Newton's method, slopes by forward differences.
+
+    Steady but for its speed, where that may grow along the path.
 
     Parameters
     ----------
@@ -159,7 +163,8 @@ def steady_flight(plane, air, steady):
     x = np.empty(N_STATE)
     targets = np.empty(6)
     rates = np.empty(N_STATE)
-    free = (0, 1, 2, 3, 4, 5 if math.isnan(steady["throttle_given"]) else 6, 7)
+    along = 5 if math.isnan(steady["throttle_given"]) else 6
+    free = (0, 1, 2, 3, 4, 8 if steady["gains"] != 0.0 else along, 7)
     n = 7 if plane["prop_D"] > 0.0 else 6
     first_guess(plane, steady, unknowns)
     converged, scale = False, 0.0
@@ -172,9 +177,10 @@ def steady_flight(plane, air, steady):
                 unknowns[k] += _MOVE * _SCALE[k]
             steady_state(plane, steady, unknowns, x, targets)
             accelerations(plane, air, x, targets, rates)
+            gain = unknowns[8] / steady["speed"]
             unknowns[k] = before
             for i in range(3):
-                A[i, column], A[3 + i, column] = rates[3 + i], rates[10 + i]
+                A[i, column], A[3 + i, column] = rates[3 + i] - gain * x[3 + i], rates[10 + i]
             A[6, column] = rates[18] / 100.0
         converged, finite = scale == 1.0, True
         for i in range(n):

@@ -91,6 +91,7 @@ def trim_batch(
     height: np.ndarray | float = 100.0,
     flap: np.ndarray | float = 0.0,
     throttle: np.ndarray | float = math.nan,
+    gains: bool = False,
 ) -> np.ndarray:
     """Solve the steady flights of many airplanes at once, on every core.
 
@@ -100,13 +101,15 @@ def trim_batch(
     air : record
     speed, climb, bank, turn, height, flap, throttle : float or array
         As in :func:`trim`, each broadcast to (n_planes, m); a throttle of NaN is looked for.
+    gains : bool
+        At the throttle and the climb given, on a straight path along which the speed grows.
 
     Returns
     -------
     records (n_planes, m) of :data:`sixdof.flight.steady.STEADY_DTYPE`
         Always: what was not found says so in ``converged`` and ``reachable``.
     """
-    numbers = (speed, climb, bank, turn, height, flap, throttle)
+    numbers = (speed, climb, bank, turn, height, flap, throttle, float(gains))
     shape = np.broadcast_shapes((len(planes), 1), *(np.shape(number) for number in numbers))
     steady = _ask(shape, *numbers)
     airs = np.array([air])

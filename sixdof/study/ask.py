@@ -17,6 +17,7 @@ from sixdof.airframe.describe import blend_words
 from sixdof.files.errors import InputError
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
+from sixdof.flight.ceiling import CEILING, read_ceiling, under_ceiling
 from sixdof.flight.fly import Flights, fly_batch, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
 from sixdof.flight.knife_edge import Hold, where_it_holds
@@ -35,6 +36,7 @@ from sixdof.study.remarks import (
     lore_result,
     ratio_remarks,
     wind_result,
+    window_remarks,
 )
 from sixdof.study.results import (
     Aircraft,
@@ -88,6 +90,7 @@ def fly(
     way: Literal["free", "held"] = "free",
     blends: Iterable[BlendSpec] | None = None,
     speed: float = 1.0,
+    ceiling: float | str = CEILING,
     wind: Wind | str | None = None,
     gust: Bump | str | None = None,
     sample: int = 1,
@@ -106,6 +109,8 @@ def fly(
         Default: those of the aircraft file.
     speed : float
         Share of the maneuver's speed, 0.5 to 2.
+    ceiling : float [m] or str
+        Of the site, "100 m": nothing begins higher, and a dive is pulled out above the ground.
     wind, gust : Wind, Bump or str, optional
         "4 m/s from the right"; "3 m/s from below at 4 s".
     sample : int
@@ -131,12 +136,12 @@ def fly(
     >>> flown.tracks["knife_edge.left.held"].column("roll").ndim
     1
     """
-    file, (day, bump) = _maneuver(maneuver), read_air(wind, gust, sample)
+    asked, (day, bump) = _maneuver(maneuver), read_air(wind, gust, sample)
     if not 0.5 <= speed <= 2.0:
         raise InputError(f"speed: got {100.0 * speed:g} %, expected 50 to 200 %")
     own = airplane.airframe.radio.blends
     specs = list(own if blends is None else blends)
-    check_starts(airplane, [file], speed)
+    file = _fitting(airplane, asked, ceiling, speed)
     progress(0.1, file.name)
     scripts = [make_script(file, side, way, speed=file.speed * speed) for side in sides_of(file)]
     airs, gusts = airs_of(airplane.plane, scripts, wind=day, bump=bump, seeds=[sample])
@@ -145,7 +150,7 @@ def fly(
         airplane.planes, scripts, blends=pack_blends(specs)[None], index=index, airs=airs, gusts=gusts, keep_tracks=True
     )  # fmt: skip
     rows = [flown_row(flights, i, script) for i, script in enumerate(scripts)]
-    remarks = [*flight_remarks(rows, airplane.airframe)]
+    remarks = [*flight_remarks(rows, airplane.airframe), *window_remarks(asked, file)]
     if blends is not None and own:
         text = "the blends in the file were switched off: only those named here are flown"
         remarks.append(Remark(kind="option", about="radio.blends", text=text))
@@ -169,6 +174,7 @@ def tune(
     speed: float | None = None,
     step: float = 0.005,
     airplanes: int = AIRPLANES,
+    ceiling: float | str = CEILING,
     wind: Wind | str | None = None,
     samples: int = 40,
     progress: Progress = _quiet,
@@ -186,6 +192,8 @@ def tune(
         Step of the radio's ratios, a share.
     airplanes : int
         How many airplanes are drawn from what is not known; 0 for none.
+    ceiling : float [m] or str
+        Of the site; see :func:`fly`.
     wind : Wind or str, optional
         Bare and blended are flown again in it; ratios are always tuned in calm air.
     samples : int
@@ -209,10 +217,15 @@ def tune(
     >>> found.blends[0].words
     'closed throttle: elevator 2.5 % DOWN (0.33°, fading to nothing at 15 % throttle)'
     """
-    files = _all_different(maneuvers_of(maneuvers or usual_maneuvers(airplane)))
-    remarks: list[Remark] = []
-    if maneuvers is None:
-        files, remarks = _flyable(airplane, files)
+    asked = _all_different(maneuvers_of(maneuvers or usual_maneuvers(airplane)))
+    files, remarks = _flyable(airplane, asked, ceiling, all_of_them=maneuvers is not None)
+    remarks += [
+        remark
+        for file in files
+        for whole in asked
+        if whole.name == file.name
+        for remark in window_remarks(whole, file)
+    ]
     day, _ = read_air(wind, None, 1)
     planes = airplane.planes
     edge = None
@@ -225,7 +238,6 @@ def tune(
         edge = KnifeEdgeFlown(
             speed_m_s=holds.share * cruise, of_cruise_percent=100.0 * holds.share, right_percent=right, left_percent=left
         )  # fmt: skip
-    check_starts(airplane, files)
     sought = seek(planes, files, progress=lambda share, text: progress(0.5 * share, text))
     drawn = None
     if airplanes:
@@ -279,6 +291,7 @@ def explore(
     vary: str,
     *,
     count: int = 17,
+    ceiling: float | str = CEILING,
     wind: Wind | str | None = None,
     sample: int = 1,
     progress: Progress = _quiet,
@@ -293,6 +306,8 @@ def explore(
         Ratio and range in percent, "throttle-elevator.low=-6..2".
     count : int
         How many settings.
+    ceiling : float [m] or str
+        Of the site; see :func:`fly`.
     wind : Wind or str, optional
     sample : int
         Which sample of its gusts; all settings meet the same.
@@ -314,13 +329,13 @@ def explore(
     >>> [(setting.percent, setting.words) for setting in dives.settings]
     [(-6.0, 'to belly'), (-2.0, 'to canopy'), (2.0, 'to canopy')]
     """
-    file, (day, _) = _maneuver(maneuver), read_air(wind, None, sample)
+    asked, (day, _) = _maneuver(maneuver), read_air(wind, None, sample)
     ratio, amounts = read_range(vary, count)
-    check_starts(airplane, [file])
+    file = _fitting(airplane, asked, ceiling)
     progress(0.1, file.name)
     settings, tracks = explore_ratio(airplane.planes, file, ratio, amounts, wind=day, seed=sample)
     return ExploreResult(
-        **answer_about(airplane, [], [file], _air_words(day, None, sample)),
+        **answer_about(airplane, window_remarks(asked, file), [file], _air_words(day, None, sample)),
         maneuver=file.name,
         said=file.said,
         vary=ratio.name,
@@ -358,7 +373,7 @@ def remedies(airplane: Airplane, *, over: str | None = None, progress: Progress 
     if over is not None:
         find_change(over)
     usual = maneuvers_of(usual_maneuvers(airplane))
-    files = [next(file for file in usual if file.part == part) for part in FLOWN]
+    files = [_fitting(airplane, next(file for file in usual if file.part == part)) for part in FLOWN]
     sets = usual_changes(airplane) if over is None else steps_over(over, airplane)
     now, *steps = variants(airplane, [{}, *sets], files, progress=progress)
     best = None
@@ -472,8 +487,26 @@ def _where_it_holds(files: list[ManeuverFile], holds: Hold) -> list[ManeuverFile
     return [file.faster(holds.share) if file.part == KNIFE_EDGE else file for file in files]
 
 
-def _flyable(airplane: Airplane, files: list[ManeuverFile]) -> tuple[list[ManeuverFile], list[Remark]]:
-    """The maneuvers that this airplane can begin; of the others a remark each, unless there are only such.
+def _fitting(
+    airplane: Airplane, file: ManeuverFile, ceiling: float | str = CEILING, share: float = 1.0
+) -> ManeuverFile:
+    """The maneuver as it fits under the ceiling of a site.
+
+    Raises
+    ------
+    InputError
+        It cannot begin there, or takes more height.
+    """
+    height = read_ceiling(ceiling) if isinstance(ceiling, str) else ceiling
+    check_starts(airplane, [file], share)
+    return under_ceiling(airplane.planes, file, height, share=share)
+
+
+def _flyable(
+    airplane: Airplane, files: list[ManeuverFile], ceiling: float | str, *, all_of_them: bool
+) -> tuple[list[ManeuverFile], list[Remark]]:
+    """The maneuvers that this airplane can fly under a ceiling; of the others a remark each, unless there are only
+    such or all are wanted.
 
     Raises
     ------
@@ -484,11 +517,10 @@ def _flyable(airplane: Airplane, files: list[ManeuverFile]) -> tuple[list[Maneuv
     bad: list[tuple[ManeuverFile, InputError]] = []
     for file in files:
         try:
-            check_starts(airplane, [file])
-            good.append(file)
+            good.append(_fitting(airplane, file, ceiling))
         except InputError as error:
             bad.append((file, error))
-    if not good:
+    if not good or (bad and all_of_them):
         raise bad[0][1]
     return good, [
         Remark(kind="flight", about=file.name, text=f"{file.said} was left out: {error}")

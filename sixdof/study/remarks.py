@@ -17,6 +17,7 @@ from sixdof.flight.airplane import Airplane, Drawn
 from sixdof.flight.blends import Ratio
 from sixdof.flight.knife_edge import HEIGHT, SIDES, Hold, fastest_tried, knife_edges
 from sixdof.flight.lore import apart
+from sixdof.flight.maneuver import ManeuverFile
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
 from sixdof.study.results import Lore, WindResult
@@ -27,7 +28,7 @@ from sixdof.tuning.windy import READ_TO, Windy, WindyRatio
 
 __all__ = [
     "airplane_remarks", "doubt_remarks", "flight_remarks", "hold_remarks", "in_order", "lore_remarks", "lore_result",
-    "ratio_remarks", "wind_result",
+    "ratio_remarks", "wind_result", "window_remarks",
 ]  # fmt: skip
 
 #: Height lost of a level maneuver that is spoken of, over the height it starts at.
@@ -131,6 +132,17 @@ def flight_remarks(rows: Sequence[Flown], airframe: Airframe) -> Iterator[Remark
         about = f"{row.name}.{row.side}"
         for text in _troubles(row, airframe):
             yield Remark(kind="flight", about=about, text=f"{row.said}{text}")
+
+
+def window_remarks(asked: ManeuverFile, flown: ManeuverFile) -> Iterator[Remark]:
+    """That sticks are let go for a shorter time than they might, for want of height."""
+    most, seconds = asked.phases[-1].up_to, flown.phases[-1].time
+    if most is not None and seconds < most:
+        text = (
+            f"{flown.said} from {flown.height:.0f} m: measured for {seconds:g} s, {most:g} s take more height; "
+            "compare it by its °/s"
+        )
+        yield Remark(kind="option", about=flown.name, text=text)
 
 
 def _troubles(row: Flown, airframe: Airframe) -> Iterator[str]:

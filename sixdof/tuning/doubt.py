@@ -18,7 +18,7 @@ from sixdof.flight.maneuver import KNIFE_EDGE
 from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.found import HALF, RatioDoubt
-from sixdof.tuning.held import held_ratios, without_slop
+from sixdof.tuning.held import held_ratios, settles_late, steady_ratios, without_slop
 from sixdof.tuning.robust import SIDES, TARGETS, crowd_of, knife_edge_ratios
 from sixdof.tuning.search import SLOPE_STEP, Sought
 
@@ -103,7 +103,7 @@ def _level(sought: Sought) -> ManeuverFile | None:
 def _needed(planes: np.ndarray, sought: Sought) -> tuple[np.ndarray, np.ndarray]:
     """Ratios that airplanes need, NaN where they cannot fly the test, and how far the source is out there, shares.
 
-    Of knife-edge by its steady flight; else by held flights, laid about what was found; where a test is never
+    Of knife-edge, flaps and the dive by steady flight; else by held flights, laid about what was found; where a test is never
     held by one Gauss-Newton step from that.
 
     Returns
@@ -120,6 +120,8 @@ def _needed(planes: np.ndarray, sought: Sought) -> tuple[np.ndarray, np.ndarray]
         test = next((m for m in sought.maneuvers if blend in m.tunes and "held" in m.flown), None)
         if level is not None and asked[0].source == "rudder" and asked[0].target in TARGETS:
             needed[:, mine], used[:, mine] = knife_edge_ratios(planes, level, asked)
+        elif test is not None and all(settles_late(ratio, test) for ratio in asked):
+            needed[:, mine] = np.stack([steady_ratios(planes, ratio, test) for ratio in asked], axis=1)
         elif test is not None:
             shift = (sought.exact - sought.held)[mine]
             needed[:, mine] = held_ratios(planes, [test], asked) + np.nan_to_num(shift)

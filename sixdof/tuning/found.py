@@ -147,7 +147,8 @@ class FoundRatio(Row):
     degrees, degrees_used : float
         Of the target at full source, and at the most the flights used.
     exact_percent, held_percent, steady_percent : float
-        Before rounding; from held flights; from the steady knife-edge trim.  NaN where not known.
+        Before rounding; from held flights; from steady flight, in knife-edge, in the dive or with flaps;
+        in the latter two all are the same.  NaN where not known.
     used_percent : float
         Largest command of the source in the flights that tuned it.
     used_in : str

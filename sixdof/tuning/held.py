@@ -9,13 +9,25 @@ import numpy as np
 
 from sixdof.flight.blends import Ratio, activity
 from sixdof.flight.gusts import Wind
-from sixdof.flight.script import ManeuverFile, make_script, sides_of
-from sixdof.flight.trim import trim
+from sixdof.flight.maneuver import KEPT_TEST, policy
+from sixdof.flight.pilot import FIXED
+from sixdof.flight.script import ManeuverFile, Script, make_script, sides_of
+from sixdof.flight.speed import entry_speed
+from sixdof.flight.steady import UNKNOWNS
+from sixdof.flight.trim import trim, trim_batch
 from sixdof.physics.air import make_air
-from sixdof.physics.channels import NUMBER
+from sixdof.physics.channels import CHANNELS, NUMBER
 from sixdof.tuning.bench import Bench
 
-__all__ = ["held_ratios", "steady_ratio", "without_slop"]
+__all__ = [
+    "dive_ratios",
+    "flap_ratios",
+    "held_ratios",
+    "settles_late",
+    "steady_ratio",
+    "steady_ratios",
+    "without_slop",
+]
 
 
 def held_ratios(
@@ -25,7 +37,9 @@ def held_ratios(
     """Ratios from held flights: the stick it takes over the source stick, NaN where nobody holds.
 
     The commands of all measured phases are fitted at once: the target's command is the sum of
-    the amounts, each weighted by how far its source is out.
+    the amounts, each weighted by how far its source is out.  A stick that is only kept when it is let go
+    counts from where it stood in level flight before.  In calm air a test that settles late tells what steady
+    flight asks for in it.
 
     Returns
     -------
@@ -37,17 +51,110 @@ def held_ratios(
     if scripts:
         bench = Bench(planes, scripts, ratios, wind=wind, seeds=seeds)
         flights = bench.fly(np.zeros((1, len(ratios))))
+        before = [_counts_from(script, bench.starts["sticks"][:, s]) for s, script in enumerate(scripts)]
         for p, s in np.ndindex(len(planes) * len(seeds), len(scripts)):
             f = p * len(scripts) + s
             if not flights.finished[f]:
                 continue
             commands = flights.commands[f, : len(scripts[s].measured)]
+            added = commands - before[s][p // len(seeds), :, None]
             for i, ratio in enumerate(ratios):
                 if ratio.blend in scripts[s].tunes:
                     weight = activity(ratio, commands)
-                    top[p, i] += float(np.sum(weight * commands[..., NUMBER[ratio.target]]))
+                    top[p, i] += float(np.sum(weight * added[..., NUMBER[ratio.target]]))
                     bottom[p, i] += float(np.sum(weight**2))
-    return np.where(bottom > 1e-6, top / np.maximum(bottom, 1e-6), np.nan)
+    held = np.where(bottom > 1e-6, top / np.maximum(bottom, 1e-6), np.nan)
+    if wind is None:
+        for i, ratio in enumerate(ratios):
+            test = next((script for script in scripts if ratio.blend in script.tunes), None)
+            if test is not None and settles_late(ratio, test.maneuver):
+                held[:, i] = steady_ratios(planes, ratio, test.maneuver)
+    return held
+
+
+def settles_late(ratio: Ratio, test: ManeuverFile) -> bool:
+    """Whether a test is over before its pilot holds still: flaps that move in level flight, and a dive under a ceiling,
+    vertical with closed throttle.  Steady flight tells their elevator, and the free flight confirms it."""
+    if ratio.target != "elevator":
+        return False
+    if ratio.source == "flap":
+        return test.stays_level
+    return (
+        ratio.source == "throttle"
+        and ratio.side == "low"
+        and all(
+            math.sin(after.climb) < -0.999
+            and policy(phase.sticks.throttle, "throttle", held=True) == (FIXED, 0.0)
+            for _, phase, after in test.path_of_phases()
+            if phase.measured
+        )
+    )
+
+
+def steady_ratios(planes: np.ndarray, ratio: Ratio, test: ManeuverFile) -> np.ndarray:
+    """The ratio that steady flight asks of each plane in a test that settles late, array (planes,); NaN for none."""
+    speed = entry_speed(planes, test, make_air())
+    return (flap_ratios if ratio.source == "flap" else dive_ratios)(
+        planes, ratio, speed=speed, height=test.height
+    )
+
+
+def _counts_from(script: Script, level: np.ndarray) -> np.ndarray:
+    """Commands that the held ones of each measured phase count from, array (planes, measured, 5).
+
+    ``level``: those of level flight before (planes, 5).
+    """
+    kept = [
+        [getattr(phase.sticks, c) == KEPT_TEST for c in CHANNELS]
+        for phase in script.maneuver.phases
+        if phase.measured
+    ]
+    return level[:, None] * np.array(kept)
+
+
+def flap_ratios(planes: np.ndarray, ratio: Ratio, *, speed: np.ndarray | float, height: float) -> np.ndarray:
+    """What full flap adds to a stick in steady level flight at the same speed, array (planes,).
+
+    Parameters
+    ----------
+    planes : records (n,)
+    ratio : Ratio
+        From the flap.
+    speed : float or array (n,) [m/s]
+    height : float [m]
+
+    Returns
+    -------
+    array (n,)
+        NaN where it cannot be flown up and down inside the travel of all sticks.
+    """
+    speed = np.broadcast_to(speed, planes.shape)[:, None]
+    steady = trim_batch(planes, make_air(), speed=speed, height=height, flap=np.array([0.0, 1.0]))
+    stick = steady["unknowns"][..., UNKNOWNS.index(ratio.target)]
+    return np.where(np.all(steady["reachable"] != 0, axis=1), stick[:, 1] - stick[:, 0], np.nan)
+
+
+def dive_ratios(planes: np.ndarray, ratio: Ratio, *, speed: np.ndarray | float, height: float) -> np.ndarray:
+    """The stick that keeps a vertical dive with closed throttle straight, array (planes,): hardly one of its speed.
+
+    Parameters
+    ----------
+    planes : records (n,)
+    ratio : Ratio
+        From the throttle.
+    speed : float or array (n,) [m/s]
+    height : float [m]
+
+    Returns
+    -------
+    array (n,)
+        NaN where the travel of the sticks does not keep it straight.
+    """
+    speed = np.broadcast_to(speed, planes.shape)[:, None]
+    dive = trim_batch(
+        planes, make_air(), speed=speed, climb=-0.5 * math.pi, height=height, throttle=0.0, gains=True
+    )[:, 0]
+    return np.where(dive["reachable"] != 0, dive["unknowns"][:, UNKNOWNS.index(ratio.target)], np.nan)
 
 
 def steady_ratio(plane: np.void, ratio: Ratio, *, speed: float, height: float) -> float:

@@ -20,7 +20,7 @@ from sixdof.physics.air import make_air
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import Drift, deviation, drift, points_lost
 from sixdof.tuning.found import Flown, FoundRatio
-from sixdof.tuning.held import held_ratios, steady_ratio, without_slop
+from sixdof.tuning.held import held_ratios, settles_late, steady_ratio, steady_ratios, without_slop
 
 __all__ = ["Sought", "Tuning", "flown_row", "fly_chosen", "seek"]
 
@@ -102,6 +102,8 @@ def seek(
         exact = (
             _refine(Bench(smooth, telling, ratios), np.nan_to_num(held)) if telling else np.zeros_like(held)
         )
+        late = np.array([any(settles_late(r, m) for m in group if r.blend in m.tunes) for r in ratios])
+        exact = np.where(late & np.isfinite(held), held, exact)
         tested = [
             any(_tells(script, ratio) for script in telling)
             and not (ratio.source == "rudder" and _level(group) and math.isnan(steady[i]))
@@ -152,7 +154,10 @@ def _level(group: Sequence[ManeuverFile]) -> ManeuverFile | None:
 
 
 def _steady(planes: np.ndarray, ratio: Ratio, group: Sequence[ManeuverFile]) -> float:
-    """Ratio from the steady level knife-edge of a group of maneuvers, NaN where that tells nothing."""
+    """Ratio from the steady flight of a group of maneuvers, NaN where that tells nothing."""
+    for test in group:
+        if ratio.blend in test.tunes and settles_late(ratio, test):
+            return float(steady_ratios(planes, ratio, test)[0])
     level = _level(group) or group[0]
     speed = float(entry_speed(planes[0], level, make_air()))
     return steady_ratio(planes[0], ratio, speed=speed, height=level.height)

@@ -18,10 +18,12 @@ from sixdof.airframe.load import load_airframe
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES
 from sixdof.flight.airplane import Airplane
+from sixdof.flight.blends import read_ratio
 from sixdof.flight.knife_edge import knife_edges
 from sixdof.flight.lore import likelihood
 from sixdof.flight.trim import trim
 from sixdof.physics.air import G0, make_air
+from sixdof.tuning.held import flap_ratios
 from sixdof.validation.chain import coefficients
 
 DEMOS = ("corvane", "fenlark", "tessel")
@@ -176,3 +178,15 @@ def test_rudder_kick_rolls_the_same_way(name):
     beta = brentq(lambda beta: coefficients(plane, b=beta, **at)["Cn"], -0.5, 0.0)
     roll = coefficients(plane, b=beta, **at)["Cl"]
     assert roll > 0.0, f"Cl {roll:.5f} at sideslip {math.degrees(beta):.1f} deg; {PRACTICE}"
+
+
+def test_high_wing_asks_for_more_down_elevator_with_flaps():
+    """Flaps pitch the airplane up, the more the higher the wing sits: their drag pulls back above the CG."""
+    flaps = read_ratio("flap-elevator.high")
+
+    def asked(by: float) -> float:
+        planes = Airplane(_raised(load_airframe("fenlark"), "wing", by)).planes
+        return float(flap_ratios(planes, flaps, speed=0.75 * planes["cruise"], height=120.0)[0])
+
+    low, here, high = (asked(by) for by in (-STEP, 0.0, STEP))
+    assert high < here < low < 0.0, f"elevator, + up: low {low:.4f}, as is {here:.4f}, high {high:.4f}"
