@@ -35,7 +35,9 @@ def test_a_rudder_too_weak_for_level_knife_edge_is_said(tmp_path: Path, usual: l
     lines = _advice(path, ["knife_edge"])
     for side in ("right", "left"):
         [line] = [line for line in lines if line.startswith(f"{side}-rudder knife-edge does not hold level")]
-        assert re.search(r"it would take at 24 m/s 2\d\d % of the rudder travel, at 38 m/s .* more rudder throw", line), line
+        assert re.search(
+            r"it would take at 24 m/s 2\d\d % of the rudder travel, at 38 m/s .* more rudder throw", line
+        ), line
     assert not any("does not hold level" in line for line in usual)
 
 
@@ -65,7 +67,10 @@ def test_knife_edge_is_flown_where_at_most_seventy_percent_of_the_rudder_holds_i
     edge = tune(airplane, ["knife_edge"], airplanes=0).knife_edge
     assert edge is not None and edge.of_cruise_percent > 101.0
     cruise = airplane.airframe.speeds.cruise
-    for share, easy in ((edge.of_cruise_percent / 100.0, True), (edge.of_cruise_percent / 100.0 - 0.01, False)):
+    for share, easy in (
+        (edge.of_cruise_percent / 100.0, True),
+        (edge.of_cruise_percent / 100.0 - 0.01, False),
+    ):
         steady = [
             trim(airplane.plane, make_air(), speed=share * cruise, bank=bank, height=120.0)
             for bank in (-0.5 * math.pi, 0.5 * math.pi)

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from commanding import sixdof_here
-from flying import DEMOS, columns, fly_with, ideal_servos, maneuver_file, planes_of
+from flying import DEMOS, columns, fly_with, ideal_servos, maneuver_file, planes_of, search
 from scipy.integrate import solve_ivp
 from scipy.optimize import root
 from support import agree, plane_of
@@ -25,7 +25,6 @@ from sixdof.physics.motion import accelerations
 from sixdof.physics.record import N_STATE
 from sixdof.tuning.explore import explore_ratio
 from sixdof.tuning.held import dive_ratios, settles_late
-from sixdof.tuning.search import search
 
 LOW = read_ratio("throttle-elevator.low")
 SECONDS = (1.5, 3.0)  # of the dive, as its file has it

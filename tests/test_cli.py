@@ -77,7 +77,9 @@ def test_tune_without_airplane_flies_a_demo_and_says_so(tuned: Done, tuned_all: 
     ):
         assert re.search(rf"- {words} [\d.]+ % [A-Z]+ +\([\d.]+°", tuned_all.out), words
     for side in ("right", "left"):
-        found = rf"- {side} rudder: elevator ([\d.]+ % [A-Z]+ +\([\d.]+°|not found, the other sign is likelier)"
+        found = (
+            rf"- {side} rudder: elevator ([\d.]+ % [A-Z]+ +\([\d.]+°|not found, the other sign is likelier)"
+        )
         assert re.search(found, tuned_all.out), side
     for row in ("knife-edge", "four-point roll", "power-off dive", "roll reversal"):
         assert row in tuned_all.out

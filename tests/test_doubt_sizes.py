@@ -242,21 +242,26 @@ def test_ranges_at_the_rudder_used_are_of_the_stick_itself() -> None:
         steady = [trim(p, make_air(), speed=speed, bank=bank, height=120.0) for p in crowd().planes]
         sticks = [100.0 * s.sticks[ratio.target] for s in steady if s.reachable]
         low, high = np.quantile(sticks, [0.1, 0.9])
-        assert [doubt.used_low_percent, doubt.used_high_percent] == pytest.approx([low, high], rel=1e-6, abs=1e-6)
+        assert [doubt.used_low_percent, doubt.used_high_percent] == pytest.approx(
+            [low, high], rel=1e-6, abs=1e-6
+        )
 
 
 def test_the_pair_that_is_chosen_leaves_least_in_the_mean() -> None:
     """Flown: every airplane that holds is let go for a second with the pair, and with pairs beside it."""
-    sought, _ = doubted()
     level = load_maneuver("knife_edge")
     known = crowd_of(crowd().planes, level)
     best = known.best()
     scripts = [settled(make_script(level, side, "free"), 1.0) for side in ("right", "left")]
-    ratios = [Ratio("rudder", target, side) for side in ("right", "left") for target in ("elevator", "aileron")]
+    ratios = [
+        Ratio("rudder", target, side) for side in ("right", "left") for target in ("elevator", "aileron")
+    ]
     bench = Bench(without_slop(crowd().planes), scripts, ratios)
     shifts = [np.zeros(4), *(s * 0.04 * unit for unit in np.eye(4) for s in (1.0, -1.0))]
     flights = bench.fly(np.array([best.ravel() + shift for shift in shifts]))
-    ends = flights.errors[:, 0, -1, [0, 2]].reshape(len(crowd().planes), len(shifts), 2, 2)  # ..., side, error
+    ends = flights.errors[:, 0, -1, [0, 2]].reshape(
+        len(crowd().planes), len(shifts), 2, 2
+    )  # ..., side, error
     square = np.where(known.holds[:, None], np.sum(ends**2, axis=-1), 0.0).sum(axis=0)  # shift, side
     for k in range(1, len(shifts)):
         side = 0 if k <= 4 else 1
@@ -289,7 +294,9 @@ def test_a_pair_for_equal_airplanes_is_what_they_need(seed: int) -> None:
     one = Crowd(needed, np.full((1, 2), 0.4), gains)
     np.testing.assert_allclose(one.best(), needed[0], rtol=1e-6, atol=1e-9)
     assert np.array_equal(one.helped(needed[0]), [1.0, 1.0])
-    two = Crowd(np.concatenate((needed, needed + 1.0)), np.full((2, 2), 0.4), np.concatenate((gains, 10.0 * gains)))
+    two = Crowd(
+        np.concatenate((needed, needed + 1.0)), np.full((2, 2), 0.4), np.concatenate((gains, 10.0 * gains))
+    )
     assert np.all(np.abs(two.best() - needed[0] - 1.0) < np.abs(two.best() - needed[0]))
 
 

@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from flying import columns, ideal_servos, planes_of
+from flying import columns, ideal_servos, planes_of, search
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support import agree
@@ -23,7 +23,7 @@ from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import drift
 from sixdof.tuning.explore import explore_ratio
 from sixdof.tuning.held import flap_ratios, held_ratios
-from sixdof.tuning.search import Tuning, search
+from sixdof.tuning.search import Tuning
 
 FLAP = read_ratio("flap-elevator.high")
 POINT = 0.01

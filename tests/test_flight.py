@@ -17,8 +17,8 @@ from flying import (
     maneuver_file,
     mirrored,
     planes_of,
-    search,
     script,
+    search,
 )
 from scipy.integrate import solve_ivp
 from support import rates_of

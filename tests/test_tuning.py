@@ -313,7 +313,9 @@ def test_an_airplane_without_a_propellers_sides_has_equal_ratios() -> None:
         prop_crossflow_moment=0.0,
         axis_y=0.0,
     )
-    assert abs(parts(planes).odd) < 0.02 and abs(parts(planes, "aileron").even) < 0.02  # what is believed of its rigging
+    assert (
+        abs(parts(planes).odd) < 0.02 and abs(parts(planes, "aileron").even) < 0.02
+    )  # what is believed of its rigging
     tuning = tune(planes, ["knife_edge"])
     for target, sign in (("elevator", 1.0), ("aileron", -1.0)):
         right, left = (ratio(tuning, f"rudder-{target}.{s}") for s in ("right", "left"))

@@ -10,7 +10,16 @@ import numpy as np
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import make_air
 
-__all__ = ["HEIGHT", "MOST_RUDDER", "SIDES", "Hold", "KnifeEdge", "fastest_tried", "knife_edges", "where_it_holds"]
+__all__ = [
+    "HEIGHT",
+    "MOST_RUDDER",
+    "SIDES",
+    "Hold",
+    "KnifeEdge",
+    "fastest_tried",
+    "knife_edges",
+    "where_it_holds",
+]
 
 #: Sides in the order of all arrays here, by the rudder applied.
 SIDES = ("right", "left")
@@ -69,7 +78,6 @@ def knife_edges(
     rudder = found[..., 4]
     holds = (steady["reachable"] != 0) & (rudder * np.array([1.0, -1.0]) > _LITTLE)
     return KnifeEdge(*(np.where(holds, found[..., i], np.nan) for i in (2, 3, 4, 1)))
-
 
 
 class Hold(NamedTuple):

@@ -36,9 +36,7 @@ def is_aerobatic(airframe: Airframe) -> bool:
     chord, span = wing.mean_chord, sum(panel.span for panel in wing.panels)
     dihedral = sum(panel.span * panel.dihedral for panel in wing.panels) / span
     height = airframe.mass.cg[2] - wing.quarter_chord[2]
-    return (
-        abs(wing.section.camber) <= _CAMBER and abs(dihedral) <= _DIHEDRAL and abs(height) <= _OFF * chord
-    )
+    return abs(wing.section.camber) <= _CAMBER and abs(dihedral) <= _DIHEDRAL and abs(height) <= _OFF * chord
 
 
 def apart(physics: float, sigma: float) -> float:

@@ -199,7 +199,10 @@ def hold_remarks(plane: np.void, holds: Hold) -> Iterator[Remark]:
     speeds = float(plane["cruise"]) * np.array([1.0, fastest_tried(plane)])
     for side, rudder in zip(SIDES, holds.rudder, strict=True):
         if math.isnan(rudder):
-            lacks = [f"at {speed:.0f} m/s {_lacking(plane, side, speed)}" for speed in dict.fromkeys(speeds.tolist())]
+            lacks = [
+                f"at {speed:.0f} m/s {_lacking(plane, side, speed)}"
+                for speed in dict.fromkeys(speeds.tolist())
+            ]
             text = (
                 f"{side}-rudder knife-edge does not hold level: it would take {', '.join(lacks)}; more rudder throw (another "
                 "rate), a larger rudder or more power comes before any blend"
@@ -214,7 +217,8 @@ def _lacking(plane: np.void, side: str, speed: float) -> str:
     if not steady.converged or not beyond:
         return "more than any rudder angle"
     return " and ".join(
-        f"{percent:.0f} % {'power' if name == 'throttle' else f'of the {name} travel'}" for name, percent in beyond.items()
+        f"{percent:.0f} % {'power' if name == 'throttle' else f'of the {name} travel'}"
+        for name, percent in beyond.items()
     )
 
 
@@ -242,7 +246,11 @@ def lore_remarks(lore: Lore | None) -> Iterator[Remark]:
     """What is flown is not by physics alone; where the two lie far apart, so much the more."""
     if lore is None:
         return
-    far = "" if lore.apart <= _FAR_APART else f"; they lie {lore.apart:.1f} standard deviations apart: trust neither"
+    far = (
+        ""
+        if lore.apart <= _FAR_APART
+        else f"; they lie {lore.apart:.1f} standard deviations apart: trust neither"
+    )
     yield Remark(kind="lore", about="rudder-elevator", text=f"{lore.words}{far}")
 
 

@@ -63,14 +63,20 @@ def ratio_line(found: FoundRatio) -> Line:
 def knife_edge_words(answer: TuneResult) -> str:
     """Where knife-edge is flown, what rudder holds it, and how many airplanes like it the ratios help."""
     edge = answer.knife_edge
-    if edge is None or math.isnan(edge.right_percent) and math.isnan(edge.left_percent):
+    if edge is None or (math.isnan(edge.right_percent) and math.isnan(edge.left_percent)):
         return ""
     sides = (("right", edge.right_percent), ("left", edge.left_percent))
-    held = ", ".join(f"{side} {percent:.0f} %" if percent == percent else f"{side} none" for side, percent in sides)
+    held = ", ".join(
+        f"{side} {percent:.0f} %" if percent == percent else f"{side} none" for side, percent in sides
+    )
     at = "" if abs(edge.of_cruise_percent - 100.0) < 0.5 else f" ({edge.of_cruise_percent:.0f} % of cruise)"
-    helps = {b.side: b.doubt.helps_percent for b in answer.blends if b.source == "rudder" and b.doubt is not None}
+    helps = {
+        b.side: b.doubt.helps_percent for b in answer.blends if b.source == "rudder" and b.doubt is not None
+    }
     said = ", ".join(f"{h:.0f} %" for h in helps.values() if h == h)
-    return f"knife-edge at {edge.speed_m_s:.0f} m/s{at}: rudder {held}" + (f"; helps {said} of models" if said else "")
+    return f"knife-edge at {edge.speed_m_s:.0f} m/s{at}: rudder {held}" + (
+        f"; helps {said} of models" if said else ""
+    )
 
 
 def _leaves(found: FoundRatio) -> str:
@@ -89,7 +95,9 @@ def range_words(found: FoundRatio, *, used: bool = False) -> str:
     if doubt is None:
         return "not asked"
     ways = {sign: word.upper() for word, sign in WAYS[found.target].items()}
-    percents = (doubt.used_low_percent, doubt.used_high_percent) if used else (doubt.low_percent, doubt.high_percent)
+    percents = (
+        (doubt.used_low_percent, doubt.used_high_percent) if used else (doubt.low_percent, doubt.high_percent)
+    )
     ends = [(round(abs(p), 1) if used else abs(round(p)), ways[math.copysign(1.0, p)]) for p in percents]
     (low, one), (high, other) = sorted(ends) if ends[0][1] == ends[1][1] else ends
     return f"{low}..{high} {other}" if one == other else f"{low} {one}..{high} {other}"

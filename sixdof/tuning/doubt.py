@@ -82,7 +82,9 @@ def choose(airplane: Airplane, drawn: Drawn | None, sought: Sought) -> Chosen:
             target=ratio.target,
             **_range("", mine[told]),
             **_range("used_", (mine * used[:crowd, i])[told]),
-            other_sign_percent=100.0 * float(np.mean(mine[told] * amounts[i] < 0.0)) if amounts[i] else np.nan,
+            other_sign_percent=100.0 * float(np.mean(mine[told] * amounts[i] < 0.0))
+            if amounts[i]
+            else np.nan,
             airplanes=int(told.sum()),
             cannot_percent=100.0 * float(np.mean(~told)),
             helps_percent=helps,

@@ -200,7 +200,9 @@ class FoundRatio(Row):
     @property
     def found(self) -> bool:
         """Whether flights tell it, most airplanes can fly them, and its sign is likelier than the other one."""
-        return self.tested and (self.doubt is None or not (self.is_unsure or self.doubt.cannot_percent > HALF))
+        return self.tested and (
+            self.doubt is None or not (self.is_unsure or self.doubt.cannot_percent > HALF)
+        )
 
     @property
     def is_unsure(self) -> bool:
@@ -219,7 +221,11 @@ class FoundRatio(Row):
         if not self.tested:
             return f"{self.ratio.words}: {self.target} not found, no test of it could be flown"
         if not self.found:
-            why = "the other sign is likelier" if self.is_unsure else "most airplanes like it cannot fly the test"
+            why = (
+                "the other sign is likelier"
+                if self.is_unsure
+                else "most airplanes like it cannot fly the test"
+            )
             return f"{self.ratio.words}: {self.target} not found, {why}"
         start = f"{self.ratio.words}: {self.target} {amount_words(self.target, self.amount)}"
         if self.amount == 0.0:

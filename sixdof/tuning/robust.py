@@ -87,7 +87,9 @@ def crowd_of(planes: np.ndarray, maneuver: ManeuverFile) -> Crowd:
     bench = Bench(planes, scripts, ratios)
     rows = [typical + sign * _STEP * unit for unit in np.eye(2) for sign in (1.0, -1.0)]
     flights = bench.fly(np.reshape(rows, (len(rows), -1)))
-    ends = flights.errors[:, 0, -1, _WATCHED].reshape(len(planes), 2, 2, len(SIDES), 2)  # plane, target, sign, side, error
+    ends = flights.errors[:, 0, -1, _WATCHED].reshape(
+        len(planes), 2, 2, len(SIDES), 2
+    )  # plane, target, sign, side, error
     done = flights.finished.reshape(len(planes), -1, len(SIDES)).all(axis=1)
     gains = np.moveaxis(ends[:, :, 0] - ends[:, :, 1], 1, 3) / (2.0 * _STEP)
     gains[~(done & steady.holds)] = np.nan

@@ -140,7 +140,7 @@ def fly_chosen(
             found.tracks[script.name, script.side] = (flights.tracks[s], flights.tracks[n + s])
         for i, ratio in enumerate(mine.ratios):
             told = _told(planes[0], ratio, float(amounts[i]), flights, scripts)
-            exactly = {
+            exactly: dict[str, Any] = {
                 f"{name}_percent": 100.0 * float(getattr(mine, name)[i])
                 for name in ("exact", "held", "steady")
             }

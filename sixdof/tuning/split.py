@@ -116,6 +116,8 @@ def split(plane: np.void, target: str, *, share: float = 1.0) -> Split | None:
 def _fit(planes: np.ndarray, speed: float, target: str) -> np.ndarray:
     """Stick held in knife-edge as c0 + c1 beta + c2 beta^2, least squares over speeds and weights."""
     flown = [knife_edges(planes, s * speed, g=g * G0) for s in _SPEEDS for g in _WEIGHTS]
-    beta, stick = np.concatenate([np.stack((k.beta, getattr(k, target)), axis=-1) for k in flown]).reshape(-1, 2).T
+    beta, stick = (
+        np.concatenate([np.stack((k.beta, getattr(k, target)), axis=-1) for k in flown]).reshape(-1, 2).T
+    )
     held = np.isfinite(stick)
     return polyfit(beta[held], stick[held], 2)

@@ -115,12 +115,19 @@ def test_what_flyers_know_is_believed_of_aerobatic_layouts(name):
     """What is flown lies between physics and the trade's 4 %, and balances as estimated; the airplanes drawn need up more
     often than down, where physics alone has most of them down."""
     airplane = Airplane(name)
-    flown, alone = 100.0 * steady_ratios(airplane.plane)["elevator"].mean(), 100.0 * held(name)["elevator"].mean()
+    flown, alone = (
+        100.0 * steady_ratios(airplane.plane)["elevator"].mean(),
+        100.0 * held(name)["elevator"].mean(),
+    )
     assert alone + 5.0 < flown < 4.0, f"{flown:.1f} against {alone:.1f} %, {PRACTICE}: 4"
     agree("static margin", airplane.static_margin, airplane.by_physics.static_margin, within=1e-4)
     up = {}
     for drawn in (airplane, airplane.by_physics):
-        needed = knife_edges(drawn.drawn(300).planes, airplane.airframe.speeds.cruise).ratios("elevator").mean(axis=1)
+        needed = (
+            knife_edges(drawn.drawn(300).planes, airplane.airframe.speeds.cruise)
+            .ratios("elevator")
+            .mean(axis=1)
+        )
         up[drawn.lore] = float(np.mean(needed[np.isfinite(needed)] > 0.0))
     assert up[True] > 0.6 > 0.35 > up[False], up
 
@@ -140,14 +147,18 @@ def test_a_change_is_judged_by_physics_after_what_flyers_know_of_the_airplane_as
         steady_ratios(moved.by_physics.plane)["elevator"].mean()
         - steady_ratios(airplane.by_physics.plane)["elevator"].mean()
     )
-    agree("up elevator more by 5 mm [points]", 100.0 * ours, 100.0 * alone, within=0.5, source="physics alone")
+    agree(
+        "up elevator more by 5 mm [points]", 100.0 * ours, 100.0 * alone, within=0.5, source="physics alone"
+    )
     assert alone > 0.01
 
 
 def test_likelihood_is_the_density_that_is_said():
     """.8 of Student's t with 4 degrees of freedom about 4 %, scale 2.5 %, and .2 anywhere within 20 %: SciPy's density."""
     needed = np.array([-0.5, -0.2, -0.05, 0.0, 0.04, 0.1, 0.19, 0.3])
-    density = 0.8 * stats.t.pdf((needed - 0.04) / 0.025, 4) / 0.025 + 0.2 * stats.uniform.pdf(needed, -0.2, 0.4)
+    density = 0.8 * stats.t.pdf((needed - 0.04) / 0.025, 4) / 0.025 + 0.2 * stats.uniform.pdf(
+        needed, -0.2, 0.4
+    )
     found = likelihood(needed)
     np.testing.assert_allclose(found, density / density[4], rtol=1e-9)
     with_none = likelihood(np.append(needed, np.nan))
