@@ -10,6 +10,7 @@ import numpy as np
 from sixdof.flight.blends import Ratio, activity
 from sixdof.flight.gusts import Wind
 from sixdof.flight.maneuver import KEPT_TEST, policy
+from sixdof.flight.mixing import curve
 from sixdof.flight.pilot import FIXED
 from sixdof.flight.script import ManeuverFile, Script, make_script, sides_of
 from sixdof.flight.speed import entry_speed
@@ -51,7 +52,8 @@ def held_ratios(
     if scripts:
         bench = Bench(planes, scripts, ratios, wind=wind, seeds=seeds)
         flights = bench.fly(np.zeros((1, len(ratios))))
-        before = [_counts_from(script, bench.starts["sticks"][:, s]) for s, script in enumerate(scripts)]
+        level = _commands(planes, bench.starts["sticks"])
+        before = [_counts_from(script, level[:, s]) for s, script in enumerate(scripts)]
         for p, s in np.ndindex(len(planes) * len(seeds), len(scripts)):
             f = p * len(scripts) + s
             if not flights.finished[f]:
@@ -97,6 +99,14 @@ def steady_ratios(planes: np.ndarray, ratio: Ratio, test: ManeuverFile) -> np.nd
     return (flap_ratios if ratio.source == "flap" else dive_ratios)(
         planes, ratio, speed=speed, height=test.height
     )
+
+
+def _commands(planes: np.ndarray, sticks: np.ndarray) -> np.ndarray:
+    """Commands of sticks (planes, scripts, 5) after the curve of each."""
+    out = sticks.copy()
+    for channel in ("aileron", "elevator", "rudder"):
+        out[..., NUMBER[channel]] = curve(sticks[..., NUMBER[channel]], planes[f"{channel}_expo"][:, None])
+    return out
 
 
 def _counts_from(script: Script, level: np.ndarray) -> np.ndarray:
