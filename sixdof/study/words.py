@@ -27,7 +27,11 @@ __all__ = [
 ]
 
 #: Kinds of remarks that are worth a line beside the ratios, the weightiest first; the others are shown on request.
-_WORTH = ("balance", "flight", "ratio", "split", "file", "speed")
+_WORTH = ("balance", "hold", "flight", "ratio", "split", "file", "speed")
+
+
+#: Those that are the first step of all, in this order.
+_FIRST = ("balance", "hold", "split")
 
 
 class Line(NamedTuple):
@@ -105,7 +109,7 @@ def range_words(found: FoundRatio, *, used: bool = False) -> str:
 
 def first_step(answer: TuneResult, command: str) -> str:
     """What to do first, a sentence or two; ``command`` names the airplane and its changes as one would type them."""
-    remark = next(iter(answer.of_kind("balance", "hold")), None)
+    remark = next(iter(answer.of_kind(*_FIRST[:2])), None)
     if remark is not None:
         return f"{remark.text} (sixdof check {command})"
     blends = [found for found in answer.blends if found.found and found.percent]
@@ -149,9 +153,9 @@ def matters_most(answer: Answer, count: int = 2) -> list[Remark]:
     found: dict[str, Remark] = {}
     for remark in answer.of_kind(*_WORTH):
         found.setdefault(remark.kind, remark)
-    said = isinstance(answer, TuneResult) and bool(answer.of_kind("balance", "split"))
-    if said:
-        found.pop("balance" if "balance" in found else "split", None)
+    if isinstance(answer, TuneResult):
+        first = next((kind for kind in _FIRST if kind in found), None)
+        found.pop(first or "", None)
     return sorted(found.values(), key=lambda remark: _WORTH.index(remark.kind))[:count]
 
 
@@ -161,7 +165,7 @@ def best_words(now: Variant, answer: RemediesResult) -> list[str]:
     if best is None:
         return []
     if not best.changes:
-        searched = math.isfinite(now.constant) and math.isfinite(now.dive)
+        searched = math.isfinite(now.constant) or math.isfinite(now.dive)
         first = (
             "none: no CG, incidence or down-thrust within usual limits brings them down for its price"
             if searched

@@ -27,7 +27,7 @@ from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
 from sixdof.tuning.deviation import drift, points_lost
 from sixdof.tuning.held import held_ratios, without_slop
-from sixdof.tuning.split import split
+from sixdof.tuning.split import constant_part
 
 __all__ = ["BestSet", "Variant", "best_set", "steps_over", "usual_changes", "variants"]
 
@@ -171,14 +171,13 @@ def _fly(planes: np.ndarray, flown: Sequence[ManeuverFile]) -> list[dict[str, fl
     flights = bench.fly(np.zeros((1, len(RATIOS))))
     found = []
     for p, (plane, margin) in enumerate(zip(planes, static_margin(planes), strict=True)):
-        part = split(plane, "elevator")
         names = [f"{ratio.target}_{ratio.side}" for ratio in RATIOS]
         trims = {
             f"trim_{name}": 100.0 * float(plane[f"{name}_trim"]) for name in ("aileron", "elevator", "rudder")
         }
         found.append(
             dict(zip(names, (100.0 * held[p]).tolist(), strict=True)) | trims | _free(bench, flights, p)
-            | {"constant": part.constant if part else math.nan, "static_margin": 100.0 * float(margin)}
+            | {"constant": 100.0 * float(constant_part(plane, "elevator")), "static_margin": 100.0 * float(margin)}
         )  # fmt: skip
     return found
 
@@ -223,8 +222,10 @@ def best_set(
     """
     partials, bounds = _partials(airplane, now, steps)
     left = _left(now)
-    if not np.isfinite(left).all():
+    known = np.isfinite(left)
+    if not known.any():
         return _best(now, np.array([now.constant, now.dive]))
+    left = np.where(known, left, 0.0)
     best: tuple[dict[str, float], np.ndarray] = {}, left
     whole = least = float(left @ left)
     for names in (c for k in range(1, MOST_CHANGES + 1) for c in combinations(partials, k)):
@@ -239,7 +240,7 @@ def best_set(
             least, best = cost, ({n: v for n, v in zip(names, x.tolist(), strict=True) if v}, rest)
     amounts = {name: x * usual_step(name, airplane.airframe) for name, x in best[0].items()}
     [found] = variants(airplane, [amounts], flown) if amounts else [now]
-    return _best(found, best[1] * (CONSTANT_UNIT, DIVE_UNIT))
+    return _best(found, np.where(known, best[1], np.nan) * (CONSTANT_UNIT, DIVE_UNIT))
 
 
 def _best(found: Variant, expected: np.ndarray) -> BestSet:
@@ -251,13 +252,14 @@ def _best(found: Variant, expected: np.ndarray) -> BestSet:
 def _partials(
     airplane: Airplane, now: Variant, steps: Sequence[tuple[Changes, Variant]]
 ) -> tuple[dict[str, np.ndarray], dict[str, tuple[float, float]]]:
-    """What a usual step of each candidate does to what is left, and how many steps it may take."""
+    """What a usual step of each candidate does to what is left and known, and how many steps it may take."""
+    known = np.isfinite(_left(now))
     flown = {tuple(changes.items()): _left(variant) for changes, variant in steps}
     partials, bounds = {}, {}
     for name in CANDIDATES:
         step = usual_step(name, airplane.airframe)
         pair = [flown.get(((name, sign * step),), np.full(2, np.nan)) for sign in (1.0, -1.0)]
-        partial = _lesser(pair[0] - _left(now), _left(now) - pair[1])
+        partial = np.where(known, _lesser(pair[0] - _left(now), _left(now) - pair[1]), 0.0)
         low, high = _bounds(name, airplane, now, step)
         if np.isfinite(partial).all() and high > low:
             partials[name], bounds[name] = partial, (low, high)

@@ -96,12 +96,10 @@ def split(plane: np.void, target: str, *, share: float = 1.0) -> Split | None:
         None where there is no steady knife-edge to both sides.
     """
     speed, planes = share * float(plane["cruise"]), np.array([plane])
-    weightless = trim(plane, make_air(g=1e-6), speed=speed, height=HEIGHT)
-    whole = knife_edges(planes, speed)
-    if not whole.holds.all() or not weightless.converged:
+    whole, constant = knife_edges(planes, speed), constant_part(plane, target, share=share)
+    if not whole.holds.all() or np.isnan(constant):
         return None
     ((right, left),) = whole.ratios(target)
-    constant = weightless.sticks[target] / np.mean(np.abs(whole.rudder))
     even, odd = 0.5 * (right + left) - constant, 0.5 * (right - left)
     fit = _fit(planes, speed, target)
     told = polyval(whole.beta[0], fit) / np.abs(whole.rudder[0])
@@ -111,6 +109,21 @@ def split(plane: np.void, target: str, *, share: float = 1.0) -> Split | None:
         "even_doubt": abs(0.5 * np.sum(told) - other - even), "odd_doubt": abs(0.5 * (told[0] - told[1]) - odd),
     }  # fmt: skip
     return Split(target=target, **{name: 100.0 * float(part) for name, part in parts.items()})
+
+
+def constant_part(plane: np.void, target: str, *, share: float = 1.0) -> float:
+    """What a target needs at any rudder, over the rudder that holds knife-edge; over all of it where none does.  A share.
+
+    NaN where there is no steady flight without weight.
+    """
+    speed = share * float(plane["cruise"])
+    weightless = trim(plane, make_air(g=1e-6), speed=speed, height=HEIGHT)
+    rudder = np.mean(np.abs(knife_edges(np.array([plane]), speed).rudder))
+    return (
+        weightless.sticks[target] / (rudder if np.isfinite(rudder) else 1.0)
+        if weightless.converged
+        else np.nan
+    )
 
 
 def _fit(planes: np.ndarray, speed: float, target: str) -> np.ndarray:
