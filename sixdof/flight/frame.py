@@ -118,6 +118,15 @@ def gust_at(gusts, row, part, gust):
 
 
 @kernel
+def growing(gusts, row, k, steps, gust, growth):
+    """Gust (6) as step k of a frame begins, and how much it grows in that step (6)."""
+    gust_at(gusts, row, (k + 1.0) / steps, growth)
+    gust_at(gusts, row, k / steps, gust)
+    for i in range(6):
+        growth[i] -= gust[i]
+
+
+@kernel
 def frames_in(phase, frame):
     """Radio frames of a phase."""
     return max(round(phase["duration"] / frame), 1)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sixdof.flight.frame import FLIGHT_DTYPE, begin, close, gust_at, look, step_on
+from sixdof.flight.frame import FLIGHT_DTYPE, begin, close, growing, look, step_on
 from sixdof.flight.pilot import DELAY, N_SEEN
 from sixdof.physics.compile import kernel
 from sixdof.physics.lanes import LANES, LANES_DTYPE
@@ -70,7 +70,7 @@ def fly_many(
                     for j in range(air_numbers.shape[1]):
                         air_columns[j, n] = air_numbers[air, j]
                     for j in range(6):
-                        work["gust"][j, n] = 0.0
+                        work["gust"][j, n] = work["growth"][j, n] = 0.0
                     begin(airs[air], starts[start], following, flight, level[n], added[n], memory[n], x)
                     following += stride
                 i = flight["number"]
@@ -91,11 +91,13 @@ def fly_many(
                 for n in range(lanes):
                     i = flights[n]["number"]
                     if i >= 0:
-                        gust_at(
+                        growing(
                             gusts[index[i, 1]],
                             flights[n]["row"],
-                            (k + 0.5) / substeps,
+                            k,
+                            substeps,
                             works[0]["gust"][:, n],
+                            works[0]["growth"][:, n],
                         )
             rk4_step(plane_columns, air_columns, works[0], lanes, frame / substeps)
         for n in range(lanes):

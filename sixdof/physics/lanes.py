@@ -16,18 +16,20 @@ from numba.core import cgutils
 from numba.extending import intrinsic, overload
 
 from sixdof.physics.air import AIR_DTYPE
-from sixdof.physics.record import N_STATE, PLANE_DTYPE, TARGET_NAMES
+from sixdof.physics.record import N_STATE, PLANE_DTYPE, SURFACE_ROWS, TARGET_NAMES
 
 #: Flights stepped at once: as many numbers as a vector register of 256 bits holds.
 LANES = 4
 _BYTES = 8
 
-#: States and work arrays of the Runge-Kutta step, targets of the frame and gusts of the step.
+#: States and work arrays of the Runge-Kutta step, targets of the frame, the gust as a step begins and how much it
+#: grows in it.
 LANES_DTYPE = np.dtype(
     [(name, "f8", (N_STATE, LANES)) for name in ("x", "slope", "stage", "total")]
+    + [(name, "f8", (len(SURFACE_ROWS), LANES)) for name in ("middle", "end")]
+    + [(name, "f8", (6, LANES)) for name in ("gust", "growth", "felt")]
     + [
         ("targets", "f8", (len(TARGET_NAMES), LANES)),
-        ("gust", "f8", (6, LANES)),
         ("ct", "f8", (LANES,)),
         ("cq", "f8", (LANES,)),
     ]

@@ -97,6 +97,9 @@ STATE_NAMES = (
     "propeller",  # speed [rad/s]
 )
 N_STATE = len(STATE_NAMES)
+#: Rows of the surfaces among the states, and of what is integrated step by step: all the others.
+SURFACE_ROWS = tuple(range(13, 18))
+MOVING_ROWS = (*range(13), 18)
 
 #: What the linkage asks of the surfaces [rad], and the throttle.
 TARGET_NAMES = ("aileron_right", "aileron_left", "elevator", "rudder", "flap", "throttle")
