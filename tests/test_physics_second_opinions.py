@@ -297,9 +297,9 @@ def _derivative(plane, day, x, targets, gust):
 
 
 def _one_step(plane, day, x, targets, gust):
-    planes, airs, work = new_lanes(plane, day, x)
+    planes, airs, work = new_lanes(plane, day, x, 0.005)
     work["targets"], work["gust"] = targets[:, None], gust[:, None]
-    motion.rk4_step(planes, airs, work, 1, 0.005)
+    motion.rk4_step(planes, airs, work, 1)
     return work["x"][:, 0].copy()
 
 

@@ -32,7 +32,6 @@ from sixdof.physics.compile import parallel_for
 from sixdof.physics.lanes import numbers_of
 
 MAX_BLENDS = 60
-LONGEST_STEP = 0.005  # of the Runge-Kutta method [s]; whole steps make a radio frame
 
 #: How a flight can end, as a sentence; in the order of the codes of the loop, and one that never began.
 STATUS = (
@@ -161,7 +160,7 @@ def fly_batch(
     gusts: np.ndarray | None = None,
     starts: np.ndarray | None = None,
     keep_tracks: bool = False,
-    substeps: int | None = None,
+    finer: int = 1,
 ) -> Flights:
     """Fly many flights at once.
 
@@ -181,9 +180,8 @@ def fly_batch(
     starts : records (n_planes, n_scripts), optional
         First states as in calm air, NaN where there is none; default: trimmed here.
     keep_tracks : bool
-    substeps : int, optional
-        Runge-Kutta steps in a radio frame (that of the first plane); default: as few as keep
-        within 5 ms each.
+    finer : int
+        Times as many steps of the integrator as the planes need.
 
     Returns
     -------
@@ -201,7 +199,8 @@ def fly_batch(
     if starts is None:
         starts = starts_for(planes, scripts, airs[0])
     frame = float(planes["frame"][0])
-    substeps = substeps or max(1, math.ceil(frame / LONGEST_STEP - 1e-9))
+    steps = finer * steps_of(planes)
+    order = np.argsort(steps[index[:, 0]], kind="stable")
     n = len(index)
     full = np.empty((n, 5), np.int64)
     full[:, 0], full[:, 1], full[:, 2], full[:, 3] = index[:, 0], index[:, 3], index[:, 1], index[:, 2]
@@ -213,12 +212,17 @@ def fly_batch(
     tracks = np.zeros((n, frames_of(scripts, frame) if keep_tracks else 0, N_TRACK))
     inputs = (
         planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases,
-        np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps,
+        np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, order, frame, steps,
     )  # fmt: skip
     parallel_for(n, lambda first, stride: fly_many(*inputs, first, stride, errors, commands, ends, tracks))
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
+
+
+def steps_of(planes: np.ndarray) -> np.ndarray:
+    """Runge-Kutta steps in a radio frame, that of the first plane, as each plane needs by itself; array (n,)."""
+    return np.maximum(np.ceil(planes["frame"][:1] / planes["longest_step"] - 1e-9), 1.0).astype(np.int64)
 
 
 def warm_up() -> None:

@@ -17,9 +17,9 @@ from sixdof.physics.motion import rk4_step
 @kernel
 def fly_many(
     planes, plane_numbers, airs, air_numbers, gusts, scripts, n_phases, blends, starts, index,
-    frame, substeps, first, stride, errors, commands, ends, tracks,
+    order, frame, steps, first, stride, errors, commands, ends, tracks,
 ):  # fmt: skip
-    """Fly flight ``first`` of a batch and every ``stride``-th after it; each writes only to its own rows.
+    """Fly every ``stride``-th flight of a batch in some order from place ``first`` on; each writes only to its own rows.
 
     Parameters
     ----------
@@ -34,8 +34,12 @@ def fly_many(
         First states, as in calm air, sticks and speeds to hold.
     index : array (n, 5)
         Plane, air with its gusts, script, set of blends and start of each flight.
+    order : array (n,)
+        Numbers of the flights, such side by side as take as many steps.
     frame : float [s]
-        Radio frame; ``substeps`` Runge-Kutta steps each.
+        Radio frame.
+    steps : array (n_planes,)
+        Runge-Kutta steps in a frame.
     errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
         Out: errors counted from the start of each measured phase.
     commands : array (n, MAX_MEASURED, SAMPLES, 5)
@@ -52,54 +56,52 @@ def fly_many(
     level = np.zeros((LANES, blends.shape[1]))
     added = np.zeros((LANES, blends.shape[1]))
     memory = np.zeros((LANES, max(round(DELAY / frame), 1), N_SEEN))
-    gust = np.zeros(6)
+    felt = np.zeros(6)
+    works[0]["dt"][:] = frame  # of a lane without a flight too
     lanes = LANES if first + stride < index.shape[0] else 1
     following = first
     for n in range(LANES):
         flights[n]["number"] = -1
     while True:
-        flying = False
+        flying, most = False, 1
         for n in range(lanes):
             flight, work = flights[n], works[0]
             x = work["x"][:, n]
             while flight["number"] >= 0 or following < index.shape[0]:
                 if flight["number"] < 0:
-                    plane, air, start = index[following, 0], index[following, 1], index[following, 4]
+                    i = order[following]
+                    plane, air, start = index[i, 0], index[i, 1], index[i, 4]
                     for j in range(plane_numbers.shape[1]):
                         plane_columns[j, n] = plane_numbers[plane, j]
                     for j in range(air_numbers.shape[1]):
                         air_columns[j, n] = air_numbers[air, j]
                     for j in range(6):
                         work["gust"][j, n] = work["growth"][j, n] = 0.0
-                    begin(airs[air], starts[start], following, flight, level[n], added[n], memory[n], x)
+                    work["dt"][n] = frame / steps[plane]
+                    begin(airs[air], starts[start], i, flight, level[n], added[n], memory[n], x)
                     following += stride
                 i = flight["number"]
                 script = index[i, 2]
                 if look(
                     planes[index[i, 0]], airs[index[i, 1]], gusts[index[i, 1]], scripts[script], n_phases[script],
-                    blends[index[i, 3]], frame, flight, level[n], added[n], memory[n], gust, x,
+                    blends[index[i, 3]], frame, flight, level[n], added[n], memory[n], felt, x,
                     work["targets"][:, n], errors[i], commands[i], tracks[i],
                 ):  # fmt: skip
-                    flying = True
+                    flying, most = True, max(most, steps[index[i, 0]])
                     break
                 close(scripts[script], n_phases[script], frame, flight, errors[i], commands[i], ends[i])
                 flight["number"] = -1
         if not flying:
             break
-        for k in range(substeps):
-            if gusts.shape[1] > 0:
-                for n in range(lanes):
-                    i = flights[n]["number"]
-                    if i >= 0:
-                        growing(
-                            gusts[index[i, 1]],
-                            flights[n]["row"],
-                            k,
-                            substeps,
-                            works[0]["gust"][:, n],
-                            works[0]["growth"][:, n],
-                        )
-            rk4_step(plane_columns, air_columns, works[0], lanes, frame / substeps)
+        for k in range(most):
+            for n in range(lanes):
+                i = flights[n]["number"]
+                taken = steps[index[i, 0]] if i >= 0 else 0
+                works[0]["moves"][n] = 1.0 if k < taken else 0.0
+                if gusts.shape[1] > 0 and k < taken:
+                    gust, growth = works[0]["gust"][:, n], works[0]["growth"][:, n]
+                    growing(gusts[index[i, 1]], flights[n]["row"], k, taken, gust, growth)
+            rk4_step(plane_columns, air_columns, works[0], lanes)
         for n in range(lanes):
             if flights[n]["number"] >= 0:
                 step_on(flights[n], frame, works[0]["x"][:, n], tracks[flights[n]["number"]])

@@ -13,6 +13,7 @@ from sixdof.airframe.radio import Rate
 from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller, motor_line
 from sixdof.flight.linear import small_motions
+from sixdof.flight.stiffness import longest_step
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import make_air
 from sixdof.physics.record import new_plane, set_inertia
@@ -167,7 +168,7 @@ def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
 
 
 def _set_rates(planes: np.ndarray, air: np.void, level: np.ndarray) -> None:
-    """How fast full sticks roll the airplane and turn its path, by the linear model."""
+    """How fast full sticks roll the airplane and turn its path, and how closely it must be followed, by the linear model."""
     A, B = np.zeros((len(planes), 8, 8)), np.zeros((len(planes), 8, 4))
     for plane, steady, a, b in zip(planes, level, A, B, strict=True):
         small_motions(plane, air, steady["state"], steady["targets"], a, b)
@@ -177,6 +178,7 @@ def _set_rates(planes: np.ndarray, air: np.void, level: np.ndarray) -> None:
     planes["roll_rate"] = np.abs(roll) * 0.5 * (planes["aileron_up"] + planes["aileron_down"])
     planes["canopy_rate"] = np.abs(pitch) * planes["elevator_up"]
     planes["wing_rate"] = np.abs(yaw) * planes["rudder_right"]
+    planes["longest_step"] = longest_step(planes, A)
 
 
 def _steady_rate(A: np.ndarray, B: np.ndarray) -> np.ndarray:

@@ -107,7 +107,7 @@ def state_derivative(
 
 
 @kernel
-def rk4_step(planes, airs, work, lanes, dt):
+def rk4_step(planes, airs, work, lanes):
     """One classical Runge-Kutta step of flights side by side.
 
     Parameters
@@ -115,10 +115,10 @@ def rk4_step(planes, airs, work, lanes, dt):
     planes, airs : array (fields, LANES)
         Numbers of the records, a column a flight.
     work : record
-        :data:`sixdof.physics.lanes.LANES_DTYPE`: states ``x``, moved on here, ``targets``, ``gust``, ``growth``.
+        :data:`sixdof.physics.lanes.LANES_DTYPE`: states ``x``, moved on here, ``targets``, ``gust``, ``growth``,
+        ``dt``, ``moves``.
     lanes : int
         1 or LANES: how many fly.
-    dt : float [s]
 
     Notes
     -----
@@ -131,13 +131,14 @@ def rk4_step(planes, airs, work, lanes, dt):
     x, slope, stage, total = work["x"], work["slope"], work["stage"], work["total"]
     to, gust, growth, felt = work["targets"], work["gust"], work["growth"], work["felt"]
     middle, end, ct, cq = work["middle"], work["end"], work["ct"], work["cq"]
+    dt, moves = work["dt"], work["moves"]
     for n in range(lanes):
         f = plane_at(planes, n)
-        middle[0, n], end[0, n] = servo_step(to[0, n], x[13, n], f["aileron_lag"], f["aileron_rate"], dt)
-        middle[1, n], end[1, n] = servo_step(to[1, n], x[14, n], f["aileron_lag"], f["aileron_rate"], dt)
-        middle[2, n], end[2, n] = servo_step(to[2, n], x[15, n], f["elevator_lag"], f["elevator_rate"], dt)
-        middle[3, n], end[3, n] = servo_step(to[3, n], x[16, n], f["rudder_lag"], f["rudder_rate"], dt)
-        middle[4, n], end[4, n] = servo_step(to[4, n], x[17, n], f["flap_lag"], f["flap_rate"], dt)
+        middle[0, n], end[0, n] = servo_step(to[0, n], x[13, n], f["aileron_lag"], f["aileron_rate"], dt[n])
+        middle[1, n], end[1, n] = servo_step(to[1, n], x[14, n], f["aileron_lag"], f["aileron_rate"], dt[n])
+        middle[2, n], end[2, n] = servo_step(to[2, n], x[15, n], f["elevator_lag"], f["elevator_rate"], dt[n])
+        middle[3, n], end[3, n] = servo_step(to[3, n], x[16, n], f["rudder_lag"], f["rudder_rate"], dt[n])
+        middle[4, n], end[4, n] = servo_step(to[4, n], x[17, n], f["flap_lag"], f["flap_rate"], dt[n])
     for i in range(N_STATE):
         for n in range(LANES):
             total[i, n] = stage[i, n] = x[i, n]
@@ -169,12 +170,12 @@ def rk4_step(planes, airs, work, lanes, dt):
                 to[0, n], to[1, n], to[2, n], to[3, n], to[4, n], to[5, n],
                 felt[0, n], felt[1, n], felt[2, n], felt[3, n], felt[4, n], felt[5, n], ct[n], cq[n],
             )  # fmt: skip
-        weight = dt / 6.0 if k == 0 or k == 3 else dt / 3.0
+        weight = 1.0 / 6.0 if k == 0 or k == 3 else 1.0 / 3.0
         part = 1.0 if k == 2 else 0.5  # of the step, where the next stage stands
         for i in MOVING_ROWS:
             for n in range(LANES):
-                total[i, n] += weight * slope[i, n]
-                stage[i, n] = x[i, n] + part * dt * slope[i, n]
+                total[i, n] += weight * dt[n] * slope[i, n]
+                stage[i, n] = x[i, n] + part * dt[n] * slope[i, n]
         surfaces = end if k == 2 else middle
         for i in range(5):
             for n in range(LANES):
@@ -182,16 +183,17 @@ def rk4_step(planes, airs, work, lanes, dt):
         for j in range(6):
             for n in range(LANES):
                 felt[j, n] = gust[j, n] + part * growth[j, n]
-    for i in MOVING_ROWS:
-        for n in range(LANES):
-            x[i, n] = total[i, n]
+    for n in range(LANES):
+        square = total[6, n] * total[6, n] + total[7, n] * total[7, n]
+        square += total[8, n] * total[8, n] + total[9, n] * total[9, n]
+        for i in range(6, 10):
+            total[i, n] /= math.sqrt(square)
     for i in range(5):
         for n in range(LANES):
-            x[13 + i, n] = end[i, n]
-    for n in range(LANES):
-        length = math.sqrt(x[6, n] * x[6, n] + x[7, n] * x[7, n] + x[8, n] * x[8, n] + x[9, n] * x[9, n])
-        for i in range(6, 10):
-            x[i, n] /= length
+            total[13 + i, n] = end[i, n]
+    for i in range(N_STATE):
+        for n in range(LANES):
+            x[i, n] = total[i, n] if moves[n] > 0.0 else x[i, n]
 
 
 @kernel
