@@ -237,6 +237,7 @@ def tune(
         unstable_percent=None if drawn is None else 100.0 * drawn.unstable,
         blends=ratios,
         maneuvers=tuning.maneuvers,
+        step_error_degrees=tuning.step_error,
         split=splits,
         wind=windy,
         tracks={

@@ -117,7 +117,11 @@ class WindResult(Row):
 
 
 class TuneResult(Answer):
-    """Ratios, how sure they are, and what they bring."""
+    """Ratios, how sure they are, and what they bring.
+
+    ``step_error_degrees``: largest difference of a drift when all was flown once more at half the integrator's step; none
+    in older runs.
+    """
 
     command: Literal["tune"] = "tune"
     step_percent: float
@@ -125,6 +129,7 @@ class TuneResult(Answer):
     unstable_percent: Number | None
     blends: list[FoundRatio]
     maneuvers: list[Flown]
+    step_error_degrees: Number | None = None
     split: list[Split]
     wind: WindResult | None = None
 

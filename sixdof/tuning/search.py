@@ -44,11 +44,14 @@ class Tuning:
     maneuvers : list of Flown
     tracks : dict
         (maneuver, side) -> (bare track, blended track).
+    step_error : float [deg]
+        Largest difference of a drift, bare or blended, when all is flown once more at half the step.
     """
 
     ratios: list[FoundRatio]
     maneuvers: list[Flown]
     tracks: dict[tuple[str, str], tuple[Track, Track]]
+    step_error: float
 
 
 def search(
@@ -71,7 +74,7 @@ def search(
         Gets the share that is done and a line of text now and then; what it raises ends the search.
     """
     smooth = without_slop(planes)
-    found = Tuning([], [], {})
+    found, step_errors = Tuning([], [], {}, 0.0), [0.0]
     groups = _groups(maneuvers)
     for number, (group, blends) in enumerate(groups):
         progress(number / len(groups), ", ".join(m.name.replace("_", " ") for m in group))
@@ -84,6 +87,7 @@ def search(
             _refine(Bench(smooth, telling, ratios), np.nan_to_num(held)) if telling else np.zeros_like(held)
         )
         amounts, flights = _no_worse(bench, exact, step)
+        step_errors.append(_step_error(bench, amounts, flights))
         others = _others(bench, group, amounts)
         n = len(scripts)
         for s, script in enumerate(scripts):
@@ -102,7 +106,16 @@ def search(
             found.ratios.append(FoundRatio(**told, **exactly, tested=tested))
     order = {maneuver.name: i for i, maneuver in enumerate(maneuvers)}
     found.maneuvers.sort(key=lambda row: (order[row.name], row.side == "left"))
-    return found
+    return replace(found, step_error=max(step_errors))
+
+
+def _step_error(bench: Bench, amounts: np.ndarray, flights: Flights) -> float:
+    """Largest difference of a drift [deg] at half the step; ``flights``: all scripts bare, then all of them blended."""
+    halved = bench.fly(np.stack([np.zeros_like(amounts), amounts]), finer=2)
+    return max(
+        abs(drift(flights, i, script).degrees - drift(halved, i, script).degrees)
+        for i, script in enumerate(2 * bench.scripts)
+    )
 
 
 def _steady(planes: np.ndarray, ratio: Ratio, group: Sequence[ManeuverFile]) -> float:
