@@ -66,7 +66,14 @@ def _by_dop853(planes, flown):
             ideal = path_frame(phase["heading"], steer, bank)
             canopy, wing, roll = path_errors(*ideal, *x[6:10], *x[3:6])
             seen = memory[len(rows) % len(memory)]
-            moves = bank, math.cos(climb), bank_step / frame, climb_step / frame, 0.0
+            moves = (
+                math.sin(bank),
+                math.cos(bank),
+                math.cos(climb),
+                bank_step / frame,
+                climb_step / frame,
+                0.0,
+            )
             pilot(plane, phase, seen, *moves, start["speed"], frame, kept, integral, sticks)
             seen[[SEEN_CANOPY, SEEN_WING, SEEN_ROLL, SEEN_SPEED, SEEN_SLIP]] = canopy, wing, roll, speed, beta
             smooth += (sticks - smooth) * min(frame / 0.4, 1.0)

@@ -20,7 +20,7 @@ from sixdof.flight.frame import (
     START_DTYPE,
     TRACK_NAMES,
 )
-from sixdof.flight.loop import fly_many
+from sixdof.flight.loop import fly_many, new_works
 from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS
 from sixdof.flight.pilot import PHASE_DTYPE
 from sixdof.flight.script import Script, frames_of
@@ -214,7 +214,12 @@ def fly_batch(
         planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases,
         np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, order, frame, steps,
     )  # fmt: skip
-    parallel_for(n, lambda first, stride: fly_many(*inputs, first, stride, errors, commands, ends, tracks))
+
+    def work(first: int, stride: int) -> None:
+        works = new_works(numbers_of(planes).shape[1], numbers_of(airs).shape[1], blends.shape[1], frame)
+        fly_many(*inputs, first, stride, works, errors, commands, ends, tracks)
+
+    parallel_for(n, work)
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)

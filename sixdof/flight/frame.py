@@ -28,7 +28,7 @@ from sixdof.physics.air import gravity, wind
 from sixdof.physics.channels import AILERON
 from sixdof.physics.compile import kernel
 from sixdof.physics.constants import G0
-from sixdof.physics.frames import clip, path_errors, path_frame, to_body
+from sixdof.physics.frames import bent_up, clip, path_errors, path_frame, to_body
 from sixdof.physics.record import N_STATE
 
 MAX_PHASES = 20
@@ -88,6 +88,9 @@ FLIGHT_DTYPE = np.dtype(
         ("heading", "f8"),  # of the ideal path [rad]
         ("climb", "f8"),
         ("bank", "f8"),
+        ("ideal", "f8", (4,)),  # frame of the ideal path
+        ("side", "f8"),  # sine and cosine of the ideal bank
+        ("upright", "f8"),
         ("w", "f8"),  # at the start of the frame [m/s]
         ("pull", "f8"),  # acceleration along body z there by turning, less gravity [m/s2]
         ("entry", "f8", (N_ERRORS,)),  # errors at the start of the phase
@@ -179,6 +182,15 @@ def heading_rate(phase, bank, speed, g):
 
 
 @kernel
+def set_ideal(flight, heading, climb, bank):
+    """Move the ideal path to these angles [rad]."""
+    flight["heading"], flight["climb"], flight["bank"] = heading, climb, bank
+    ideal = flight["ideal"]
+    ideal[0], ideal[1], ideal[2], ideal[3] = path_frame(heading, climb, bank)
+    flight["side"], flight["upright"] = math.sin(bank), math.cos(bank)
+
+
+@kernel
 def begin(air, start, number, flight, level, added, memory, x):
     """Put a flight at its start: state x (19), and what it remembers."""
     for i in range(N_STATE):
@@ -188,7 +200,8 @@ def begin(air, start, number, flight, level, added, memory, x):
     x[3], x[4], x[5] = x[3] + ax, x[4] + ay, x[5] + az
     flight["number"], flight["status"] = number, FINISHED
     flight["phase"] = flight["n"] = flight["row"] = flight["samples"] = 0
-    flight["time"] = flight["heading"] = flight["climb"] = flight["bank"] = 0.0
+    flight["time"] = 0.0
+    set_ideal(flight, 0.0, 0.0, 0.0)
     flight["top_speed"], flight["top_g"], flight["low_g"] = 0.0, 0.0, 10.0
     flight["base"] = flight["lowest"] = -x[2]
     flight["speed"] = start["speed"]
@@ -255,7 +268,7 @@ def fly_on(
     plane, air, phase, blends, frame, flight, level, added, memory, x, targets,
     U, V, W, speed, beta, canopy, wing, roll,
 ):  # fmt: skip
-    """The ideal moves on, the pilot steers by it, the blends make targets of the sticks; the new bank, climb and heading."""
+    """The pilot steers by the ideal, the blends make targets of the sticks, the ideal moves on."""
     row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
     bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
     most = (speed / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
@@ -265,17 +278,18 @@ def fly_on(
         most = heading_rate(phase, bank, speed, gravity(air, -x[2])) * frame
         heading_step = clip(phase["heading"] - heading, -most, most)
     across = math.cos(climb) if climb != 0.0 else 1.0  # share of gravity that pulls across the path
-    # what the pilot steers by: the same, with the path bent back to the height of the start
+    ideal, side, upright = flight["ideal"], flight["side"], flight["upright"]
+    # what the pilot steers by: the same, with the path bent up to the height of the start
     if phase["keep_height"]:
-        steer = climb + across * clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
-        f0, f1, f2, f3 = path_frame(heading, steer, bank)
+        bend = across * clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
+        f0, f1, f2, f3 = bent_up(ideal[0], ideal[1], ideal[2], ideal[3], side, upright, bend)
         canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
     if row == 0:
         for k in range(memory.shape[0]):
             memory[k, SEEN_SPEED] = speed
     seen, sticks = memory[row % memory.shape[0]], flight["sticks"]
     pilot(
-        plane, phase, seen, bank, across, bank_step / frame, climb_step / frame,
+        plane, phase, seen, side, upright, across, bank_step / frame, climb_step / frame,
         across * heading_step / frame, flight["speed"], frame, flight["kept"], flight["integral"], sticks,
     )  # fmt: skip
     seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
@@ -287,7 +301,8 @@ def fly_on(
         plane, blends, sticks, level, added, phase["switch"], frame, flight["held"], flight["commands"], targets,
         flight["lost"],
     )  # fmt: skip
-    return bank + bank_step, climb + climb_step, heading + heading_step
+    if bank_step != 0.0 or climb_step != 0.0 or heading_step != 0.0:
+        set_ideal(flight, heading + heading_step, climb + climb_step, bank + bank_step)
 
 
 @kernel
@@ -337,6 +352,7 @@ def look(
     """
     entry, now, last = flight["entry"], flight["now"], flight["last"]
     row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
+    ideal = flight["ideal"]
     while True:
         phase = phases[flight["phase"]]
         m, n, n_frames = phase["measured"], flight["n"], frames_in(phase, frame)
@@ -345,8 +361,9 @@ def look(
         ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
         U, V, W = x[3] - ax, x[4] - ay, x[5] - az
         speed, alpha, beta, _, _ = flow_angles(U, V, W)
-        f0, f1, f2, f3 = path_frame(heading, climb, bank)
-        canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
+        canopy, wing, roll = path_errors(
+            ideal[0], ideal[1], ideal[2], ideal[3], x[6], x[7], x[8], x[9], U, V, W
+        )
         if n == 0:
             flight["samples"] = 0
             flight["since"], flight["way"] = -x[2], way_to(phase, heading, climb, bank)
@@ -388,13 +405,12 @@ def look(
         flight["phase"], flight["n"] = flight["phase"] + 1, 0
     for j in range(N_ERRORS):
         last[j] = now[j]
-    bank, climb, heading = fly_on(
+    fly_on(
         plane, air, phase, blends, frame, flight, level, added, memory, x, targets,
         U, V, W, speed, beta, canopy, wing, roll,
     )  # fmt: skip
     if row < track.shape[0]:
         write_row(track[row], flight, x, m, felt, a_felt)
-    flight["bank"], flight["climb"], flight["heading"] = bank, climb, heading
     _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
     flight["w"], flight["pull"] = x[5], x[10] * x[4] - x[11] * x[3] - gz
     return True

@@ -14,10 +14,27 @@ from sixdof.physics.lanes import LANES, LANES_DTYPE
 from sixdof.physics.motion import rk4_step
 
 
+def new_works(n_plane: int, n_air: int, n_blends: int, frame: float) -> tuple[np.ndarray, ...]:
+    """What :func:`fly_many` works with: lanes, planes and airs in columns, flights, their blends and memories, a gust.
+
+    For records of ``n_plane`` and ``n_air`` numbers.
+    """
+    return (
+        np.zeros(1, LANES_DTYPE),
+        np.zeros((n_plane, LANES)),
+        np.zeros((n_air, LANES)),
+        np.zeros(LANES, FLIGHT_DTYPE),
+        np.zeros((LANES, n_blends)),
+        np.zeros((LANES, n_blends)),
+        np.zeros((LANES, max(round(DELAY / frame), 1), N_SEEN)),
+        np.zeros(6),
+    )
+
+
 @kernel
 def fly_many(
     planes, plane_numbers, airs, air_numbers, gusts, scripts, n_phases, blends, starts, index,
-    order, frame, steps, first, stride, errors, commands, ends, tracks,
+    order, frame, steps, first, stride, works, errors, commands, ends, tracks,
 ):  # fmt: skip
     """Fly every ``stride``-th flight of a batch in some order from place ``first`` on; each writes only to its own rows.
 
@@ -40,6 +57,8 @@ def fly_many(
         Radio frame.
     steps : array (n_planes,)
         Runge-Kutta steps in a frame.
+    works : tuple
+        Of :func:`new_works`: a thread's own.
     errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
         Out: errors counted from the start of each measured phase.
     commands : array (n, MAX_MEASURED, SAMPLES, 5)
@@ -49,15 +68,9 @@ def fly_many(
     tracks : array (n, rows, N_TRACK)
         Out, a row a frame as far as it reaches; zero rows: none kept.
     """
-    works = np.zeros(1, LANES_DTYPE)
-    plane_columns = np.zeros((plane_numbers.shape[1], LANES))
-    air_columns = np.zeros((air_numbers.shape[1], LANES))
-    flights = np.zeros(LANES, FLIGHT_DTYPE)
-    level = np.zeros((LANES, blends.shape[1]))
-    added = np.zeros((LANES, blends.shape[1]))
-    memory = np.zeros((LANES, max(round(DELAY / frame), 1), N_SEEN))
-    felt = np.zeros(6)
-    works[0]["dt"][:] = frame  # of a lane without a flight too
+    lanes_of, plane_columns, air_columns, flights, level, added, memory, felt = works
+    work = lanes_of[0]
+    work["dt"][:] = frame  # of a lane without a flight too
     lanes = LANES if first + stride < index.shape[0] else 1
     following = first
     for n in range(LANES):
@@ -65,7 +78,7 @@ def fly_many(
     while True:
         flying, most = False, 1
         for n in range(lanes):
-            flight, work = flights[n], works[0]
+            flight = flights[n]
             x = work["x"][:, n]
             while flight["number"] >= 0 or following < index.shape[0]:
                 if flight["number"] < 0:
@@ -97,11 +110,11 @@ def fly_many(
             for n in range(lanes):
                 i = flights[n]["number"]
                 taken = steps[index[i, 0]] if i >= 0 else 0
-                works[0]["moves"][n] = 1.0 if k < taken else 0.0
+                work["moves"][n] = 1.0 if k < taken else 0.0
                 if gusts.shape[1] > 0 and k < taken:
-                    gust, growth = works[0]["gust"][:, n], works[0]["growth"][:, n]
+                    gust, growth = work["gust"][:, n], work["growth"][:, n]
                     growing(gusts[index[i, 1]], flights[n]["row"], k, taken, gust, growth)
-            rk4_step(plane_columns, air_columns, works[0], lanes)
+            rk4_step(plane_columns, air_columns, work, lanes)
         for n in range(lanes):
             if flights[n]["number"] >= 0:
-                step_on(flights[n], frame, works[0]["x"][:, n], tracks[flights[n]["number"]])
+                step_on(flights[n], frame, work["x"][:, n], tracks[flights[n]["number"]])

@@ -95,6 +95,10 @@ def is_compiled() -> bool:
     return CACHE_FOLDER is not None and any(Path(CACHE_FOLDER).rglob("loop.fly_many*.nbc"))
 
 
+#: Kernels that only look into arrays which their caller keeps: no counting of who holds them, 5 ns a slice.
+_NO_COUNTS = ("sixdof.physics.", *(f"sixdof.flight.{name}" for name in ("frame", "loop", "mixing", "pilot")))
+
+
 def kernel(function: Callable[..., Any]) -> Any:
     """Compile a scalar function in numba's nopython mode, cached across runs.
 
@@ -119,6 +123,7 @@ def kernel(function: Callable[..., Any]) -> Any:
             cache=CACHE_FOLDER is not None,
             error_model="numpy",
             nogil=True,
+            _nrt=not function.__module__.startswith(_NO_COUNTS),
             forceinline=function.__module__.startswith(("sixdof.physics.", "sixdof.flight.frame")),
         )
     finally:

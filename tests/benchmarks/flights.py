@@ -13,7 +13,7 @@ from sixdof.flight import fly as front
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Flights, fly_batch, pack_scripts, starts_for
 from sixdof.flight.frame import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES
-from sixdof.flight.loop import fly_many
+from sixdof.flight.loop import fly_many, new_works
 from sixdof.flight.mixing import BLEND_DTYPE
 from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
@@ -64,11 +64,12 @@ def measure_speed() -> list[Row]:
     errors, commands = (np.zeros((1, MAX_MEASURED, SAMPLES, k)) for k in (N_ERRORS, 5))
     ends, tracks = np.zeros(1, END_DTYPE), np.zeros((1, 0, N_TRACK))
     first = np.zeros((1, 5), np.int64)
+    works = new_works(numbers_of(planes).shape[1], numbers_of(airs).shape[1], blends.shape[1], FRAME)
 
     def kernel_alone() -> None:
         fly_many(
             planes, numbers_of(planes), airs, numbers_of(airs), np.zeros((1, 0, 6)), phases, n_phases, blends[-1:],
-            starts.reshape(-1), first, np.zeros(1, np.int64), FRAME, np.array([STEPS]), 0, 1, errors, commands, ends, tracks,
+            starts.reshape(-1), first, np.zeros(1, np.int64), FRAME, np.array([STEPS]), 0, 1, works, errors, commands, ends, tracks,
         )  # fmt: skip
 
     index = np.array([[0, 0, k, 0] for k in range(BATCH)])
