@@ -13,7 +13,7 @@ from support import fly, state_of, targets_of
 from sixdof.airframe.load import load_airframe
 from sixdof.flight import fly as fly_module
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.fly import Flights, fly_batch, pack_blends
+from sixdof.flight.fly import Flights, fly_batch, fly_pieces, pack_blends
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.lanes import LANES, LANES_DTYPE, air_at, new_lanes, numbers_of, plane_at
@@ -78,6 +78,21 @@ def test_same_bits_in_any_company(batch):
         found = _flown(batch, [INDEX[k] for k in order])
         for place, k in enumerate(order):
             assert _bytes(found, place) == alone[k], f"flight {k} at place {place} of {list(order)}"
+
+
+def test_same_bits_in_pieces(batch):
+    """Whatever their size, and in the order of the index."""
+    planes, scripts, airs, gusts, sets = batch
+    index = np.array(INDEX)
+    whole = _flown(batch, index)
+    for size in (1, 5, 100):
+        pieces = list(
+            fly_pieces(planes, scripts, index=index, size=size, blends=sets, airs=airs, gusts=gusts)
+        )
+        assert max(len(piece.ends) for piece in pieces) <= size
+        for name in ("errors", "commands", "ends"):
+            together = np.concatenate([getattr(piece, name) for piece in pieces])
+            assert together.tobytes() == getattr(whole, name).tobytes(), (name, size)
 
 
 def test_same_bits_on_one_thread(batch):

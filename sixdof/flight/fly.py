@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -12,7 +13,6 @@ from sixdof.airframe.blends import BlendSpec
 from sixdof.files.errors import InputError
 from sixdof.flight.frame import (
     END_DTYPE,
-    MAX_MEASURED,
     MAX_PHASES,
     N_ERRORS,
     N_TRACK,
@@ -70,14 +70,14 @@ class Track:
 
 @dataclass(frozen=True)
 class Flights:
-    """A batch of flights.
+    """A batch of flights: 1 kB each where one phase is measured, tracks apart.
 
     Attributes
     ----------
-    errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
-        Toward canopy, toward right wing, roll right (counted from the start of the measured
+    errors : array (n, measured, SAMPLES, 4) [rad]
+        As many measured phases as the script with most of them has: toward canopy, toward right wing, roll right (counted from the start of the measured
         phase) and sideslip, at fixed fractions of each measured phase.
-    commands : array (n, MAX_MEASURED, SAMPLES, 5)
+    commands : array (n, measured, SAMPLES, 5)
         Stick commands at the same moments: aileron, elevator, rudder, flap, throttle.
     ends : records (n,)
         :data:`sixdof.flight.frame.END_DTYPE`.
@@ -206,8 +206,9 @@ def fly_batch(
     full[:, 0], full[:, 1], full[:, 2], full[:, 3] = index[:, 0], index[:, 3], index[:, 1], index[:, 2]
     full[:, 4] = index[:, 0] * len(scripts) + index[:, 1]
     phases, n_phases = pack_scripts(scripts)
-    errors = np.zeros((n, MAX_MEASURED, SAMPLES, N_ERRORS))
-    commands = np.zeros((n, MAX_MEASURED, SAMPLES, 5))
+    measured = max((len(script.measured) for script in scripts), default=1)
+    errors = np.zeros((n, measured, SAMPLES, N_ERRORS))
+    commands = np.zeros((n, measured, SAMPLES, 5))
     ends = np.zeros(n, END_DTYPE)
     tracks = np.zeros((n, frames_of(scripts, frame) if keep_tracks else 0, N_TRACK))
     inputs = (
@@ -223,6 +224,31 @@ def fly_batch(
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
+
+
+def fly_pieces(
+    planes: np.ndarray, scripts: Sequence[Script], *, index: np.ndarray, size: int = 50_000, **more: Any
+) -> Iterator[Flights]:
+    """Fly a batch of any size in the memory of a piece of it, for who keeps a few numbers of each.
+
+    Parameters
+    ----------
+    planes, scripts, index, more
+        As in :func:`fly_batch`.
+    size : int
+        Flights in a piece.
+
+    Yields
+    ------
+    Flights
+        Of the rows of ``index``, piece by piece; the same as in one batch.
+    """
+    airs = more.get("airs")
+    starts = more.pop("starts", None)
+    if starts is None:
+        starts = starts_for(planes, scripts, make_air() if airs is None else airs[0])
+    for first in range(0, len(index), size):
+        yield fly_batch(planes, scripts, index=index[first : first + size], starts=starts, **more)
 
 
 def steps_of(planes: np.ndarray) -> np.ndarray:

@@ -59,9 +59,9 @@ def fly_many(
         Runge-Kutta steps in a frame.
     works : tuple
         Of :func:`new_works`: a thread's own.
-    errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
+    errors : array (n, measured, SAMPLES, 4) [rad]
         Out: errors counted from the start of each measured phase.
-    commands : array (n, MAX_MEASURED, SAMPLES, 5)
+    commands : array (n, measured, SAMPLES, 5)
         Out: commands of the sticks at the same moments.
     ends : records (n,)
         Out: how they ended.

@@ -12,7 +12,7 @@ from sixdof.airframe.load import load_airframe
 from sixdof.flight import fly as front
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.fly import Flights, fly_batch, pack_scripts, starts_for
-from sixdof.flight.frame import END_DTYPE, MAX_MEASURED, N_ERRORS, N_TRACK, SAMPLES
+from sixdof.flight.frame import END_DTYPE, N_ERRORS, N_TRACK, SAMPLES
 from sixdof.flight.loop import fly_many, new_works
 from sixdof.flight.mixing import BLEND_DTYPE
 from sixdof.flight.script import Script, load_maneuver, make_script
@@ -61,7 +61,7 @@ def measure_speed() -> list[Row]:
 
     # the kernel alone: what fly_batch hands it, made once
     phases, n_phases = pack_scripts([script])
-    errors, commands = (np.zeros((1, MAX_MEASURED, SAMPLES, k)) for k in (N_ERRORS, 5))
+    errors, commands = (np.zeros((1, 1, SAMPLES, k)) for k in (N_ERRORS, 5))
     ends, tracks = np.zeros(1, END_DTYPE), np.zeros((1, 0, N_TRACK))
     first = np.zeros((1, 5), np.int64)
     works = new_works(numbers_of(planes).shape[1], numbers_of(airs).shape[1], blends.shape[1], FRAME)
