@@ -18,6 +18,7 @@ from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import make_air
 from sixdof.physics.record import new_plane, set_inertia
 
+_LEAST_LAG = 0.005  # of a servo [s]; below it the step error grows past its aim, 0.02 deg
 _HALF = 0.5 * math.pi
 _TRIMMED = ("aileron", "elevator", "rudder")
 TRIM_HEIGHT = 100.0  # m above the field, where the airplane is trimmed
@@ -125,7 +126,7 @@ def set_controls(plane: np.void, airframe: Airframe, throws: Rate) -> None:
         servo = getattr(airframe.servos, channel)
         if channel != "flap":
             plane[f"{channel}_expo"] = getattr(throws, channel).expo
-        plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, 0.005)
+        plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, _LEAST_LAG)
         plane[f"{channel}_slop"], plane[f"{channel}_step"] = servo.slop, servo.step * throw
 
 
