@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from sixdof.flight.frame import FLIGHT_DTYPE, begin, close, growing, look, step_on
+from sixdof.flight.frame import FLIGHT_DTYPE, WORK_DTYPE, begin, close, growing, look, see, step_on
 from sixdof.flight.pilot import DELAY, N_SEEN
 from sixdof.physics.compile import kernel
-from sixdof.physics.lanes import LANES, LANES_DTYPE
+from sixdof.physics.lanes import LANES
 from sixdof.physics.motion import rk4_step
 
 
@@ -20,7 +20,7 @@ def new_works(n_plane: int, n_air: int, n_blends: int, frame: float) -> tuple[np
     For records of ``n_plane`` and ``n_air`` numbers.
     """
     return (
-        np.zeros(1, LANES_DTYPE),
+        np.zeros(1, WORK_DTYPE),
         np.zeros((n_plane, LANES)),
         np.zeros((n_air, LANES)),
         np.zeros(LANES, FLIGHT_DTYPE),
@@ -78,6 +78,8 @@ def fly_many(
     while True:
         flying, most = False, 1
         for n in range(lanes):
+            see(air_columns, work, n)
+        for n in range(lanes):
             flight = flights[n]
             x = work["x"][:, n]
             while flight["number"] >= 0 or following < index.shape[0]:
@@ -91,13 +93,24 @@ def fly_many(
                     for j in range(6):
                         work["gust"][j, n] = work["growth"][j, n] = 0.0
                     work["dt"][n] = frame / steps[plane]
-                    begin(airs[air], starts[start], i, flight, level[n], added[n], memory[n], x)
+                    begin(
+                        airs[air],
+                        starts[start],
+                        i,
+                        flight,
+                        level[n],
+                        added[n],
+                        memory[n],
+                        work["ideal"][:, n],
+                        x,
+                    )
+                    see(air_columns, work, n)
                     following += stride
                 i = flight["number"]
                 script = index[i, 2]
                 if look(
                     planes[index[i, 0]], airs[index[i, 1]], gusts[index[i, 1]], scripts[script], n_phases[script],
-                    blends[index[i, 3]], frame, flight, level[n], added[n], memory[n], felt, x,
+                    blends[index[i, 3]], frame, flight, level[n], added[n], memory[n], work["ideal"][:, n], work["seen"][:, n], felt, x,
                     work["targets"][:, n], errors[i], commands[i], tracks[i],
                 ):  # fmt: skip
                     flying, most = True, max(most, steps[index[i, 0]])
