@@ -184,10 +184,9 @@ def rk4_step(planes, airs, work, lanes):
             for n in range(LANES):
                 felt[j, n] = gust[j, n] + part * growth[j, n]
     for n in range(LANES):
-        square = total[6, n] * total[6, n] + total[7, n] * total[7, n]
-        square += total[8, n] * total[8, n] + total[9, n] * total[9, n]
-        for i in range(6, 10):
-            total[i, n] /= math.sqrt(square)
+        q0, q1, q2, q3 = total[6, n], total[7, n], total[8, n], total[9, n]
+        length = math.sqrt(q0 * q0 + q1 * q1 + q2 * q2 + q3 * q3)
+        total[6, n], total[7, n], total[8, n], total[9, n] = q0 / length, q1 / length, q2 / length, q3 / length
     for i in range(5):
         for n in range(LANES):
             total[13 + i, n] = end[i, n]
