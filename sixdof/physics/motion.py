@@ -186,7 +186,12 @@ def rk4_step(planes, airs, work, lanes):
     for n in range(LANES):
         q0, q1, q2, q3 = total[6, n], total[7, n], total[8, n], total[9, n]
         length = math.sqrt(q0 * q0 + q1 * q1 + q2 * q2 + q3 * q3)
-        total[6, n], total[7, n], total[8, n], total[9, n] = q0 / length, q1 / length, q2 / length, q3 / length
+        total[6, n], total[7, n], total[8, n], total[9, n] = (
+            q0 / length,
+            q1 / length,
+            q2 / length,
+            q3 / length,
+        )
     for i in range(5):
         for n in range(LANES):
             total[13 + i, n] = end[i, n]
