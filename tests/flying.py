@@ -81,10 +81,14 @@ def script(maneuver: str | Path, side: str = "right", way: str = "free", **chang
 
 
 def fly_with(
-    planes: np.ndarray, scripts: list[Script], specs: list[BlendSpec] | tuple[BlendSpec, ...] = ()
+    planes: np.ndarray,
+    scripts: list[Script],
+    specs: list[BlendSpec] | tuple[BlendSpec, ...] = (),
+    *,
+    finer: int = 1,
 ) -> Flights:
     """All scripts with the same blends, tracks kept."""
-    return fly_batch(planes, scripts, blends=pack_blends(specs)[None], keep_tracks=True)
+    return fly_batch(planes, scripts, blends=pack_blends(specs)[None], keep_tracks=True, finer=finer)
 
 
 def columns(track: Track, *names: str) -> np.ndarray:

@@ -13,7 +13,7 @@ from support import fly, state_of, targets_of
 from sixdof.airframe.load import load_airframe
 from sixdof.flight import fly as fly_module
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.fly import Flights, fly_batch, pack_blends
+from sixdof.flight.fly import Flights, fly_batch, fly_pieces, pack_blends
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.lanes import LANES, LANES_DTYPE, air_at, new_lanes, numbers_of, plane_at
@@ -26,10 +26,12 @@ def batch():
     """Planes, scripts, airs and blends that all differ.
 
     The second script is short, the third plane soon leaves its range, the second set of blends runs out of travel.
+    Each plane takes another number of steps a frame.
     """
     planes = np.concatenate([Airplane(load_airframe("corvane")).planes] * 3)
     planes["mass"] *= [1.0, 1.1, 0.9]
     planes["beta_max"][2] = 0.05
+    planes["longest_step"] = 0.02, 0.01, 0.006
     scripts = [make_script(load_maneuver("knife_edge"), side, "free") for side in ("right", "left")]
     phases = scripts[1].phases.copy()
     phases["duration"] *= 0.3
@@ -78,6 +80,21 @@ def test_same_bits_in_any_company(batch):
             assert _bytes(found, place) == alone[k], f"flight {k} at place {place} of {list(order)}"
 
 
+def test_same_bits_in_pieces(batch):
+    """Whatever their size, and in the order of the index."""
+    planes, scripts, airs, gusts, sets = batch
+    index = np.array(INDEX)
+    whole = _flown(batch, index)
+    for size in (1, 5, 100):
+        pieces = list(
+            fly_pieces(planes, scripts, index=index, size=size, blends=sets, airs=airs, gusts=gusts)
+        )
+        assert max(len(piece.ends) for piece in pieces) <= size
+        for name in ("errors", "commands", "ends"):
+            together = np.concatenate([getattr(piece, name) for piece in pieces])
+            assert together.tobytes() == getattr(whole, name).tobytes(), (name, size)
+
+
 def test_same_bits_on_one_thread(batch):
     many, before = _flown(batch, INDEX), numba.get_num_threads()
     numba.set_num_threads(1)
@@ -102,11 +119,11 @@ def test_a_lane_that_is_lost_disturbs_no_other():
     targets = targets_of(elevator=-0.02, throttle=0.6)
     wanted = fly(plane, make_air(), x, targets, time=0.1, steps=20)
     for lost in range(LANES):
-        planes, airs, work = new_lanes(plane, make_air(), x)
+        planes, airs, work = new_lanes(plane, make_air(), x, 0.1 / 20)
         work["targets"] = targets[:, None]
         work["x"][:, lost] = np.nan
         for _ in range(20):
-            rk4_step(planes, airs, work, LANES, 0.1 / 20)
+            rk4_step(planes, airs, work, LANES)
         for n in range(LANES):
             found = work["x"][:, n]
             assert np.isnan(found[3]) if n == lost else found.tobytes() == wanted.tobytes()

@@ -13,7 +13,7 @@ from support import DEG, attitude, fly, plane_of, rates_of, state_of, targets_of
 
 from sixdof.physics.air import make_air
 from sixdof.physics.record import PROP_POINTS, STATE_NAMES, set_inertia
-from sixdof.physics.servo import held_target, servo_rate
+from sixdof.physics.servo import decay, held_target, servo_rate, servo_step
 from sixdof.physics.terms import TERM_NAMES
 
 #: Terms that only an airplane that is not its own mirror image has.
@@ -195,6 +195,32 @@ def test_servo_lag_and_rate():
     assert servo_rate(0.10, 0.08, 0.05, 5.0) == pytest.approx(0.4)
     assert servo_rate(1.00, -1.00, 0.05, 5.0) == 5.0
     assert servo_rate(-1.0, 1.0, 0.05, 5.0) == -5.0
+
+
+@given(
+    st.floats(-0.8, 0.8),
+    st.floats(-0.8, 0.8),
+    st.floats(0.002, 0.2),
+    st.floats(0.1, 20.0),
+    st.floats(1e-3, 0.05),
+)
+def test_a_servo_is_where_its_rate_leads_to(target, position, lag, rate, dt):
+    """End and mean of a step against its rate in a thousand pieces of the step, each with the rate at its middle."""
+    middle, end = servo_step(target, position, lag, rate, dt)
+    n = max(1000, math.ceil(50.0 * dt / lag))
+    h, x, way = dt / n, position, 0.0
+    for _ in range(n):
+        half = x + 0.5 * h * servo_rate(target, x, lag, rate)
+        x, way = x + h * servo_rate(target, half, lag, rate), way + h * half
+    most = 2e-4 * abs(target - position) + 1e-12
+    assert abs(end - x) <= most
+    assert abs((position + 4.0 * middle + end) / 6.0 - way / dt) <= most
+
+
+@given(st.floats(0.0, 60.0))
+def test_decay_is_the_exponential(x):
+    """Against the library's, to 1e-13; below 1e-17 nothing is told apart."""
+    assert abs(decay(x) - math.exp(-x)) <= 1e-13 * math.exp(-x) + 1e-17
 
 
 def test_servo_slop_and_step():

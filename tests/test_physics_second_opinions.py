@@ -247,6 +247,12 @@ def test_path_errors_small_angles(climb, bank):
     np.testing.assert_allclose((roll, canopy, wing), small, atol=1e-10)
 
 
+@given(st.floats(-10.0, 10.0), st.floats(-1.5, 1.5), st.floats(-10.0, 10.0), st.floats(-0.1, 0.1))
+def test_a_path_bent_up_climbs_so_much_more(heading, climb, bank, bend):
+    found = frames.bent_up(*frames.path_frame(heading, climb, bank), math.sin(bank), math.cos(bank), bend)
+    np.testing.assert_allclose(found, frames.path_frame(heading, climb + bend, bank), atol=1e-12)
+
+
 def test_path_errors_in_words():
     """Knife-edge, right wing down: a path bent toward the north-heading pilot's ... canopy is to the west."""
     ideal = Rotation.from_euler(
@@ -297,9 +303,9 @@ def _derivative(plane, day, x, targets, gust):
 
 
 def _one_step(plane, day, x, targets, gust):
-    planes, airs, work = new_lanes(plane, day, x)
+    planes, airs, work = new_lanes(plane, day, x, 0.005)
     work["targets"], work["gust"] = targets[:, None], gust[:, None]
-    motion.rk4_step(planes, airs, work, 1, 0.005)
+    motion.rk4_step(planes, airs, work, 1)
     return work["x"][:, 0].copy()
 
 

@@ -27,6 +27,7 @@ from sixdof.flight.knife_edge import knife_edges
 from sixdof.flight.level import no_cruise
 from sixdof.flight.lore import is_aerobatic, likelihood
 from sixdof.flight.pack import TRIM_HEIGHT, move_parts, new_record, set_controls, set_trims, static_margin
+from sixdof.flight.stiffness import SHORTEST, too_quick
 
 __all__ = ["Airplane", "Drawn"]
 
@@ -126,7 +127,7 @@ class Airplane:
         Raises
         ------
         InputError
-            No steady level flight at cruise.
+            No steady level flight at cruise, or too light to be followed.
         """
         return self._trimmed.copy()
 
@@ -135,6 +136,8 @@ class Airplane:
         airframe, planes = self.airframe, self._record.copy()
         if not np.all(set_trims(planes, airframe.speeds.cruise)):
             raise no_cruise(airframe, planes[0], height=TRIM_HEIGHT)
+        if planes["longest_step"][0] < SHORTEST:
+            raise too_quick(airframe, planes[0])
         return planes
 
     @cached_property

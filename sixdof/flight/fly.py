@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -12,7 +13,6 @@ from sixdof.airframe.blends import BlendSpec
 from sixdof.files.errors import InputError
 from sixdof.flight.frame import (
     END_DTYPE,
-    MAX_MEASURED,
     MAX_PHASES,
     N_ERRORS,
     N_TRACK,
@@ -20,7 +20,7 @@ from sixdof.flight.frame import (
     START_DTYPE,
     TRACK_NAMES,
 )
-from sixdof.flight.loop import fly_many
+from sixdof.flight.loop import fly_many, new_works
 from sixdof.flight.mixing import BLEND_DTYPE, MAX_POINTS, sticks_for
 from sixdof.flight.pilot import PHASE_DTYPE
 from sixdof.flight.script import Script, frames_of
@@ -32,7 +32,6 @@ from sixdof.physics.compile import parallel_for
 from sixdof.physics.lanes import numbers_of
 
 MAX_BLENDS = 60
-LONGEST_STEP = 0.005  # of the Runge-Kutta method [s]; whole steps make a radio frame
 
 #: How a flight can end, as a sentence; in the order of the codes of the loop, and one that never began.
 STATUS = (
@@ -71,14 +70,14 @@ class Track:
 
 @dataclass(frozen=True)
 class Flights:
-    """A batch of flights.
+    """A batch of flights: 1 kB each where one phase is measured, tracks apart.
 
     Attributes
     ----------
-    errors : array (n, MAX_MEASURED, SAMPLES, 4) [rad]
-        Toward canopy, toward right wing, roll right (counted from the start of the measured
+    errors : array (n, measured, SAMPLES, 4) [rad]
+        As many measured phases as the script with most of them has: toward canopy, toward right wing, roll right (counted from the start of the measured
         phase) and sideslip, at fixed fractions of each measured phase.
-    commands : array (n, MAX_MEASURED, SAMPLES, 5)
+    commands : array (n, measured, SAMPLES, 5)
         Stick commands at the same moments: aileron, elevator, rudder, flap, throttle.
     ends : records (n,)
         :data:`sixdof.flight.frame.END_DTYPE`.
@@ -161,7 +160,7 @@ def fly_batch(
     gusts: np.ndarray | None = None,
     starts: np.ndarray | None = None,
     keep_tracks: bool = False,
-    substeps: int | None = None,
+    finer: int = 1,
 ) -> Flights:
     """Fly many flights at once.
 
@@ -181,9 +180,8 @@ def fly_batch(
     starts : records (n_planes, n_scripts), optional
         First states as in calm air, NaN where there is none; default: trimmed here.
     keep_tracks : bool
-    substeps : int, optional
-        Runge-Kutta steps in a radio frame (that of the first plane); default: as few as keep
-        within 5 ms each.
+    finer : int
+        Times as many steps of the integrator as the planes need.
 
     Returns
     -------
@@ -201,24 +199,61 @@ def fly_batch(
     if starts is None:
         starts = starts_for(planes, scripts, airs[0])
     frame = float(planes["frame"][0])
-    substeps = substeps or max(1, math.ceil(frame / LONGEST_STEP - 1e-9))
+    steps = finer * steps_of(planes)
+    order = np.argsort(steps[index[:, 0]], kind="stable")
     n = len(index)
     full = np.empty((n, 5), np.int64)
     full[:, 0], full[:, 1], full[:, 2], full[:, 3] = index[:, 0], index[:, 3], index[:, 1], index[:, 2]
     full[:, 4] = index[:, 0] * len(scripts) + index[:, 1]
     phases, n_phases = pack_scripts(scripts)
-    errors = np.zeros((n, MAX_MEASURED, SAMPLES, N_ERRORS))
-    commands = np.zeros((n, MAX_MEASURED, SAMPLES, 5))
+    measured = max((len(script.measured) for script in scripts), default=1)
+    errors = np.zeros((n, measured, SAMPLES, N_ERRORS))
+    commands = np.zeros((n, measured, SAMPLES, 5))
     ends = np.zeros(n, END_DTYPE)
     tracks = np.zeros((n, frames_of(scripts, frame) if keep_tracks else 0, N_TRACK))
     inputs = (
         planes, numbers_of(planes), airs, numbers_of(airs), np.ascontiguousarray(gusts), phases, n_phases,
-        np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, frame, substeps,
+        np.ascontiguousarray(blends), np.ascontiguousarray(starts.reshape(-1)), full, order, frame, steps,
     )  # fmt: skip
-    parallel_for(n, lambda first, stride: fly_many(*inputs, first, stride, errors, commands, ends, tracks))
+
+    def work(first: int, stride: int) -> None:
+        works = new_works(numbers_of(planes).shape[1], numbers_of(airs).shape[1], blends.shape[1], frame)
+        fly_many(*inputs, first, stride, works, errors, commands, ends, tracks)
+
+    parallel_for(n, work)
     ends["status"][np.isnan(starts["state"]).any(-1).reshape(-1)[full[:, 4]]] = NOT_BEGUN
     kept = [Track(t[t[:, TRACK_NAMES.index("speed")] > 0.0].copy()) for t in tracks] if keep_tracks else []
     return Flights(errors, commands, ends, kept)
+
+
+def fly_pieces(
+    planes: np.ndarray, scripts: Sequence[Script], *, index: np.ndarray, size: int = 50_000, **more: Any
+) -> Iterator[Flights]:
+    """Fly a batch of any size in the memory of a piece of it, for who keeps a few numbers of each.
+
+    Parameters
+    ----------
+    planes, scripts, index, more
+        As in :func:`fly_batch`.
+    size : int
+        Flights in a piece.
+
+    Yields
+    ------
+    Flights
+        Of the rows of ``index``, piece by piece; the same as in one batch.
+    """
+    airs = more.get("airs")
+    starts = more.pop("starts", None)
+    if starts is None:
+        starts = starts_for(planes, scripts, make_air() if airs is None else airs[0])
+    for first in range(0, len(index), size):
+        yield fly_batch(planes, scripts, index=index[first : first + size], starts=starts, **more)
+
+
+def steps_of(planes: np.ndarray) -> np.ndarray:
+    """Runge-Kutta steps in a radio frame, that of the first plane, as each plane needs by itself; array (n,)."""
+    return np.maximum(np.ceil(planes["frame"][:1] / planes["longest_step"] - 1e-9), 1.0).astype(np.int64)
 
 
 def warm_up() -> None:

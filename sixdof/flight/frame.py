@@ -28,7 +28,8 @@ from sixdof.physics.air import gravity, wind
 from sixdof.physics.channels import AILERON
 from sixdof.physics.compile import kernel
 from sixdof.physics.constants import G0
-from sixdof.physics.frames import clip, path_errors, path_frame, to_body
+from sixdof.physics.frames import bent_up, clip, path_errors, path_frame, to_body
+from sixdof.physics.lanes import LANES, LANES_DTYPE, air_at
 from sixdof.physics.record import N_STATE
 
 MAX_PHASES = 20
@@ -108,6 +109,12 @@ FLIGHT_DTYPE = np.dtype(
 )
 
 
+#: Lanes with what a frame needs side by side.  Of the ideal path: its quaternion, sine and cosine of its bank, cosine
+#: of its climb, the height to keep [m].  Seen: U, V, W [m/s], speed, angle of attack, sideslip; errors toward canopy,
+#: right wing and roll right [rad], about the ideal path, then about the same bent back to the height to keep.
+WORK_DTYPE = np.dtype([*LANES_DTYPE.descr, ("ideal", "f8", (8, LANES)), ("seen", "f8", (12, LANES))])
+
+
 @kernel
 def gust_at(gusts, row, part, gust):
     """Gust (6) at a part of the way from one row to the next."""
@@ -115,6 +122,15 @@ def gust_at(gusts, row, part, gust):
     a, b = min(row, last), min(row + 1, last)
     for i in range(6):
         gust[i] = gusts[a, i] + part * (gusts[b, i] - gusts[a, i])
+
+
+@kernel
+def growing(gusts, row, k, steps, gust, growth):
+    """Gust (6) as step k of a frame begins, and how much it grows in that step (6)."""
+    gust_at(gusts, row, (k + 1.0) / steps, growth)
+    gust_at(gusts, row, k / steps, gust)
+    for i in range(6):
+        growth[i] -= gust[i]
 
 
 @kernel
@@ -170,7 +186,46 @@ def heading_rate(phase, bank, speed, g):
 
 
 @kernel
-def begin(air, start, number, flight, level, added, memory, x):
+def see(airs, work, n):
+    """See where the flight in lane n is: its motion through the mean wind, and how far off the ideal it is.
+
+    Nobody sees a gust, only what it does.
+
+    Parameters
+    ----------
+    airs : array (fields, LANES)
+        Numbers of the records, a column a flight.
+    work : record
+        :data:`WORK_DTYPE`: ``seen`` is written.
+    n : int
+    """
+    x, ideal, seen = work["x"], work["ideal"], work["seen"]
+    wn, we, wd = wind(air_at(airs, n), -x[2, n])
+    ax, ay, az = to_body(x[6, n], x[7, n], x[8, n], x[9, n], wn, we, wd)
+    U, V, W = x[3, n] - ax, x[4, n] - ay, x[5, n] - az
+    speed, alpha, beta, _, _ = flow_angles(U, V, W)
+    f0, f1, f2, f3 = ideal[0, n], ideal[1, n], ideal[2, n], ideal[3, n]
+    bend = clip(HEIGHT_GAIN * (ideal[7, n] + x[2, n]) / max(speed, 1.0), -0.1, 0.1)
+    b0, b1, b2, b3 = bent_up(f0, f1, f2, f3, ideal[4, n], ideal[5, n], ideal[6, n] * bend)
+    seen[0, n], seen[1, n], seen[2, n], seen[3, n], seen[4, n], seen[5, n] = U, V, W, speed, alpha, beta
+    seen[6, n], seen[7, n], seen[8, n] = path_errors(
+        f0, f1, f2, f3, x[6, n], x[7, n], x[8, n], x[9, n], U, V, W
+    )
+    seen[9, n], seen[10, n], seen[11, n] = path_errors(
+        b0, b1, b2, b3, x[6, n], x[7, n], x[8, n], x[9, n], U, V, W
+    )
+
+
+@kernel
+def set_ideal(flight, ideal, heading, climb, bank):
+    """Move the ideal path to these angles [rad]."""
+    flight["heading"], flight["climb"], flight["bank"] = heading, climb, bank
+    ideal[0], ideal[1], ideal[2], ideal[3] = path_frame(heading, climb, bank)
+    ideal[4], ideal[5], ideal[6] = math.sin(bank), math.cos(bank), math.cos(climb)
+
+
+@kernel
+def begin(air, start, number, flight, level, added, memory, ideal, x):
     """Put a flight at its start: state x (19), and what it remembers."""
     for i in range(N_STATE):
         x[i] = start["state"][i]
@@ -179,8 +234,9 @@ def begin(air, start, number, flight, level, added, memory, x):
     x[3], x[4], x[5] = x[3] + ax, x[4] + ay, x[5] + az
     flight["number"], flight["status"] = number, FINISHED
     flight["phase"] = flight["n"] = flight["row"] = flight["samples"] = 0
-    flight["time"] = flight["heading"] = flight["climb"] = 0.0
-    flight["bank"] = start["bank"]
+    flight["time"] = 0.0
+    set_ideal(flight, ideal, 0.0, 0.0, start["bank"])
+    ideal[7] = -x[2]
     flight["top_speed"], flight["top_g"], flight["low_g"] = 0.0, 0.0, 10.0
     flight["base"] = flight["lowest"] = -x[2]
     flight["speed"] = start["speed"]
@@ -244,11 +300,16 @@ def take_samples(flight, m, n_frames, errors, commands_at):
 
 @kernel
 def fly_on(
-    plane, air, phase, blends, frame, flight, level, added, memory, x, targets,
-    U, V, W, speed, beta, canopy, wing, roll,
+    plane, air, phase, blends, frame, flight, level, added, memory, ideal, seen, x, targets,
 ):  # fmt: skip
-    """The ideal moves on, the pilot steers by it, the blends make targets of the sticks; the new bank, climb and heading."""
+    """The pilot steers by the ideal, the blends make targets of the sticks, the ideal moves on."""
     row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
+    side, upright, across = (
+        ideal[4],
+        ideal[5],
+        ideal[6],
+    )  # across: share of gravity that pulls across the path
+    speed, beta = seen[3], seen[5]
     bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
     most = (speed / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
     climb_step = clip(phase["climb"] - climb, -most, most)
@@ -256,22 +317,18 @@ def fly_on(
     if phase["heading"] != heading:
         most = heading_rate(phase, bank, speed, gravity(air, -x[2])) * frame
         heading_step = clip(phase["heading"] - heading, -most, most)
-    across = math.cos(climb) if climb != 0.0 else 1.0  # share of gravity that pulls across the path
-    # what the pilot steers by: the same, with the path bent back to the height of the start
-    if phase["keep_height"]:
-        steer = climb + across * clip(HEIGHT_GAIN * (flight["base"] + x[2]) / max(speed, 1.0), -0.1, 0.1)
-        f0, f1, f2, f3 = path_frame(heading, steer, bank)
-        canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
+    # the pilot steers by the same errors, with the path bent back to the height to keep
+    steer = 9 if phase["keep_height"] else 6
     if row == 0:
         for k in range(memory.shape[0]):
             memory[k, SEEN_SPEED] = speed
-    seen, sticks = memory[row % memory.shape[0]], flight["sticks"]
+    then, sticks = memory[row % memory.shape[0]], flight["sticks"]
     pilot(
-        plane, phase, seen, bank, across, bank_step / frame, climb_step / frame,
+        plane, phase, then, side, upright, across, bank_step / frame, climb_step / frame,
         across * heading_step / frame, flight["speed"], frame, flight["kept"], flight["integral"], sticks,
     )  # fmt: skip
-    seen[SEEN_CANOPY], seen[SEEN_WING], seen[SEEN_ROLL] = canopy, wing, roll
-    seen[SEEN_SPEED], seen[SEEN_SLIP] = speed, beta
+    then[SEEN_CANOPY], then[SEEN_WING], then[SEEN_ROLL] = seen[steer], seen[steer + 1], seen[steer + 2]
+    then[SEEN_SPEED], then[SEEN_SLIP] = speed, beta
     smooth = flight["smooth"]
     for i in range(5):
         smooth[i] += (sticks[i] - smooth[i]) * min(frame / 0.4, 1.0)
@@ -279,7 +336,8 @@ def fly_on(
         plane, blends, sticks, level, added, phase["switch"], frame, flight["held"], flight["commands"], targets,
         flight["lost"],
     )  # fmt: skip
-    return bank + bank_step, climb + climb_step, heading + heading_step
+    if bank_step != 0.0 or climb_step != 0.0 or heading_step != 0.0:
+        set_ideal(flight, ideal, heading + heading_step, climb + climb_step, bank + bank_step)
 
 
 @kernel
@@ -299,7 +357,7 @@ def write_row(row, flight, x, measured, speed, alpha):
 
 @kernel
 def look(
-    plane, air, gusts, phases, n_phases, blends, frame, flight, level, added, memory, gust, x, targets,
+    plane, air, gusts, phases, n_phases, blends, frame, flight, level, added, memory, ideal, seen, gust, x, targets,
     errors, commands_at, track,
 ):  # fmt: skip
     """All that comes before the steps of a frame; False once the flight is over.
@@ -319,6 +377,8 @@ def look(
         Of the blends, see :func:`sixdof.flight.mixing.mix`.
     memory : array (delay, N_SEEN)
         What the pilot saw lately.
+    ideal, seen : arrays (8,), (12,)
+        See :data:`WORK_DTYPE`; the ideal is moved on here.
     gust : array (6)
         Work array.
     x : array (19)
@@ -329,16 +389,11 @@ def look(
     """
     entry, now, last = flight["entry"], flight["now"], flight["last"]
     row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
+    U, V, W, speed, alpha, beta = seen[0], seen[1], seen[2], seen[3], seen[4], seen[5]
+    canopy, wing, roll = seen[6], seen[7], seen[8]
     while True:
         phase = phases[flight["phase"]]
         m, n, n_frames = phase["measured"], flight["n"], frames_in(phase, frame)
-        # see the motion through the mean wind: nobody sees a gust, only what it does
-        wn, we, wd = wind(air, -x[2])
-        ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
-        U, V, W = x[3] - ax, x[4] - ay, x[5] - az
-        speed, alpha, beta, _, _ = flow_angles(U, V, W)
-        f0, f1, f2, f3 = path_frame(heading, climb, bank)
-        canopy, wing, roll = path_errors(f0, f1, f2, f3, x[6], x[7], x[8], x[9], U, V, W)
         if n == 0:
             flight["samples"] = 0
             flight["since"], flight["way"] = -x[2], way_to(phase, heading, climb, bank)
@@ -380,13 +435,11 @@ def look(
         flight["phase"], flight["n"] = flight["phase"] + 1, 0
     for j in range(N_ERRORS):
         last[j] = now[j]
-    bank, climb, heading = fly_on(
-        plane, air, phase, blends, frame, flight, level, added, memory, x, targets,
-        U, V, W, speed, beta, canopy, wing, roll,
+    fly_on(
+        plane, air, phase, blends, frame, flight, level, added, memory, ideal, seen, x, targets
     )  # fmt: skip
     if row < track.shape[0]:
         write_row(track[row], flight, x, m, felt, a_felt)
-    flight["bank"], flight["climb"], flight["heading"] = bank, climb, heading
     _, _, gz = to_body(x[6], x[7], x[8], x[9], 0.0, 0.0, gravity(air, -x[2]))
     flight["w"], flight["pull"] = x[5], x[10] * x[4] - x[11] * x[3] - gz
     return True

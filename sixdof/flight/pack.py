@@ -13,10 +13,12 @@ from sixdof.airframe.radio import Rate
 from sixdof.estimate.derivatives import NAMES, Derivatives
 from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller, motor_line
 from sixdof.flight.linear import small_motions
+from sixdof.flight.stiffness import longest_step
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import make_air
 from sixdof.physics.record import new_plane, set_inertia
 
+_LEAST_LAG = 0.005  # of a servo [s]; below it the step error grows past its aim, 0.02 deg
 _HALF = 0.5 * math.pi
 _TRIMMED = ("aileron", "elevator", "rudder")
 TRIM_HEIGHT = 100.0  # m above the field, where the airplane is trimmed
@@ -124,7 +126,7 @@ def set_controls(plane: np.void, airframe: Airframe, throws: Rate) -> None:
         servo = getattr(airframe.servos, channel)
         if channel != "flap":
             plane[f"{channel}_expo"] = getattr(throws, channel).expo
-        plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, 0.005)
+        plane[f"{channel}_rate"], plane[f"{channel}_lag"] = servo.rate, max(servo.lag, _LEAST_LAG)
         plane[f"{channel}_slop"], plane[f"{channel}_step"] = servo.slop, servo.step * throw
 
 
@@ -167,7 +169,7 @@ def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
 
 
 def _set_rates(planes: np.ndarray, air: np.void, level: np.ndarray) -> None:
-    """How fast full sticks roll the airplane and turn its path, by the linear model."""
+    """How fast full sticks roll the airplane and turn its path, and how closely it must be followed, by the linear model."""
     A, B = np.zeros((len(planes), 8, 8)), np.zeros((len(planes), 8, 4))
     for plane, steady, a, b in zip(planes, level, A, B, strict=True):
         small_motions(plane, air, steady["state"], steady["targets"], a, b)
@@ -177,6 +179,7 @@ def _set_rates(planes: np.ndarray, air: np.void, level: np.ndarray) -> None:
     planes["roll_rate"] = np.abs(roll) * 0.5 * (planes["aileron_up"] + planes["aileron_down"])
     planes["canopy_rate"] = np.abs(pitch) * planes["elevator_up"]
     planes["wing_rate"] = np.abs(yaw) * planes["rudder_right"]
+    planes["longest_step"] = longest_step(planes, A)
 
 
 def _steady_rate(A: np.ndarray, B: np.ndarray) -> np.ndarray:

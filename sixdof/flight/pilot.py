@@ -66,7 +66,7 @@ PHASE_DTYPE = np.dtype(
 
 @kernel
 def pilot(
-    plane, phase, seen, bank, across, bank_rate, climb_rate, yaw_rate, speed, dt, kept, integral, sticks
+    plane, phase, seen, side, upright, across, bank_rate, climb_rate, yaw_rate, speed, dt, kept, integral, sticks
 ):  # fmt: skip
     """Move the sticks (5) for one radio frame, in place.
 
@@ -75,8 +75,8 @@ def pilot(
     seen : array (5,)
         What the pilot saw a reaction time ago: errors toward canopy, right wing, roll
         right [rad], speed [m/s], sideslip [rad].
-    bank : float [rad]
-        Ideal bank now.
+    side, upright : float
+        Sine and cosine of the ideal bank: right wing down, top rudder is left.
     across : float
         Share of gravity that pulls across the ideal path: cosine of its climb.
     bank_rate, climb_rate, yaw_rate : float [rad/s]
@@ -89,7 +89,6 @@ def pilot(
         What the pilot has learned to hold, stick units; moved on here.
     """
     slower = plane["cruise"] / max(seen[SEEN_SPEED], 0.3 * plane["cruise"])
-    side, upright = math.sin(bank), math.cos(bank)  # bank right wing down: top rudder is left
     # what of gravity the fuselage must carry, in g: all that does not go into turning the path
     wing_turn = yaw_rate * upright - climb_rate * side
     carried = across * side - seen[SEEN_SPEED] * wing_turn / G0

@@ -95,6 +95,10 @@ def is_compiled() -> bool:
     return CACHE_FOLDER is not None and any(Path(CACHE_FOLDER).rglob("loop.fly_many*.nbc"))
 
 
+#: Kernels that only look into arrays which their caller keeps: no counting of who holds them, 5 ns a slice.
+_NO_COUNTS = ("sixdof.physics.", *(f"sixdof.flight.{name}" for name in ("frame", "loop", "mixing", "pilot")))
+
+
 def kernel(function: Callable[..., Any]) -> Any:
     """Compile a scalar function in numba's nopython mode, cached across runs.
 
@@ -110,17 +114,19 @@ def kernel(function: Callable[..., Any]) -> Any:
     with a call in it stays scalar.
     A running kernel releases the interpreter lock, so that :func:`parallel_for` uses all cores.
     """
+    module = function.__module__
+    options: dict[str, Any] = {
+        "cache": CACHE_FOLDER is not None,
+        "error_model": "numpy",
+        "nogil": True,
+        "forceinline": module.startswith(("sixdof.physics.", "sixdof.flight.frame")),
+        "_nrt": not module.startswith(_NO_COUNTS),
+    }
     settings: Any = numba.config
     before = settings.CACHE_DIR
     settings.CACHE_DIR = CACHE_FOLDER or before
     try:
-        return numba.njit(
-            function,
-            cache=CACHE_FOLDER is not None,
-            error_model="numpy",
-            nogil=True,
-            forceinline=function.__module__.startswith(("sixdof.physics.", "sixdof.flight.frame")),
-        )
+        return numba.njit(function, **options)
     finally:
         settings.CACHE_DIR = before
 

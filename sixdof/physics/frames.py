@@ -104,6 +104,24 @@ def path_frame(heading, climb, bank):
 
 
 @kernel
+def bent_up(f0, f1, f2, f3, side, upright, bend):
+    """Frame of a path whose climb is ``bend`` [rad] more, at most 0.1: turned about the level axis across it.
+
+    ``side``, ``upright``: sine and cosine of its bank.
+    """
+    half = 0.5 * bend
+    s = half * (1.0 - half * half / 6.0 * (1.0 - half * half / 20.0))  # its sine within 1e-12
+    c = math.sqrt(1.0 - s * s)
+    y, z = s * upright, -s * side
+    return (
+        f0 * c - f2 * y - f3 * z,
+        f1 * c + f2 * z - f3 * y,
+        f2 * c + f0 * y - f1 * z,
+        f3 * c + f0 * z + f1 * y,
+    )
+
+
+@kernel
 def euler_angles(q0, q1, q2, q3):
     """Heading, pitch and bank [rad] of an attitude quaternion, 3-2-1 sequence: :func:`path_frame` undone."""
     return (
@@ -141,15 +159,12 @@ def path_errors(f0, f1, f2, f3, q0, q1, q2, q3, u, v, w):
     x, y, z = to_world(q0, q1, q2, q3, 0.0, 0.0, -1.0)
     cx, cy, cz = to_body(f0, f1, f2, f3, x, y, z)
     off = math.sqrt(dy * dy + dz * dz)
-    turn = math.atan2(off, dx)
+    turn = angle(off, dx)
     scale = turn / off if off > 1e-12 else 1.0
     toward_canopy = -dz * scale
     toward_right_wing = dy * scale
-    # carry the canopy back by the rotation about (x-axis cross d), angle turn
-    if off > 1e-12:
-        ax, ay = -dz / off, dy / off  # rotation axis (0, ax, ay) takes the x-axis to d
-        half = 0.5 * turn
-        s = math.sin(half)
-        cx, cy, cz = to_body(math.cos(half), 0.0, s * ax, s * ay, cx, cy, cz)
-    roll_right = math.atan2(cy, -cz)
+    # the shortest rotation from d to the x-axis carries the canopy c back: of c goes (x + d) (x + d).c / (1 + x.d)
+    ahead = 1.0 + dx if dx > 0.0 else off * off / (1.0 - dx)
+    share = (cx + dx * cx + dy * cy + dz * cz) / (ahead + 1e-300)
+    roll_right = angle(cy - share * dy, share * dz - cz)
     return toward_canopy, toward_right_wing, roll_right

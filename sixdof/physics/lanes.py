@@ -16,18 +16,22 @@ from numba.core import cgutils
 from numba.extending import intrinsic, overload
 
 from sixdof.physics.air import AIR_DTYPE
-from sixdof.physics.record import N_STATE, PLANE_DTYPE, TARGET_NAMES
+from sixdof.physics.record import N_STATE, PLANE_DTYPE, SURFACE_ROWS, TARGET_NAMES
 
 #: Flights stepped at once: as many numbers as a vector register of 256 bits holds.
 LANES = 4
 _BYTES = 8
 
-#: States and work arrays of the Runge-Kutta step, targets of the frame and gusts of the step.
+#: States and work arrays of the Runge-Kutta step, targets of the frame, the gust as a step begins and how much it
+#: grows in it, the length of the step [s], and 1 where it is taken, 0 where the frame is over already.
 LANES_DTYPE = np.dtype(
     [(name, "f8", (N_STATE, LANES)) for name in ("x", "slope", "stage", "total")]
+    + [(name, "f8", (len(SURFACE_ROWS), LANES)) for name in ("middle", "end")]
+    + [(name, "f8", (6, LANES)) for name in ("gust", "growth", "felt")]
     + [
         ("targets", "f8", (len(TARGET_NAMES), LANES)),
-        ("gust", "f8", (6, LANES)),
+        ("dt", "f8", (LANES,)),
+        ("moves", "f8", (LANES,)),
         ("ct", "f8", (LANES,)),
         ("cq", "f8", (LANES,)),
     ]
@@ -41,14 +45,16 @@ def numbers_of(records: np.ndarray) -> np.ndarray:
     )
 
 
-def new_lanes(plane: np.void, air: np.void, x: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.void]:
-    """Columns of one plane and its air, and work record, every lane at the state x (19): for a flight alone."""
+def new_lanes(
+    plane: np.void, air: np.void, x: np.ndarray, dt: float
+) -> tuple[np.ndarray, np.ndarray, np.void]:
+    """Columns of one plane and its air, and work record, every lane at the state x (19), steps of dt [s]: for a flight alone."""
     columns = [
         np.ascontiguousarray(np.repeat(numbers_of(np.array([record], record.dtype)).T, LANES, axis=1))
         for record in (plane, air)
     ]
     work = np.zeros(1, LANES_DTYPE)[0]
-    work["x"] = x[:, None]
+    work["x"], work["dt"], work["moves"] = x[:, None], dt, 1.0
     return columns[0], columns[1], work
 
 

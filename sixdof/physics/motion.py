@@ -10,9 +10,9 @@ from sixdof.physics.compile import kernel
 from sixdof.physics.frames import quaternion_rate, to_body, to_world
 from sixdof.physics.lanes import LANES, air_at, plane_at
 from sixdof.physics.propulsion import advance, propeller_loads, table
-from sixdof.physics.record import N_STATE
+from sixdof.physics.record import MOVING_ROWS, N_STATE
 from sixdof.physics.rigid import angular_acceleration
-from sixdof.physics.servo import servo_rate
+from sixdof.physics.servo import servo_rate, servo_step
 
 
 @kernel
@@ -107,7 +107,7 @@ def state_derivative(
 
 
 @kernel
-def rk4_step(planes, airs, work, lanes, dt):
+def rk4_step(planes, airs, work, lanes):
     """One classical Runge-Kutta step of flights side by side.
 
     Parameters
@@ -115,26 +115,41 @@ def rk4_step(planes, airs, work, lanes, dt):
     planes, airs : array (fields, LANES)
         Numbers of the records, a column a flight.
     work : record
-        :data:`sixdof.physics.lanes.LANES_DTYPE`: states ``x``, moved on here, ``targets`` and ``gust``.
+        :data:`sixdof.physics.lanes.LANES_DTYPE`: states ``x``, moved on here, ``targets``, ``gust``, ``growth``,
+        ``dt``, ``moves``.
     lanes : int
         1 or LANES: how many fly.
-    dt : float [s]
 
     Notes
     -----
+    Nothing acts back on the surfaces, so they are not integrated but known beforehand
+    (:func:`sixdof.physics.servo.servo_step`), and a servo may be faster than the step.
+
     The tables are looked up in a loop of its own: an address that depends on the state cannot be part
     of a vector, nor what it is made of.
     """
     x, slope, stage, total = work["x"], work["slope"], work["stage"], work["total"]
-    to, gust, ct, cq = work["targets"], work["gust"], work["ct"], work["cq"]
+    to, gust, growth, felt = work["targets"], work["gust"], work["growth"], work["felt"]
+    middle, end, ct, cq = work["middle"], work["end"], work["ct"], work["cq"]
+    dt, moves = work["dt"], work["moves"]
+    for n in range(lanes):
+        f = plane_at(planes, n)
+        middle[0, n], end[0, n] = servo_step(to[0, n], x[13, n], f["aileron_lag"], f["aileron_rate"], dt[n])
+        middle[1, n], end[1, n] = servo_step(to[1, n], x[14, n], f["aileron_lag"], f["aileron_rate"], dt[n])
+        middle[2, n], end[2, n] = servo_step(to[2, n], x[15, n], f["elevator_lag"], f["elevator_rate"], dt[n])
+        middle[3, n], end[3, n] = servo_step(to[3, n], x[16, n], f["rudder_lag"], f["rudder_rate"], dt[n])
+        middle[4, n], end[4, n] = servo_step(to[4, n], x[17, n], f["flap_lag"], f["flap_rate"], dt[n])
     for i in range(N_STATE):
         for n in range(LANES):
             total[i, n] = stage[i, n] = x[i, n]
+    for j in range(6):
+        for n in range(LANES):
+            felt[j, n] = gust[j, n]
     for k in range(4):
         for n in range(lanes):
             U, V, W = velocity_in_air(
                 air_at(airs, n), stage[2, n], stage[3, n], stage[4, n], stage[5, n],
-                stage[6, n], stage[7, n], stage[8, n], stage[9, n], gust[0, n], gust[1, n], gust[2, n],
+                stage[6, n], stage[7, n], stage[8, n], stage[9, n], felt[0, n], felt[1, n], felt[2, n],
             )  # fmt: skip
             ct[n] = advance(
                 plane_at(planes, n), U, V, W, stage[10, n], stage[11, n], stage[12, n], stage[18, n]
@@ -145,29 +160,44 @@ def rk4_step(planes, airs, work, lanes, dt):
         for n in range(lanes):
             (
                 slope[0, n], slope[1, n], slope[2, n], slope[3, n], slope[4, n], slope[5, n], slope[6, n],
-                slope[7, n], slope[8, n], slope[9, n], slope[10, n], slope[11, n], slope[12, n], slope[13, n],
-                slope[14, n], slope[15, n], slope[16, n], slope[17, n], slope[18, n],
+                slope[7, n], slope[8, n], slope[9, n], slope[10, n], slope[11, n], slope[12, n],
+                _, _, _, _, _, slope[18, n],
             ) = state_derivative(
                 plane_at(planes, n), air_at(airs, n),
                 stage[0, n], stage[1, n], stage[2, n], stage[3, n], stage[4, n], stage[5, n], stage[6, n],
                 stage[7, n], stage[8, n], stage[9, n], stage[10, n], stage[11, n], stage[12, n], stage[13, n],
                 stage[14, n], stage[15, n], stage[16, n], stage[17, n], stage[18, n],
                 to[0, n], to[1, n], to[2, n], to[3, n], to[4, n], to[5, n],
-                gust[0, n], gust[1, n], gust[2, n], gust[3, n], gust[4, n], gust[5, n], ct[n], cq[n],
+                felt[0, n], felt[1, n], felt[2, n], felt[3, n], felt[4, n], felt[5, n], ct[n], cq[n],
             )  # fmt: skip
-        weight = dt / 6.0 if k == 0 or k == 3 else dt / 3.0
-        ahead = dt if k == 2 else 0.5 * dt
-        for i in range(N_STATE):
+        weight = 1.0 / 6.0 if k == 0 or k == 3 else 1.0 / 3.0
+        part = 1.0 if k == 2 else 0.5  # of the step, where the next stage stands
+        for i in MOVING_ROWS:
             for n in range(LANES):
-                total[i, n] += weight * slope[i, n]
-                stage[i, n] = x[i, n] + ahead * slope[i, n]
+                total[i, n] += weight * dt[n] * slope[i, n]
+                stage[i, n] = x[i, n] + part * dt[n] * slope[i, n]
+        surfaces = end if k == 2 else middle
+        for i in range(5):
+            for n in range(LANES):
+                stage[13 + i, n] = surfaces[i, n]
+        for j in range(6):
+            for n in range(LANES):
+                felt[j, n] = gust[j, n] + part * growth[j, n]
+    for n in range(LANES):
+        q0, q1, q2, q3 = total[6, n], total[7, n], total[8, n], total[9, n]
+        length = math.sqrt(q0 * q0 + q1 * q1 + q2 * q2 + q3 * q3)
+        total[6, n], total[7, n], total[8, n], total[9, n] = (
+            q0 / length,
+            q1 / length,
+            q2 / length,
+            q3 / length,
+        )
+    for i in range(5):
+        for n in range(LANES):
+            total[13 + i, n] = end[i, n]
     for i in range(N_STATE):
         for n in range(LANES):
-            x[i, n] = total[i, n]
-    for n in range(LANES):
-        length = math.sqrt(x[6, n] * x[6, n] + x[7, n] * x[7, n] + x[8, n] * x[8, n] + x[9, n] * x[9, n])
-        for i in range(6, 10):
-            x[i, n] /= length
+            x[i, n] = total[i, n] if moves[n] > 0.0 else x[i, n]
 
 
 @kernel

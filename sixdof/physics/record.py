@@ -69,7 +69,7 @@ _CONTROL = {
     "rudder_trim": "",
 }
 
-#: What a practiced pilot knows of this airplane; set by :mod:`sixdof.flight.pack`.
+#: What a practiced pilot knows of this airplane, and how closely it must be followed; set by :mod:`sixdof.flight.pack`.
 _PILOT = {
     "cruise": "speed the airplane is trimmed at [m/s]",
     "roll_rate": "steady roll rate of full aileron at cruise [rad/s]",
@@ -81,6 +81,7 @@ _PILOT = {
     "g_positive": "load factors the airframe withstands",
     "g_negative": "",
     "never_exceed": "m/s",
+    "longest_step": "of the integrator [s]",
 }
 
 PLANE_DTYPE = np.dtype(
@@ -97,6 +98,9 @@ STATE_NAMES = (
     "propeller",  # speed [rad/s]
 )
 N_STATE = len(STATE_NAMES)
+#: Rows of the surfaces among the states, and of what is integrated step by step: all the others.
+SURFACE_ROWS = tuple(range(13, 18))
+MOVING_ROWS = (*range(13), 18)
 
 #: What the linkage asks of the surfaces [rad], and the throttle.
 TARGET_NAMES = ("aileron_right", "aileron_left", "elevator", "rudder", "flap", "throttle")
@@ -113,7 +117,7 @@ def new_plane() -> np.ndarray:
     for channel in SURFACES:
         plane[f"{channel}_rate"], plane[f"{channel}_lag"] = 10.0, 0.03
     set_inertia(plane, 1.0, 1.0, 1.0)
-    plane["frame"] = 0.02
+    plane["frame"], plane["longest_step"] = 0.02, 0.005
     plane["cruise"] = plane["roll_rate"] = plane["canopy_rate"] = plane["wing_rate"] = 1.0
     plane["g_positive"], plane["g_negative"], plane["never_exceed"] = 1e3, -1e3, 1e6
     return planes

@@ -273,6 +273,7 @@ def tune(
         unstable_percent=None if drawn is None else 100.0 * drawn.unstable,
         blends=ratios,
         maneuvers=tuning.maneuvers,
+        step_error_degrees=tuning.step_error,
         split=splits,
         knife_edge=edge,
         lore=None if edge is None else lore,

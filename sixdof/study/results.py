@@ -164,7 +164,11 @@ class KnifeEdgeFlown(Row):
 
 
 class TuneResult(Answer):
-    """Ratios, how sure they are, and what they bring."""
+    """Ratios, how sure they are, and what they bring.
+
+    ``step_error_degrees``: largest difference of a drift when all was flown once more at half the integrator's step; none
+    in older runs.
+    """
 
     command: Literal["tune"] = "tune"
     step_percent: float
@@ -172,6 +176,7 @@ class TuneResult(Answer):
     unstable_percent: Number | None
     blends: list[FoundRatio]
     maneuvers: list[Flown]
+    step_error_degrees: Number | None = None
     split: list[Split]
     knife_edge: KnifeEdgeFlown | None = None
     lore: Lore | None = None

@@ -32,8 +32,11 @@ class Bench:
         self.starts = starts_for(planes, self.scripts, make_air())
         self._days, self._rows = len(seeds), 1
 
-    def fly(self, amounts: np.ndarray, *, keep_tracks: bool = False) -> Flights:
-        """Fly every script with every row of amounts (k, ratios), every plane and air; :meth:`flight` numbers them."""
+    def fly(self, amounts: np.ndarray, *, keep_tracks: bool = False, finer: int = 1) -> Flights:
+        """Fly every script with every row of amounts (k, ratios), every plane and air; :meth:`flight` numbers them.
+
+        ``finer``: times as many steps as usual.
+        """
         sizes = (len(self.planes), self._days, len(amounts), len(self.scripts))
         plane, day, row, script = np.indices(sizes).reshape(4, -1)
         scripts = len(self.scripts)
@@ -42,6 +45,7 @@ class Bench:
             self.planes, self.scripts, blends=self._sets(amounts),
             index=np.stack((plane, script, row * scripts + script, day * scripts + script), axis=1),
             airs=self.airs, gusts=self.gusts, starts=self.starts, keep_tracks=keep_tracks,
+            finer=finer,
         )  # fmt: skip
 
     def flight(self, k: int, s: int, *, plane: int = 0, day: int = 0) -> int:

@@ -105,7 +105,9 @@ def _commands(planes: np.ndarray, sticks: np.ndarray) -> np.ndarray:
     """Commands of sticks (planes, scripts, 5) after the curve of each."""
     out = sticks.copy()
     for channel in ("aileron", "elevator", "rudder"):
-        out[..., NUMBER[channel]] = curve(sticks[..., NUMBER[channel]], planes[f"{channel}_expo"][:, None])
+        out[..., NUMBER[channel]] = curve.py_func(
+            sticks[..., NUMBER[channel]], planes[f"{channel}_expo"][:, None]
+        )
     return out
 
 

@@ -67,11 +67,14 @@ class Tuning:
     maneuvers : list of Flown
     tracks : dict
         (maneuver, side) -> (bare track, blended track).
+    step_error : float [deg]
+        Largest difference of a drift, bare or blended, when all is flown once more at half the step.
     """
 
     ratios: list[FoundRatio]
     maneuvers: list[Flown]
     tracks: dict[tuple[str, str], tuple[Track, Track]]
+    step_error: float
 
 
 def seek(
@@ -127,11 +130,12 @@ def fly_chosen(
     step : float
         Step of the radio's ratios, as a share.
     """
-    found = Tuning([], [], {})
+    found, step_errors = Tuning([], [], {}, 0.0), [0.0]
     for mine, wanted in zip(sought, chosen, strict=True):
         scripts = [make_script(m, side, "free") for m in mine.maneuvers for side in sides_of(m)]
         bench = Bench(planes, scripts, mine.ratios)
         amounts, flights = _no_worse(bench, wanted, step)
+        step_errors.append(_step_error(bench, amounts, flights))
         others = _others(bench, mine.maneuvers, amounts)
         n = len(scripts)
         for s, script in enumerate(scripts):
@@ -145,7 +149,16 @@ def fly_chosen(
                 for name in ("exact", "held", "steady")
             }
             found.ratios.append(FoundRatio(**told, **exactly, tested=bool(mine.tested[i])))
-    return found
+    return replace(found, step_error=max(step_errors))
+
+
+def _step_error(bench: Bench, amounts: np.ndarray, flights: Flights) -> float:
+    """Largest difference of a drift [deg] at half the step; ``flights``: all scripts bare, then all of them blended."""
+    halved = bench.fly(np.stack([np.zeros_like(amounts), amounts]), finer=2)
+    return max(
+        abs(drift(flights, i, script).degrees - drift(halved, i, script).degrees)
+        for i, script in enumerate(2 * bench.scripts)
+    )
 
 
 def _level(group: Sequence[ManeuverFile]) -> ManeuverFile | None:

@@ -61,10 +61,10 @@ def fly(
     plane: np.void, air: np.void, x: np.ndarray, targets: np.ndarray, *, time: float, steps: int
 ) -> np.ndarray:
     """State after ``time`` [s] in ``steps`` Runge-Kutta steps; x stays as it was."""
-    planes, airs, work = new_lanes(plane, air, x)
+    planes, airs, work = new_lanes(plane, air, x, time / steps)
     work["targets"] = targets[:, None]
     for _ in range(steps):
-        rk4_step(planes, airs, work, 1, time / steps)
+        rk4_step(planes, airs, work, 1)
     return work["x"][:, 0].copy()
 
 

@@ -175,6 +175,16 @@ static inline double servo_rate(double target, double position, double lag, doub
     return clip((target - position) / lag, -rate, rate);
 }
 
+static void servo_step(double target, double position, double lag, double rate, double dt, double *middle, double *end)
+{
+    double off = fabs(target - position), way = target > position ? 1.0 : -1.0;
+    double running = smaller(larger(off / rate - lag, 0.0), dt), left = off - rate * running;
+    double rest = left * exp(-(dt - running) / lag);
+    double mean = (running * (off - 0.5 * rate * running) + lag * (left - rest)) / dt;
+    *middle = target - way * 0.25 * (6.0 * mean - off - rest);
+    *end = target - way * rest;
+}
+
 void state_derivative(const Plane *f, const Air *air, const double *x, const double *to, const double *gust,
                       double *out)
 {
@@ -224,7 +234,11 @@ void state_derivative(const Plane *f, const Air *air, const double *x, const dou
 static void rk4_step(const Plane *plane, const Air *air, double *x, const double *targets, const double *gust,
                      double dt)
 {
-    double slope[N_STATE], stage[N_STATE], total[N_STATE];
+    double slope[N_STATE], stage[N_STATE], total[N_STATE], middle[5], end[5];
+    const double lag[] = {plane->aileron_lag, plane->aileron_lag, plane->elevator_lag, plane->rudder_lag, plane->flap_lag};
+    const double rate[] = {plane->aileron_rate, plane->aileron_rate, plane->elevator_rate, plane->rudder_rate,
+                           plane->flap_rate};
+    for (int i = 0; i < 5; i++) servo_step(targets[i], x[13 + i], lag[i], rate[i], dt, middle + i, end + i);
     memcpy(stage, x, sizeof stage);
     memcpy(total, x, sizeof total);
     for (int k = 0; k < 4; k++) {
@@ -234,9 +248,11 @@ static void rk4_step(const Plane *plane, const Air *air, double *x, const double
             total[i] += weight * slope[i];
             stage[i] = x[i] + ahead * slope[i];
         }
+        memcpy(stage + 13, k == 2 ? end : middle, sizeof end);
     }
     double norm = 1.0 / sqrt(total[6] * total[6] + total[7] * total[7] + total[8] * total[8] + total[9] * total[9]);
     memcpy(x, total, sizeof total);
+    memcpy(x + 13, end, sizeof end);
     for (int i = 6; i < 10; i++) x[i] *= norm;
 }
 

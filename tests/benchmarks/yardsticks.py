@@ -16,7 +16,7 @@ from sixdof.flight.script import Script, load_maneuver, make_script
 from sixdof.physics.air import AIR_DTYPE, make_air
 from sixdof.physics.motion import accelerations
 from sixdof.physics.record import N_STATE
-from tests.benchmarks.flights import AIRPLANE, FRAME, SUBSTEPS, evaluations, ten_seconds, two_blends
+from tests.benchmarks.flights import AIRPLANE, FRAME, STEPS, evaluations, ten_seconds, two_blends
 from tests.benchmarks.in_c import Recorded, c_loop, recorded
 from tests.benchmarks.processes import run
 from tests.benchmarks.table import Row, best
@@ -47,7 +47,7 @@ def measure_yardsticks() -> tuple[list[Row], dict[str, dict[str, float]]]:
     gust = np.array([1.0, -1.0, 0.5, 0.05, 0.02, -0.03])
     flown = fly_batch(planes, [script], blends=blends[-1:], gusts=gust.reshape(1, 1, 6), keep_tracks=True)
     flight = recorded(planes[0], flown.tracks[0], blends[-1], FRAME)
-    steps = 4 * SUBSTEPS * len(flight.states)
+    steps = 4 * STEPS * len(flight.states)
 
     maneuver: dict[str, float] = {}
     maneuver["plain Python"] = 1e3 * steps * float(run(_PLAIN, NUMBA_DISABLE_JIT="1")[1])
@@ -69,7 +69,7 @@ def measure_yardsticks() -> tuple[list[Row], dict[str, dict[str, float]]]:
     still = np.zeros(6)
     for _ in range(40):  # in turn, so that a busy moment of the machine meets all
         if in_c is not None:
-            seconds["C"] = min(seconds["C"], best(lambda: in_c(planes[0], airs[0], flight, still, SUBSTEPS, FRAME), 2))  # fmt: skip
+            seconds["C"] = min(seconds["C"], best(lambda: in_c(planes[0], airs[0], flight, still, STEPS, FRAME), 2))  # fmt: skip
         for threads in range(1, most + 1):
             numba.set_num_threads(threads)
             seconds[threads] = min(seconds[threads], best(lambda: batch(_SETS), 1) / _SETS)
@@ -79,7 +79,7 @@ def measure_yardsticks() -> tuple[list[Row], dict[str, dict[str, float]]]:
     if in_c is None:
         rows.append(Row("10 s maneuver: C", np.nan, "ms", "", compiler))
     else:
-        apart = np.max(np.abs(in_c(planes[0], airs[0], flight, gust, SUBSTEPS, FRAME) - flight.states))
+        apart = np.max(np.abs(in_c(planes[0], airs[0], flight, gust, STEPS, FRAME) - flight.states))
         maneuver["C, one flight"] = 1e3 * seconds["C"]
         rows += [
             Row("10 s maneuver: C, right-hand side and steps alone", 1e3 * seconds["C"], "ms", "", compiler),
