@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-import pyvista as pv
+
+if TYPE_CHECKING:
+    import pyvista as pv
 
 __all__ = ["VIEWS", "View", "aim", "look"]
 
