@@ -513,7 +513,7 @@ def list_(*, json: Json = False) -> None:
     for title, rows in (("Aircraft", airframes), ("Maneuvers", maneuvers)):
         console.print(title, style="bold")
         for row in rows:
-            text = f"  {shown(row['name']):<16} {shown(row['about'], 2000)}"
+            text = f"  {shown(row['name']):<18} {shown(row['about'], 2000)}"
             console.print(text, no_wrap=True, overflow="ellipsis")
     console.print(lead("Runs", ""))
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
