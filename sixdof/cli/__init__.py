@@ -519,6 +519,30 @@ def list_(*, json: Json = False) -> None:
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
+@app.command(sort_key=9)
+def desk(
+    aircraft: Aircraft = None,
+    *,
+    port: int = 8614,
+    browser: Annotated[bool, Parameter(name="--browser", negative=["--no-browser"])] = True,
+) -> None:
+    """Open the page to measure, tune and set up on, in your browser, for this machine alone.
+
+    Parameters
+    ----------
+    port
+        Where it listens on 127.0.0.1.
+    browser
+        Open it; its address is printed either way.
+    """
+    from sixdof.desk.server import serve
+    from sixdof.files.errors import InputError
+
+    if not 1024 <= port <= 65535:
+        raise InputError(f"--port: got {port}, expected 1024 to 65535")
+    serve(aircraft, port=port, browser=browser)
+
+
 @app.command(sort_key=10)
 def validate(
     *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
