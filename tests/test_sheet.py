@@ -378,7 +378,7 @@ def test_a_blend_smaller_than_a_step_is_said(folder: Path) -> None:
 # ---------------------------------------------------------------- the card
 
 
-def test_flight_one_is_bare_in_the_order_of_worth(made) -> None:
+def test_flight_one_is_bare_in_the_order_of_worth(made, run) -> None:
     titles = [one["title"] for one in made["card"]["passes"]]
     assert titles == [
         "Knife-edge, held",
@@ -386,6 +386,12 @@ def test_flight_one_is_bare_in_the_order_of_worth(made) -> None:
         "Inverted, then the dive",
         "Only if the two sides disagree",
     ]
+    dive = next(m for m in run["maneuvers"] if m["name"] == "power_off_dive")
+    heights = [f"entered at {m['start_height_m']:.0f} m, broken off at {low:.0f} m" for m, low in (
+        (run["maneuvers"][0], 0.5 * run["maneuvers"][0]["start_height_m"]),
+        (dive, dive["start_height_m"] - dive["height_used_m"]),
+    )]  # fmt: skip
+    assert heights[0] in made["card"]["passes"][0]["how"] and heights[1] in made["card"]["passes"][2]["how"]
     keys = [[n["key"] for n in one["notes"]] for one in made["card"]["passes"]]
     assert keys[0] == ["held_elevator", "held_aileron", "rudder_share"] * 2
     assert keys[1] == ["pitch", "roll", "seconds_to_45", "passes"] * 2 and keys[2] == [

@@ -123,7 +123,8 @@ def shown_words(found: FoundRatio, answer: TuneResult) -> str:
     if flown is None or math.isnan(found.bare_degrees):
         return ""
     if flown.status_before != "finished":
-        return f"{flown.said}: {flown.status_before}"
+        early = "45° of bank error" in flown.status_before
+        return f"{flown.said}: {f'{flown.words_before} past 45°, let go early' if early else flown.status_before}"
     seconds = abs(flown.drift_before / flown.rate_before) if flown.rate_before else math.nan
     if math.isnan(seconds):
         return f"{flown.said}: nothing"
@@ -156,12 +157,12 @@ def _bare(answer: TuneResult, units: Units) -> list[Pass]:
 
     def of(name: str) -> list[str]:
         flights = [texts for flight, texts in shown.items() if flight.partition(".")[0] == name and texts]
-        return [", ".join([texts[0], *(text.partition(": ")[2] for text in texts[1:])]) for texts in flights]
+        return [_joined(texts) for texts in flights]
 
     return [
         Pass(
             title="Knife-edge, held",
-            how=f"level{at}, each rudder for 5 s: which sticks hold it?",
+            how=f"level{at}{_from(answer, 'knife_edge', units)}, each rudder for 5 s: which sticks hold it?",
             expect=predicted,
             notes=[note for side in ("right", "left") for note in _held(side)],
         ),
@@ -173,7 +174,10 @@ def _bare(answer: TuneResult, units: Units) -> list[Pass]:
         ),
         Pass(
             title="Inverted, then the dive",
-            how="inverted level: how much push? Power-off vertical dive: elevator let go for 2 s",
+            how=(
+                f"inverted level: how much push? Power-off vertical dive{_from(answer, 'power_off_dive', units)}: elevator let "
+                "go for 2 s"
+            ),
             expect=of("power_off_dive"),
             notes=[
                 Note(
@@ -194,6 +198,21 @@ def _bare(answer: TuneResult, units: Units) -> list[Pass]:
             notes=[],
         ),
     ]
+
+
+def _from(answer: TuneResult, maneuver: str, units: Units) -> str:
+    """Where a maneuver of flight 1 begins and is broken off: ``, entered at 120 m, broken off at 60 m``."""
+    flown = [m for m in answer.maneuvers if m.name == maneuver]
+    if not flown:
+        return ""
+    entry, low = min(m.start_height_m for m in flown), min(map(_break_off, flown))
+    return f", entered at {height_words(entry, units)}, broken off at {height_words(low, units)}"
+
+
+def _joined(texts: Sequence[str]) -> str:
+    """What several texts say of one flight: its name once, each thing once."""
+    said, *_ = texts[0].partition(": ")
+    return f"{said}: {', '.join(dict.fromkeys(text.partition(': ')[2] for text in texts))}"
 
 
 def _sticks(answer: TuneResult, side: str) -> list[str]:
@@ -287,9 +306,9 @@ def _limits(flown: Sequence[Flown], units: Units) -> str:
 
 
 def _watch(ratios: Sequence[FoundRatio], answer: TuneResult) -> str:
-    """What bare flight has to show, which half the ratio should about halve."""
+    """What it has to show with the switch off, which half the ratio should about halve."""
     bare = [text for b in ratios if (text := shown_words(b, answer))]
-    return f"only if flight 1 showed {'; '.join(bare)}: half the ratio should about halve it" if bare else ""
+    return f"switch off first: {'; '.join(bare)}. If so, on: about half of it" if bare else ""
 
 
 def _than_last(found: FoundRatio) -> list[Note]:

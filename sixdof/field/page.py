@@ -65,6 +65,7 @@ def _top(title: str, sheet: SetUpSheet) -> str:
 
 def _sheet(sheet: SetUpSheet) -> str:
     changed = f"changed and re-trimmed: {', '.join(sheet.changes)}" if sheet.changes else ""
+    also = "; ".join(text for text in (sheet.sticks, *sheet.others) if text)
     throws = "".join(
         f"<p><b>{_text(t.channel)}</b> {_text(t.words)}<br>{_text('; '.join(_throw(t)))}</p>"
         for t in sheet.throws
@@ -73,7 +74,7 @@ def _sheet(sheet: SetUpSheet) -> str:
         f'<section class="page" id="sheet">\n{_top("Set-up sheet", sheet)}'
         f'<p class="first"><b>First:</b> {_text(sheet.first)}</p>\n{_lines("p", [changed])}'
         f'<div class="blends">\n{"".join(map(_blend, sheet.blends))}</div>\n'
-        f'<div class="small">{_lines("p", [sheet.speed, *sheet.percent, sheet.sticks, *sheet.others])}</div>\n'
+        f'<div class="small">{_lines("p", [sheet.speed, ". Example: ".join(sheet.percent), also])}</div>\n'
         f'<div class="throws small">{throws}</div>\n<div class="small">{_lines("p", sheet.linkage)}</div>\n'
         f'<ul class="cautions small">{_lines("li", sheet.cautions)}</ul>\n</section>'
     )  # fmt: skip
