@@ -371,7 +371,7 @@ def test_list_and_schema(folder: Path, tuned: Done) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["tune", "fly", "explore", "compare", "view", "check", "new", "list", "schema"]
+    "command", ["tune", "fly", "explore", "compare", "view", "sheet", "check", "new", "list", "schema"]
 )
 def test_every_command_has_help_that_fits(command: str, folder: Path) -> None:
     done = sixdof_here(folder, command, "--help")

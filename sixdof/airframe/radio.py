@@ -20,6 +20,7 @@ from sixdof.files.fields import (
     Turning,
     Word,
     complaint,
+    words,
 )
 
 __all__ = ["USUAL_SERVOS", "Radio", "Rate", "Rates", "Servo", "Servos"]
@@ -150,10 +151,11 @@ def _no_trims() -> dict[str, float]:
 
 
 class Radio(Model):
-    """What is in the radio now."""
+    """What is in the radio now, and how its flyer measures."""
 
     frame: Frame = 0.02  # s, common practice, no source
     stick_mode: Literal[1, 2, 3, 4] = 2
+    units: Annotated[Literal["metric", "inch"], words("metric", "inch")] = "metric"
     blends: Blends = ()
     trims: Annotated[dict[str, float], ReadAs(TrimsForm, TrimsForm.to_shares)] = Field(
         default_factory=_no_trims

@@ -490,7 +490,41 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     print_compared(answer, [run.path.name for run in found], picture)
 
 
-@app.command(name="list", sort_key=9)
+@app.command(sort_key=9)
+def sheet(
+    run: str,
+    *,
+    out: str | None = None,
+    all_: Annotated[bool, Parameter(name=["--all", "--text"], negative=())] = False,
+    json: Json = False,
+) -> None:
+    """Make the set-up sheet and the flight card of a tune: two pages to print or to take along.
+
+    Parameters
+    ----------
+    run
+        Run folder of a tune, or its name in ./runs.
+    out
+        File of the pages, a new one that ends in .html; default sheet.html in the run, made anew each time.
+    all_
+        Print the whole text of both, not just the ratios.
+    """
+    from sixdof.field.pages import check_pages, sheet_of, write_pages
+    from sixdof.runs import read_run
+
+    check_pages(out)
+    found = read_run(run)
+    answer = sheet_of(found)
+    written = write_pages(answer, found, out)
+    if json:
+        print(answer.text(pages=written), end="")
+        return
+    from sixdof.cli.text import print_sheet
+
+    print_sheet(answer, written, all_=all_)
+
+
+@app.command(name="list", sort_key=10)
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""
     from sixdof.airframe.load import list_airframes
@@ -519,7 +553,7 @@ def list_(*, json: Json = False) -> None:
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
-@app.command(sort_key=9)
+@app.command(sort_key=10)
 def desk(
     aircraft: Aircraft = None,
     *,
@@ -543,7 +577,7 @@ def desk(
     serve(aircraft, port=port, browser=browser)
 
 
-@app.command(sort_key=10)
+@app.command(sort_key=11)
 def validate(
     *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
 ) -> None:
@@ -579,7 +613,7 @@ def validate(
         sys.exit(1)
 
 
-@app.command(sort_key=11)
+@app.command(sort_key=12)
 def schema() -> None:
     """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
     import json as writer
