@@ -201,6 +201,15 @@ function told(answer) {
   );
   byId("verdict").hidden = false;
   byId("setup-none").hidden = true;
+  byId("setup-links").replaceChildren(page(answer.run, "sheet.html", "Set-up sheet and flight card"),
+    made("p", "Two pages to print. The card's ticks can be saved as a file of notes, also on a phone without a network.", "key"));
+}
+
+function page(run, file, text) {
+  const link = Object.assign(made("a", text), { href: `/${encodeURI(run)}/${file}`, target: "_blank", rel: "noopener" });
+  const line = made("p");
+  line.append(link);
+  return line;
 }
 
 async function tuned(event) {

@@ -164,13 +164,16 @@ class Desk:
 
         def work(progress: Callable[[float, str], None]) -> dict[str, Any]:
             from sixdof.desk.verdict import verdict
+            from sixdof.field.pages import sheet_of, write_pages
             from sixdof.flight.airplane import Airplane
-            from sixdof.runs import write_run
+            from sixdof.runs import read_run, write_run
             from sixdof.study.ask import tune
 
             airplane = Airplane(airframe)
             answer = tune(airplane, progress=progress)
             run = str(write_run(answer, None, f"tune-{airframe.name}", timings={}, draw=None))
+            found = read_run(run)
+            write_pages(sheet_of(found), found, None)
             return verdict(answer, run, self.document.path.stem, changes)
 
         return self._begin("tune", work)
