@@ -94,6 +94,14 @@ _ROWS = (
           first="CG, wing incidence and down-thrust first",
           beware="throttle-elevator needs a curve or a gate, never a straight line, which would spoil level "
           "flight; expect a pitch step in the landing flare, or switch it off"),
+    Blend("throttle", "rudder", sides=("high",), most=0.30, cap=0.10, off="never", first="right-thrust first",
+          beware="throttle-rudder acts near full throttle alone: it is on at take-off and on uplines, and steps when the "
+          "throttle comes back"),
+    Blend("throttle", "aileron", sides=("high",), most=0.20, cap=0.05, off="never", first="lateral balance first",
+          beware="throttle-aileron acts near full throttle alone, at take-off too, where speed is least and it does little"),
+    Blend("elevator", "flap", most=1.0, cap=0.50, off="landing", first="more elevator throw or CG further aft first",
+          beware="elevator-flap drives flaps that hang on the same servos as the landing flap: switch it off for landing, and "
+          "check that up elevator lowers them"),
     Blend("flap", "elevator", most=0.60, cap=0.30, off="never", off_in=(), first="less flap first",
           beware="flap-elevator must stay on while flaps are down"),
 )  # fmt: skip
