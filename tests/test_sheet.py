@@ -23,7 +23,8 @@ from sixdof.airframe.blends import amount
 from sixdof.field.card import SIZES
 from sixdof.field.page import page
 from sixdof.field.plain import card_blocks, core_lines, sheet_blocks
-from sixdof.field.sheet import SetUpSheet, set_up_sheet
+from sixdof.field.rows import SetUpSheet
+from sixdof.field.sheet import set_up_sheet
 from sixdof.flight.blends import read_ratio
 from sixdof.runs import read_run
 from sixdof.study.remarks import size_words

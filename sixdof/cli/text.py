@@ -14,7 +14,7 @@ from rich.text import Text
 from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import make_console
 from sixdof.field.plain import card_blocks, core_lines, headline_of, sheet_blocks
-from sixdof.field.sheet import SetUpSheet
+from sixdof.field.rows import SetUpSheet
 from sixdof.files.errors import printable, shown
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import read_ratio

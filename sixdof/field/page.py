@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from sixdof.field.card import SIZES, Change, FlightCard, Note, Pass
-from sixdof.field.sheet import BlendToSet, SetUpSheet, SideToSet, Throw
+from sixdof.field.rows import BlendToSet, SetUpSheet, SideToSet, Throw
 from sixdof.files.errors import printable, shown
 from sixdof.flight.blends import PHASES
 

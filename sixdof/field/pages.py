@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from sixdof.field.page import page
-from sixdof.field.sheet import SetUpSheet, set_up_sheet
+from sixdof.field.rows import SetUpSheet
+from sixdof.field.sheet import set_up_sheet
 from sixdof.files.errors import InputError
 from sixdof.runs import Run, plain_name, whole_file
 from sixdof.study.results import TuneResult

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from sixdof.field.card import FlightCard, Note
-from sixdof.field.sheet import BlendToSet, SetUpSheet, SideToSet
+from sixdof.field.rows import BlendToSet, SetUpSheet, SideToSet
 from sixdof.files.errors import shown
 
 __all__ = ["Block", "card_blocks", "core_lines", "headline_of", "sheet_blocks"]
