@@ -368,7 +368,9 @@ def test_a_tune_tells_its_progress_can_be_cancelled_and_ends_with_the_words_of_t
     assert len(answer["ratios"]["rows"]) == len(kept["blends"]) and "Propeller off" in answer["short"]
     assert wire.post("tune", changes=["wings=2"])[0] == 400
     status, headers, page = wire.ask("GET", f"/{answer['run']}/sheet.html")
-    assert status == 200 and b"Set-up sheet" in page and headers["content-security-policy"].startswith("sandbox")
+    assert (
+        status == 200 and b"Set-up sheet" in page and headers["content-security-policy"].startswith("sandbox")
+    )
 
 
 def test_a_look_says_what_check_says(wire: Wire) -> None:

@@ -192,6 +192,8 @@ def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
     headline(console, answer, f"one flight to each side, {answer.way}")
     for line in answer.flown_with or ["no blends"]:
         wrapped(console, f"with {line}")
+    for line in answer.outputs:
+        wrapped(console, line)
     for row in answer.maneuvers:
         finished = "" if row.status == "finished" else f" {row.status};"
         console.print(
