@@ -20,6 +20,7 @@ from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
 from sixdof.show.flown import ShownFlight, straight_on
+from sixdof.show.palette import shade
 from sixdof.study.results import Answer, CompareResult, ExploreResult
 from sixdof.tuning.deviation import TERM_WORDS
 
@@ -54,26 +55,34 @@ def _shown_flights(
     tracks: dict[str, Track], names: list[str], files: Sequence[ManeuverFile]
 ) -> list[ShownFlight]:
     """Flights named "maneuver.side" out of the tracks of a run, bare before blended."""
-    phases = {file.name: tuple(phase.name for phase in file.phases) for file in files}
     shown = []
     for name in names:
         mine = [(k, t.values) for k, t in tracks.items() if k.startswith(f"{name}.") and len(t.values) >= 2]
+        settings = [float(kind) for key, _ in mine if (kind := key.split(".", 2)[2])[0] in "+-"]
         if len(mine) > 4:  # an exploration: its ends and its middle
             mine = [mine[0], mine[len(mine) // 2], mine[-1]]
-        for key, track in mine:
-            maneuver, side, kind = key.split(".", 2)
-            label = _said(maneuver, side, files)
-            if kind[0] in "+-":  # a setting of an exploration, in percent
-                label = f"{float(kind):+g} %"
-            elif kind not in ("bare", "blended"):
-                label = f"{label}, {kind}"
-            shown.append(
-                ShownFlight(
-                    label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]
-                    ideal=straight_on(track), phases=phases.get(maneuver, ()),
-                )
-            )  # fmt: skip
+        shown += [_shown_flight(key, track, files, settings) for key, track in mine]
     return shown
+
+
+def _shown_flight(
+    key: str, track: np.ndarray, files: Sequence[ManeuverFile], settings: Sequence[float]
+) -> ShownFlight:
+    """A flight by its key "maneuver.side.kind"; the kind of an exploration is one of its settings [%]."""
+    maneuver, side, kind = key.split(".", 2)
+    file = _file(maneuver, files)
+    label, color = _said(maneuver, side, files), ""
+    if kind[0] in "+-":
+        label, low, high = f"{float(kind):+g} %", min(settings), max(settings)
+        color = shade((float(kind) - low) / (high - low) if high > low else 0.5)
+    elif kind not in ("bare", "blended"):
+        label = f"{label}, {kind}"
+    nose = not _path_counts(maneuver, files)
+    return ShownFlight(
+        label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]
+        ideal=None if nose else straight_on(track), color=color, nose=nose,
+        phases=tuple(phase.name for phase in file.phases) if file else (),
+    )  # fmt: skip
 
 
 def _names(tracks: dict[str, Track]) -> list[str]:
@@ -221,10 +230,11 @@ def draw_view(path: Path, run: Run, shown: Sequence[ShownFlight], angle: View) -
     """Draw flights of a run in 3D."""
     from sixdof.show.scene import save_png
 
-    what = ", ".join(dict.fromkeys(flight.label.partition(",")[0] for flight in shown))
-    airframe = run.airframe()
+    answer, airframe = run.answer, run.airframe()
+    labels = ", ".join(dict.fromkeys(flight.label.partition(",")[0] for flight in shown))
+    what = f"{answer.said}, {answer.vary}" if isinstance(answer, ExploreResult) else labels
     with whole_file(path, advice="choose another --png") as unfinished:
-        save_png(unfinished, airframe, shown, view=angle, title=scene_title(airframe, run.answer.air, what))
+        save_png(unfinished, airframe, shown, view=angle, title=scene_title(airframe, answer.air, what))
     return str(path)
 
 
