@@ -83,6 +83,13 @@ class ShownFlight:
         track[1:, _Q] *= np.where(np.cumsum(turned) % 2, -1.0, 1.0)[:, None]
         return replace(self, track=track)
 
+    def since(self, time: float) -> ShownFlight:
+        """The flight from a time [s] on."""
+        return replace(
+            self,
+            track=self.track[min(int(np.searchsorted(self.track[:, 0], time - 1e-9)), len(self.track) - 2) :],
+        )
+
     @property
     def start(self) -> float:
         """Time of the first row [s]."""
@@ -157,15 +164,14 @@ def measured_rows(track: np.ndarray) -> np.ndarray:
 
 
 def straight_on(track: np.ndarray) -> np.ndarray:
-    """Straight line on from the start of the first measured phase, as long as was flown to the end of the last.
+    """Straight line on from the start of the first measured phase, as long as that was flown.
 
     Returns
     -------
     array (2, 3) [m]
         North, east, down.
     """
-    known = np.flatnonzero(column(track, "measured") >= 0)
-    rows = track[known[0] : known[-1] + 1] if len(known) else track
+    rows = measured_rows(track)
     points = position(rows)
     length = float(np.sum(np.linalg.norm(np.diff(points, axis=0), axis=1)))
     return np.array([points[0], points[0] + length * way(rows[0])])

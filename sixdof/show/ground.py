@@ -90,7 +90,7 @@ class Field:
         (x0, x1), (y0, y1) = self.x, self.y
         mesh = mesh_of_lines(np.array([x0, y0, 0.05]), np.array([x1, y1, 0.05]), (0, 1), MESH)
         line = np.array([[(0.0, y0, 0.1), (0.0, y1, 0.1)]])
-        return [Line("ground-lines", mesh, GRID), Line("flight-line", line, PALE_INK, 0.25)]
+        return [Line("ground-lines", mesh, GRID), Line("flight-line", line, PALE_INK)]
 
     def labels(self) -> list[Label]:
         """What is where."""
@@ -114,10 +114,10 @@ def sheet(name: str, low: np.ndarray, high: np.ndarray) -> Solid:
 def _person(feet: np.ndarray) -> Solid:
     """A body that tapers to the feet, and a head."""
     outline = [(0.03, 0.0), (0.2, 0.6), (0.24, 0.72), (0.1, 0.8), (0.2, 0.9), (0.2, 1.0), (0.02, 1.1)]
-    turn = 2.0 * np.pi * (np.arange(24) + 0.5) / 24
-    around = np.c_[np.sin(turn), np.cos(turn), np.zeros(24)]
+    turn = 2.0 * np.pi * (np.arange(12) + 0.5) / 12
+    around = np.c_[np.sin(turn), np.cos(turn), np.zeros(12)]
     rings = np.array([feet + _CALLER_DRAWN * (r * around + (0.0, 0.0, z)) for r, z in outline])
-    return Solid("caller", skin(rings, np.zeros(24, int)), CALLER)
+    return Solid("caller", skin(rings, np.zeros(12, int)), CALLER)
 
 
 def rulers(

@@ -28,6 +28,13 @@ class Line(NamedTuple):
     color: str
     radius: float = 0.0
 
+    @property
+    def points(self) -> np.ndarray | None:
+        """Its points (n + 1, 3), where each stretch begins at the end of the one before."""
+        if not np.array_equal(self.ends[1:, 0], self.ends[:-1, 1]):
+            return None
+        return np.concatenate([self.ends[:1, 0], self.ends[:, 1]])
+
 
 class Solid(NamedTuple):
     """A thing of one color."""

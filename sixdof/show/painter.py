@@ -23,14 +23,12 @@ _SKIN: dict[str, Any] = {"rgb": True, "ambient": 0.35, "diffuse": 0.75}
 def add_lines(plotter: pv.Plotter, lines: Iterable[Line]) -> None:
     """Lines, by name: tubes, or hair lines where they have no radius."""
     for line in lines:
-        joined = len(line.ends) > 1 and np.array_equal(line.ends[1:, 0], line.ends[:-1, 1])
-        if joined:
-            data = pv.lines_from_points(np.r_[line.ends[:, 0], line.ends[-1:, 1]])
+        points, n = line.points, len(line.ends)
+        if points is not None and n > 1:
+            data = pv.lines_from_points(points)
         else:
-            n = len(line.ends)
-            data = pv.PolyData(
-                line.ends.reshape(-1, 3), lines=np.c_[np.full(n, 2), np.arange(2 * n).reshape(n, 2)]
-            )
+            cells = np.c_[np.full(n, 2), np.arange(2 * n).reshape(n, 2)]
+            data = pv.PolyData(line.ends.reshape(-1, 3), lines=cells)
         if line.radius:
             plotter.add_mesh(
                 data.tube(radius=line.radius, n_sides=12), color=line.color, ambient=0.5, name=line.name
