@@ -32,7 +32,7 @@ def test_the_callers_picture_is_seen_from_where_the_caller_stands() -> None:
     """
     flights = two_flights()
     plotter = build_scene(airplane(), flights, view="caller", window_size=(480, 270), lead=None)
-    main, corner = plotter.renderers[0], plotter.renderers[1]
+    main, corner = plotter.renderers[0], plotter.renderers[2]
     north, east, down = position(flights[0].track).T
     line = np.array([east.mean(), north.mean(), -down.mean()])
     caller, camera = place_of(corner, "caller"), np.array(main.camera.position)

@@ -11,7 +11,8 @@ from sixdof.show.flown import ShownFlight, position, row_at
 from sixdof.show.ground import CALLER_AWAY, Field, scene_matrix, to_scene
 from sixdof.show.palette import SKY, rgb
 from sixdof.show.replay import Replay
-from sixdof.show.scene import build_scene, drawn_scale, save_png
+from sixdof.show.scene import build_scene, save_png
+from sixdof.show.stage import drawn_scale, set_stage
 from sixdof.show.viewer import KEYS, add_controls
 
 pytestmark = pytest.mark.renders
@@ -27,7 +28,7 @@ def words(plotter, name):
 
 def test_scene_holds_both_tracks_airplanes_legend_and_field():
     plotter = build_scene(airplane(), two_flights(), window_size=SMALL)
-    main, corner = plotter.renderers[0].actors, plotter.renderers[1].actors
+    main, corner = plotter.renderers[0].actors, plotter.renderers[2].actors
     assert {"track-0", "track-1", "ideal-0", "airplane-0-0", "airplane-1-0", "wall"} <= set(main)
     assert {"ground", "ground-lines", "flight-line", "caller", "track-0", "shadow-1"} <= set(corner)
     assert (
@@ -54,9 +55,13 @@ def test_one_time_draws_one_airplane_there():
     plotter = build_scene(airplane(), flights, time=3.0, window_size=SMALL)
     actors = plotter.renderers[0].actors
     assert [name for name in actors if name.startswith("airplane-0")] == ["airplane-0-0"]
-    found = np.array(actors["airplane-0-0"].user_matrix)
-    assert found[:3, 3] == pytest.approx(to_scene(position(row_at(flights[0].track, 3.0))))
-    assert np.linalg.det(found[:3, :3]) > 1.0  # drawn larger
+    drawn = np.array(actors["airplane-0-0"].mapper.dataset.points)
+    whole = set_stage(airplane(), flights)
+    [wing] = [m for n, m in whole.placements(0, 3.0).items() if n == "wing"]
+    middle = to_scene(position(row_at(flights[0].track, 3.0)))
+    assert wing[:3, 3] == pytest.approx(middle)
+    assert np.linalg.norm(drawn - middle, axis=1).max() < whole.scale * whole.hull.length
+    assert np.ptp(drawn[:, 2]) == pytest.approx(whole.scale * airplane().wing.span, rel=0.05), "on its side"
 
 
 @pytest.mark.parametrize("view", list(VIEWS))
@@ -104,7 +109,7 @@ def test_png_is_not_empty_and_comes_out_the_same_twice(tmp_path):
         assert image.size == SMALL
         pixels = np.asarray(image.convert("RGB"), int)
     warm = (pixels[..., 0] - pixels[..., 2]) > 60
-    assert 0.003 < warm.mean() < 0.2  # the bare track and its airplanes
+    assert 0.002 < warm.mean() < 0.2  # the bare track and its airplanes
     sky = np.abs(pixels[5, -5] - rgb(SKY[1])).max()
     assert sky < 12
 
@@ -116,15 +121,15 @@ def test_place_puts_everything_where_it_was_at_a_time():
     for number, flight in enumerate(flights):
         row = row_at(flight.track, 3.2)
         actors = replay.plotter.renderers[0].actors
-        still = scene_matrix(row, replay.scale)
+        still = scene_matrix(row, replay.stage.scale)
         assert np.array(actors[f"airplane-{number}"].user_matrix) == pytest.approx(still)
-        rudder = np.array(actors[f"rudder-{number}"].user_matrix)
+        rudder = np.array(actors[f"airplane-{number}-rudder"].user_matrix)
         assert np.abs(rudder - still).max() > 0.1  # deflected
         said = words(replay.plotter, f"readout-{number}")
         assert "time: 3.2 s" in said
         assert "phase: knife-edge" in said
     pieces = [
-        replay.plotter.renderers[0].actors[f"{name}-1"] for name in ("airplane", "rudder", "aileron_left")
+        replay.plotter.renderers[0].actors[f"airplane-1{name}"] for name in ("", "-rudder", "-aileron_left")
     ]
     before = [piece.mapper.GetInput().GetMTime() for piece in pieces]
     replay.place(4.0)

@@ -251,7 +251,7 @@ def tune(
         With --wind: in how many samples of its gusts bare and blended are flown. Ratios are
         always tuned in calm air.
     """
-    from sixdof.cli.setup import DEMO, Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.cli.setup import DEMO, Busy, Clock, asked, ready_airplane, save, with_demo_named
     from sixdof.files.errors import InputError
     from sixdof.runs import check_out
 
@@ -278,17 +278,18 @@ def tune(
         )  # fmt: skip
     answer = with_demo_named(answer, aircraft, "tune")
     clock.lap("work")
-    from sixdof.show.pictures import draw_flights
+    from sixdof.show.pictures import draw_tuning
+    from sixdof.study.words import named
 
-    draw = partial(draw_flights, answer=answer, airframe=airplane.airframe) if pictures else None
-    run = save(answer, out, f"tune-{airplane.airframe.name}", clock, draw)
+    name = named(aircraft or DEMO, change or [])
+    draw = partial(draw_tuning, answer=answer, airframe=airplane.airframe, aircraft=name, asked=asked())
+    run = save(answer, out, f"tune-{airplane.airframe.name}", clock, draw if pictures else None)
     if json:
         print(answer.text(run=run), end="")
         return
     from sixdof.cli.text import print_tuning
-    from sixdof.study.words import named
 
-    print_tuning(answer, run, named(aircraft or DEMO, change or []), all_=all_)
+    print_tuning(answer, run, name, all_=all_)
 
 
 @app.command(sort_key=5)
@@ -319,7 +320,7 @@ def explore(
     count
         How many settings.
     """
-    from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.cli.setup import Busy, Clock, asked, ready_airplane, save, with_demo_named
     from sixdof.runs import check_out
     from sixdof.study.ask import explore as ask
     from sixdof.study.ask import maneuvers_of, read_air
@@ -339,8 +340,9 @@ def explore(
     clock.lap("work")
     from sixdof.show.pictures import draw_explore
 
-    draw = partial(draw_explore, answer=answer) if pictures else None
-    run = save(answer, out, f"explore-{file.name}-{airplane.airframe.name}", clock, draw)
+    draw = partial(draw_explore, answer=answer, airframe=airplane.airframe, asked=asked())
+    name = f"explore-{file.name}-{airplane.airframe.name}"
+    run = save(answer, out, name, clock, draw if pictures else None)
     if json:
         print(answer.text(run=run), end="")
         return
@@ -464,8 +466,10 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     runs
         Two or more run folders, or their names in ./runs.
     out
-        Draw the drifts side by side into this file, a new one that ends in .png.
+        Draw the drifts side by side into this file, a new one that ends in .png; one that ends in .html
+        becomes a report with the flights.
     """
+    from sixdof.cli.setup import asked
     from sixdof.files.errors import InputError
     from sixdof.runs import read_run
     from sixdof.show.pictures import check_picture, draw_compare
@@ -475,13 +479,13 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
         raise InputError("compare: give two or more runs; `sixdof list` shows what there is")
     if len(runs) > 10:
         raise InputError(f"compare: got {len(runs)} runs; at most 10 fit side by side")
-    check_picture("--out", out)
+    check_picture("--out", out, ".html")
     found = [read_run(name) for name in runs]
     for run in found:
         if not getattr(run.answer, "maneuvers", None):
             raise InputError(f"{run.path}: has no maneuvers to compare (a run of `{run.answer.command}`)")
     answer = ask([run.answer for run in found])
-    picture = draw_compare(Path(out), found, answer) if out else None
+    picture = draw_compare(Path(out), found, answer, asked()) if out else None
     if json:
         print(answer.text(runs=[str(run.path) for run in found], picture=picture), end="")
         return

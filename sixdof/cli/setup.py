@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import sys
 from pathlib import Path
 from time import perf_counter
@@ -97,6 +98,11 @@ def ready_airplane(
         clock.lap("estimate")
         _ = airplane.planes
     return airplane
+
+
+def asked() -> str:
+    """The command as it was typed."""
+    return shlex.join(["sixdof", *sys.argv[1:]])
 
 
 def with_demo_named(answer: A, aircraft: str | None, command: str) -> A:

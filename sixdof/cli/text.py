@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
 from rich.cells import cell_len
 from rich.console import Console
@@ -126,7 +127,8 @@ def ending(
         console.print("\n".join(short))
     else:
         wrapped(console, " ".join(short))
-    console.print(f"run: {run}", soft_wrap=True)
+    report = " (open its report.html)" if (Path(run) / "report.html").is_file() else ""
+    console.print(f"run: {run}{report}", soft_wrap=True)
 
 
 def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> None:

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import numpy as np
-import pyvista as pv
 from scipy.interpolate import PchipInterpolator
 
 from sixdof.airframe.model import Airframe
-from sixdof.show.loft import BOTTOM, GLASS, METAL, TOP, join, skin
+from sixdof.show.loft import BOTTOM, GLASS, METAL, TOP, Mesh, join, skin
 from sixdof.show.outlines import body_ring, propeller_axes
 
 __all__ = ["body", "propeller_disc"]
 
 
-def body(airframe: Airframe) -> pv.PolyData:
+def body(airframe: Airframe) -> Mesh:
     """Body over its stations, rounded between them; the canopy is painted on."""
     x = np.array([station.x for station in airframe.body])
     measures = np.array([(station.top, station.bottom, station.width) for station in airframe.body])
     front, back = _canopy(airframe)
-    between = np.r_[np.linspace(x[0], x[-1], 61), x, front, back]
+    between = np.r_[np.linspace(x[0], x[-1], 41), x, front, back]
     along = np.unique(np.round(between, 6))[::-1]
     smooth = PchipInterpolator(x[::-1], measures[::-1])(along)
     rings = np.array([body_ring(a, *m) for a, m in zip(along, smooth, strict=True)])
@@ -46,12 +45,12 @@ def _canopy(airframe: Airframe) -> tuple[float, float]:
     return min(highest.x + 0.16 * length, stations[0].x), max(highest.x - 0.12 * length, stations[-1].x)
 
 
-def propeller_disc(airframe: Airframe) -> pv.PolyData:
+def propeller_disc(airframe: Airframe) -> Mesh:
     """Rim of the propeller disc, and a spinner."""
     propeller, nose = airframe.propeller, airframe.body[0]
     shaft, side, other = propeller_axes(propeller)
     at, radius = np.array(propeller.position), 0.5 * propeller.diameter
-    turn = np.linspace(0.0, 2.0 * np.pi, 73)[:, None]
+    turn = np.linspace(0.0, 2.0 * np.pi, 41)[:, None]
     out = np.cos(turn) * side + np.sin(turn) * other
     thick = 0.004 * propeller.diameter * shaft
     rim = np.stack([at + 0.95 * radius * out - thick, at + radius * out - thick,

@@ -1,16 +1,14 @@
-"""Three places to look from, each set explicitly so that a picture is the same every time."""
+"""Places to look from, as numbers alone: a picture is the same every time, and the same wherever it is drawn."""
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Literal
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
-if TYPE_CHECKING:
-    import pyvista as pv
-
-__all__ = ["VIEWS", "View", "aim", "look"]
+__all__ = ["VIEWS", "Camera", "View", "fit", "standing", "view_of"]
 
 View = Literal["caller", "above", "along"]
 #: Names of the views, and what each is.
@@ -22,47 +20,120 @@ VIEWS: dict[View, str] = {
 
 _OPEN = 26.0  # vertical angle of view [deg]
 _MARGIN = 1.08  # of the picture around the box
+_NEAR, _FAR = 0.05, 20.0  # what is drawn, over the distance looked at
+_UP = (0.0, 0.0, 1.0)
 _LOOKING = {  # direction of the eye, and what is up
-    "caller": ((-1.0, 0.10, 0.10), (0.0, 0.0, 1.0)),
+    "caller": ((-1.0, 0.10, 0.10), _UP),
     "above": ((0.0, 0.0, -1.0), (-1.0, 0.0, 0.0)),
-    "along": ((-0.42, 0.80, -0.30), (0.0, 0.0, 1.0)),
+    "along": ((-0.42, 0.80, -0.30), _UP),
 }
 
 
-def aim(renderer: pv.Renderer, low: np.ndarray, high: np.ndarray, view: View, *, shape: float) -> float:
-    """Set the camera of a renderer so that a box fills it; arguments and result as of :func:`look`.
+@dataclass(frozen=True)
+class Camera:
+    """Where the eye is and what it sees; scene axes.
 
-    Parameters
+    Attributes
     ----------
-    renderer : pyvista.Renderer
-    low, high : array (3,) [m]
-        Corners of the box, scene axes.
-    view : "caller", "above" or "along"
-    shape : float
-        Width over height of the picture.
+    eye, at : array (3,) [m]
+    up : array (3,)
+        What is up in the picture.
+    angle : float [deg]
+        Of view, vertical.
+    tall : float [m]
+        Half of the height of the picture, without perspective; 0 with it.
+    follows : "nothing", "turns" or "travels"
+        What it does as the airplane moves on: turn its head, or travel along.
+    """
+
+    eye: np.ndarray
+    at: np.ndarray
+    up: np.ndarray
+    angle: float = _OPEN
+    tall: float = 0.0
+    follows: Literal["nothing", "turns", "travels"] = "nothing"
+
+    def following(self, point: np.ndarray) -> Camera:
+        """The camera when the airplane is at a point."""
+        if self.follows == "turns":
+            return replace(self, at=point)
+        if self.follows == "travels":
+            return replace(self, eye=self.eye + point - self.at, at=point)
+        return self
+
+    def matrix(self, shape: float) -> np.ndarray:
+        """Scene axes to the picture, (4, 4), homogeneous: x right, y up, z away, each from -1 to 1.
+
+        Parameters
+        ----------
+        shape : float
+            Width over height.
+        """
+        ahead = self.at - self.eye
+        far = float(np.linalg.norm(ahead))
+        ahead = ahead / far
+        across = np.cross(ahead, self.up)
+        across /= np.linalg.norm(across)
+        turn = np.array([across, np.cross(across, ahead), -ahead])
+        look = np.eye(4)
+        look[:3, :3], look[:3, 3] = turn, -turn @ self.eye
+        near, far = _NEAR * far, _FAR * far
+        out = np.zeros((4, 4))
+        if self.tall:
+            out[0, 0], out[1, 1], out[3, 3] = 1.0 / (self.tall * shape), 1.0 / self.tall, 1.0
+            out[2, 2], out[2, 3] = -2.0 / (far - near), -(far + near) / (far - near)
+        else:
+            zoom = 1.0 / math.tan(math.radians(self.angle) / 2)
+            out[0, 0], out[1, 1], out[3, 2] = zoom / shape, zoom, -1.0
+            out[2, 2], out[2, 3] = -(far + near) / (far - near), -2.0 * far * near / (far - near)
+        return out @ look
+
+    def project(self, points: np.ndarray, shape: float) -> np.ndarray:
+        """Places (n, 2) of points (n, 3) in the picture, from -1 to 1 to the right and up."""
+        seen = np.c_[points, np.ones(len(points))] @ self.matrix(shape).T
+        return np.asarray(seen[:, :2] / seen[:, 3:])
+
+    def pixels_a_meter(self) -> float:
+        """How large a meter is where it looks, over half of the height of the picture."""
+        if self.tall:
+            return 1.0 / self.tall
+        return 1.0 / (math.tan(math.radians(self.angle) / 2) * float(np.linalg.norm(self.at - self.eye)))
+
+
+def standing(eye: np.ndarray, at: np.ndarray) -> Camera:
+    """One who stands at a place and turns the head to where the airplane is."""
+    return Camera(eye, at, np.array(_UP), follows="turns")
+
+
+def view_of(view: View, low: np.ndarray, high: np.ndarray, shape: float) -> Camera:
+    """The camera of a view, so that a box fills the picture; arguments as of :func:`fit`.
+
+    Raises
+    ------
+    ValueError
+        No such view.
     """
     if view not in _LOOKING:
         raise ValueError(f"got view {view!r}, expected {', '.join(VIEWS)}")
-    return look(renderer, low, high, *_LOOKING[view], shape=shape, flat=view == "above", lift=0.2)
+    return fit(low, high, *_LOOKING[view], shape=shape, flat=view == "above")
 
 
-def look(
-    renderer: pv.Renderer, low: np.ndarray, high: np.ndarray, looking: tuple[float, float, float],
-    up: tuple[float, float, float], *, shape: float, flat: bool = False, lift: float = 0.0,
-) -> float:  # fmt: skip
-    """Set the camera to look in a direction from where a box fits.
+def fit(
+    low: np.ndarray, high: np.ndarray, looking: tuple[float, float, float], up: tuple[float, float, float],
+    *, shape: float, flat: bool = False,
+) -> Camera:  # fmt: skip
+    """The camera that looks in a direction from where a box fits.
 
     Parameters
     ----------
+    low, high : array (3,) [m]
+        Corners of the box, scene axes.
+    looking, up : (float, float, float)
+        Direction of the eye, and what is up.
+    shape : float
+        Width over height of the picture.
     flat : bool
         Without perspective.
-    lift : float
-        Share of the room left over in height to move the box up by.
-
-    Returns
-    -------
-    float
-        Share of the height that the box leaves free.
     """
     eye = np.array(looking) / np.linalg.norm(looking)
     across = np.cross(eye, up)
@@ -73,26 +144,14 @@ def look(
     )
     middle = 0.5 * (low + high)
     deep, side, tall = ((corners - middle) @ v for v in (eye, across, upward))
-    slope = math.tan(math.radians(_OPEN) / 2) / _MARGIN
-    camera = renderer.camera
     if flat:
-        distance = 10.0 * float(np.linalg.norm(high - low))
-        camera.parallel_projection = True
-        camera.parallel_scale = _MARGIN * max(float(np.abs(tall).max()), float(np.abs(side).max()) / shape)
-        free = 1.0 - float(np.abs(tall).max()) / camera.parallel_scale
-    else:
-        for _ in range(4):  # once it fits, shift to where the picture is evenly filled
-            distance = float(np.max(np.maximum(np.abs(side) / shape, np.abs(tall)) / slope - deep))
-            seen = distance + deep
-            shift = [0.5 * float((v / seen).min() + (v / seen).max()) * distance for v in (side, tall)]
-            middle = middle + shift[0] * across + shift[1] * upward
-            side, tall = side - shift[0], tall - shift[1]
-        free = 1.0 - float(np.abs(tall / (distance + deep)).max()) / slope / _MARGIN
-        camera.parallel_projection = False
-        camera.view_angle = _OPEN
-    camera.SetWindowCenter(0.0, -2.0 * lift * free)
-    camera.position = tuple(middle - distance * eye)
-    camera.focal_point = tuple(middle)
-    camera.up = tuple(up)
-    renderer.reset_camera_clipping_range()
-    return free
+        half = _MARGIN * max(float(np.abs(tall).max()), float(np.abs(side).max()) / shape)
+        return Camera(middle - float(np.linalg.norm(high - low)) * eye, middle, np.array(up), tall=half)
+    slope = math.tan(math.radians(_OPEN) / 2) / _MARGIN
+    for _ in range(4):  # once it fits, shift to where the picture is evenly filled
+        distance = float(np.max(np.maximum(np.abs(side) / shape, np.abs(tall)) / slope - deep))
+        seen = distance + deep
+        shift = [0.5 * float((v / seen).min() + (v / seen).max()) * distance for v in (side, tall)]
+        middle = middle + shift[0] * across + shift[1] * upward
+        side, tall = side - shift[0], tall - shift[1]
+    return Camera(middle - distance * eye, middle, np.array(up))

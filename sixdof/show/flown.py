@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass, field, replace
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from sixdof.files.errors import InputError
 from sixdof.flight.frame import TRACK_NAMES
 from sixdof.flight.track import check_track
+from sixdof.show.palette import FLIGHT_COLORS, WORDS
 
-__all__ = ["Kind", "ShownFlight", "column", "phase_starts", "readout", "row_at", "straight_on"]
+__all__ = ["READOUTS", "Kind", "ShownFlight", "column", "phase_starts", "readout", "row_at", "straight_on"]
 
 Kind = Literal["bare", "blended", "other"]
 SURFACES = ("aileron_right", "aileron_left", "elevator", "rudder", "flap")
 
 _AT = {name: i for i, name in enumerate(TRACK_NAMES)}
 _Q = slice(_AT["q0"], _AT["q3"] + 1)
+RATE = 25.0  # rows a second that pictures take: 10 lose 1.4 deg in a point roll, 50 gain nothing one sees
 _COUNTED = slice(_AT["toward_canopy"], _AT["measured"] + 1)  # errors and phase start anew with each phase
 
 
@@ -38,6 +40,10 @@ class ShownFlight:
         Line it should have flown: north, east, down.  `straight_on` gives one.
     phases : tuple of str
         Names of the phases, in their order; numbers stand in for missing ones.
+    color : str
+        That of its kind, where none is given.
+    nose : bool
+        Whether it is the nose that counts, against the path, and not the path itself.
 
     Raises
     ------
@@ -50,12 +56,39 @@ class ShownFlight:
     kind: Kind = "other"
     ideal: np.ndarray | None = None
     phases: tuple[str, ...] = field(default=())
+    color: str = ""
+    nose: bool = False
 
     def __post_init__(self) -> None:
+        if not self.color:
+            object.__setattr__(self, "color", FLIGHT_COLORS[self.kind])
         try:
             check_track(self.track, least=2)
         except ValueError as error:
             raise InputError(f"{self.label}: {error}") from None
+
+    @property
+    def words(self) -> str:
+        """What a legend calls it."""
+        return WORDS[self.kind] or self.label
+
+    def thinned(self) -> ShownFlight:
+        """The flight at :data:`RATE` rows a second at most, its last row and the first of each phase among them; attitudes of
+        neighbors have one sign."""
+        slot = np.floor(self.track[:, 0] * RATE + 1e-6)
+        new = (np.diff(slot, prepend=-1.0) != 0) | (np.diff(column(self.track, "phase"), prepend=-1.0) != 0)
+        new[-1] = True
+        track = self.track[new].copy()
+        turned = np.einsum("ij,ij->i", track[1:, _Q], track[:-1, _Q]) < 0.0
+        track[1:, _Q] *= np.where(np.cumsum(turned) % 2, -1.0, 1.0)[:, None]
+        return replace(self, track=track)
+
+    def since(self, time: float) -> ShownFlight:
+        """The flight from a time [s] on."""
+        return replace(
+            self,
+            track=self.track[min(int(np.searchsorted(self.track[:, 0], time - 1e-9)), len(self.track) - 2) :],
+        )
 
     @property
     def start(self) -> float:
@@ -140,11 +173,22 @@ def straight_on(track: np.ndarray) -> np.ndarray:
     """
     rows = measured_rows(track)
     points = position(rows)
-    u = rows[0, _AT["u"] : _AT["w"] + 1]
-    speed = float(np.linalg.norm(u))
-    direction = rotation(rows[0]) @ u / speed if speed else np.zeros(3)
     length = float(np.sum(np.linalg.norm(np.diff(points, axis=0), axis=1)))
-    return np.array([points[0], points[0] + length * direction])
+    return np.array([points[0], points[0] + length * way(rows[0])])
+
+
+def way(row: np.ndarray) -> np.ndarray:
+    """Direction of flight over the ground (3,), north-east-down; zero at rest."""
+    u = row[_AT["u"] : _AT["w"] + 1]
+    speed = float(np.linalg.norm(u))
+    return rotation(row) @ u / speed if speed else np.zeros(3)
+
+
+def way_through_air(row: np.ndarray) -> np.ndarray:
+    """Direction of flight through the air (3,), north-east-down."""
+    alpha, beta = value(row, "alpha"), value(row, "sideslip")
+    ahead = (math.cos(alpha) * math.cos(beta), math.sin(beta), math.sin(alpha) * math.cos(beta))
+    return rotation(row) @ np.array(ahead)
 
 
 def phase_name(flight: ShownFlight, number: int) -> str:
@@ -152,28 +196,49 @@ def phase_name(flight: ShownFlight, number: int) -> str:
     return flight.phases[number] if 0 <= number < len(flight.phases) else f"phase {number + 1}"
 
 
+class Readout(NamedTuple):
+    """A number said about a moment: degrees of an angle to a side, or a number with its unit."""
+
+    word: str
+    column: str
+    factor: float
+    unit: str
+    digits: int
+    positive: str = ""
+    negative: str = ""
+    counted: bool = False
+
+
+_DEGREES = math.degrees(1.0)
+#: What is said beside time and phase; those that are counted, in measured phases only.
+READOUTS = (
+    Readout("speed", "speed", 1.0, " m/s", 1),
+    Readout("height", "down", -1.0, " m", 0),
+    Readout("drift", "toward_canopy", _DEGREES, "°", 1, "to canopy", "to belly", True),
+    Readout("drift aside", "toward_wing", _DEGREES, "°", 1, "to right wing", "to left wing", True),
+    Readout("roll", "roll", _DEGREES, "°", 1, "right", "left", True),
+    Readout("sideslip", "sideslip", _DEGREES, "°", 1, "air from right", "air from left"),
+)
+NOT_COUNTED = "not counted in this phase"
+
+
 def readout(flight: ShownFlight, time: float) -> list[tuple[str, str]]:
     """What to say about a moment of a flight: pairs of a word and a value with its unit."""
     row = row_at(flight.track, time)
     counted = value(row, "measured") >= 0
-    nothing = "not counted in this phase"
+    said = [(r.word, _said(r, row) if counted or not r.counted else NOT_COUNTED) for r in READOUTS]
     return [
         ("time", f"{value(row, 'time'):.1f} s"),
         ("phase", phase_name(flight, int(value(row, "phase")))),
-        ("speed", f"{value(row, 'speed'):.1f} m/s"),
-        ("height", f"{-value(row, 'down'):.0f} m"),
-        ("drift", _sided(value(row, "toward_canopy"), "to canopy", "to belly") if counted else nothing),
-        (
-            "drift aside",
-            _sided(value(row, "toward_wing"), "to right wing", "to left wing") if counted else nothing,
-        ),
-        ("roll", _sided(value(row, "roll"), "right", "left") if counted else nothing),
-        ("sideslip", _sided(value(row, "sideslip"), "air from right", "air from left")),
+        *said,
     ]
 
 
-def _sided(angle: float, positive: str, negative: str) -> str:
-    degrees = math.degrees(angle)
-    if abs(degrees) < 0.05:
-        return "0.0°"
-    return f"{abs(degrees):.1f}° {positive if degrees > 0.0 else negative}"
+def _said(readout: Readout, row: np.ndarray) -> str:
+    number = readout.factor * value(row, readout.column)
+    if not readout.positive:
+        return f"{number:.{readout.digits}f}{readout.unit}"
+    size = f"{abs(number):.{readout.digits}f}{readout.unit}"
+    if float(size[: -len(readout.unit)]) == 0.0:
+        return size
+    return f"{size} {readout.positive if number > 0.0 else readout.negative}"

@@ -10,16 +10,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import pyvista as pv
 
 from sixdof.airframe.geometry import Surface
 from sixdof.airframe.model import Airframe, Control
 from sixdof.show.body import body, propeller_disc
-from sixdof.show.loft import BOTTOM, GLASS, METAL, TOP, join, mirrored
-from sixdof.show.palette import CANOPY, PROPELLER, TOPSIDE, UNDERSIDE, rgb, tint
+from sixdof.show.loft import Mesh, join, mirrored
+from sixdof.show.palette import CANOPY, PROPELLER, UNDERSIDE, tint
 from sixdof.show.surfaces import lofted
 
-__all__ = ["Hull", "Part", "loft_airframe", "painted"]
+__all__ = ["Hull", "Part", "loft_airframe", "paints"]
 
 
 @dataclass(frozen=True)
@@ -28,15 +27,15 @@ class Part:
 
     Attributes
     ----------
-    mesh : pyvista.PolyData
-        Undeflected; cell array ``paint``.
+    mesh : Mesh
+        Undeflected.
     channel : str
         Column of a track with its angle [rad]; empty for what does not move.
     hinge, axis : array (3,)
         A point of the hinge line and its direction; a positive angle turns right-handed about it.
     """
 
-    mesh: pv.PolyData
+    mesh: Mesh
     channel: str
     hinge: np.ndarray
     axis: np.ndarray
@@ -57,27 +56,16 @@ class Hull:
 
     parts: dict[str, Part]
 
-    def posed(self, angles: Mapping[str, float]) -> pv.PolyData:
-        """One mesh with the surfaces at these angles [rad], by channel."""
-        return join([
-            part.mesh.transform(part.turn(angles.get(part.channel, 0.0)), inplace=False)
-            if part.channel else part.mesh
-            for part in self.parts.values()
-        ])  # fmt: skip
-
     @property
     def length(self) -> float:
         """From spinner to tail [m]."""
-        ends = [part.mesh.bounds for part in self.parts.values()]
-        return float(max(e.x_max for e in ends) - min(e.x_min for e in ends))
+        x = np.concatenate([part.mesh.points[:, 0] for part in self.parts.values()])
+        return float(np.ptp(x))
 
 
-def painted(mesh: pv.PolyData, topside: str = TOPSIDE) -> np.ndarray:
-    """Color of each face (n, 3) from 0 to 255: topside as given, underside a pale tint of it, dark canopy."""
-    below = tint(UNDERSIDE, topside, 0.2)
-    table = np.zeros((4, 3), np.uint8)
-    table[TOP], table[BOTTOM], table[GLASS], table[METAL] = map(rgb, (topside, below, CANOPY, PROPELLER))
-    return table[mesh.cell_data["paint"]]
+def paints(topside: str) -> tuple[str, str, str, str]:
+    """Color of each paint: topside as given, underside a pale tint of it, dark canopy, propeller."""
+    return topside, tint(UNDERSIDE, topside, 0.2), CANOPY, PROPELLER
 
 
 def loft_airframe(airframe: Airframe) -> Hull:
@@ -93,11 +81,13 @@ def loft_airframe(airframe: Airframe) -> Hull:
     parts["body"] = _fixed(body(airframe))
     parts["propeller"] = _fixed(propeller_disc(airframe))
     cg = np.array(airframe.mass.cg)
-    return Hull({n: Part(p.mesh.translate(-cg, inplace=False), p.channel, p.hinge - cg, p.axis)
-                 for n, p in parts.items()})  # fmt: skip
+    return Hull({
+        name: Part(part.mesh._replace(points=part.mesh.points - cg), part.channel, part.hinge - cg, part.axis)
+        for name, part in parts.items()
+    })  # fmt: skip
 
 
-def _fixed(mesh: pv.PolyData) -> Part:
+def _fixed(mesh: Mesh) -> Part:
     return Part(mesh, "", np.zeros(3), np.array([0.0, 1.0, 0.0]))
 
 

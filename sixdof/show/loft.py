@@ -1,23 +1,40 @@
-"""Skins over cross-sections, as meshes with one paint number a face."""
+"""Skins over cross-sections, as triangles with one paint number a face."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
-import pyvista as pv
 
-__all__ = ["join", "mirrored", "skin"]
+__all__ = ["Mesh", "join", "mirrored", "skin"]
 
 TOP, BOTTOM, GLASS, METAL = range(4)  # paints
 
 
-def skin(rings: np.ndarray, paint: np.ndarray) -> pv.PolyData:
+class Mesh(NamedTuple):
+    """Triangles.
+
+    Attributes
+    ----------
+    points : array (n, 3) [m]
+    faces : int array (m, 3)
+        Corners, counterclockwise seen from outside.
+    paint : int array (m,)
+    """
+
+    points: np.ndarray
+    faces: np.ndarray
+    paint: np.ndarray
+
+
+def skin(rings: np.ndarray, paint: np.ndarray) -> Mesh:
     """Skin over closed rings of equal length, closed at both ends.
 
     Parameters
     ----------
     rings : array (m, n, 3) [m]
+        Point i of a ring lies across from point n - 1 - i.
     paint : int array (n,) or (m - 1, n)
         Paint of the faces between point i and i + 1 of the rings.
     """
@@ -28,42 +45,25 @@ def skin(rings: np.ndarray, paint: np.ndarray) -> pv.PolyData:
     m, n, _ = rings.shape
     i, j = np.meshgrid(np.arange(m - 1), np.arange(n), indexing="ij")
     k = (j + 1) % n
-    quads = np.stack([np.full_like(i, 4), i * n + j, i * n + k, (i + 1) * n + k, (i + 1) * n + j], axis=-1)
-    ends = np.r_[n, np.arange(n)[::-1], n, (m - 1) * n + np.arange(n)]
-    mesh = pv.PolyData(rings.reshape(-1, 3), np.r_[quads.reshape(-1), ends])
+    around = np.stack([i * n + j, i * n + k, (i + 1) * n + k, (i + 1) * n + j], axis=-1).reshape(-1, 4)
+    i = np.arange(n // 2 - 1)
+    end = np.stack([i, n - 1 - i, n - 2 - i, i + 1], axis=-1)
+    quads = np.r_[around, end, (m - 1) * n + end[:, ::-1]]
     paints = np.broadcast_to(paint, (m - 1, n)).reshape(-1)
-    mesh.cell_data["paint"] = np.r_[paints, paints[0], paints[-1]].astype(np.uint8)
-    return mesh
+    paints = np.r_[paints, np.repeat([paints[0], paints[-1]], len(end))]
+    return Mesh(rings.reshape(-1, 3), quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3), np.repeat(paints, 2))
 
 
-def mirrored(mesh: pv.PolyData) -> pv.PolyData:
+def mirrored(mesh: Mesh) -> Mesh:
     """The same on the other side of the center plane."""
-    points = mesh.points * (1.0, -1.0, 1.0)
-    sizes, flat = [], mesh.faces
-    at = 0
-    while at < len(flat):
-        n = int(flat[at])
-        sizes.append(np.r_[n, flat[at + 1 : at + 1 + n][::-1]])
-        at += n + 1
-    other = pv.PolyData(points, np.concatenate(sizes))
-    other.cell_data["paint"] = mesh.cell_data["paint"].copy()
-    return other
+    return Mesh(mesh.points * (1.0, -1.0, 1.0), mesh.faces[:, ::-1], mesh.paint)
 
 
-def join(meshes: Sequence[pv.PolyData]) -> pv.PolyData:
+def join(meshes: Sequence[Mesh]) -> Mesh:
     """All of them as one mesh."""
-    points, faces, paints, before = [], [], [], 0
-    for mesh in meshes:
-        flat = np.array(mesh.faces)
-        at = 0
-        while at < len(flat):
-            n = int(flat[at])
-            flat[at + 1 : at + 1 + n] = flat[at + 1 : at + 1 + n] + before
-            at += n + 1
-        before += mesh.n_points
-        points.append(mesh.points)
-        faces.append(flat)
-        paints.append(mesh.cell_data["paint"])
-    whole = pv.PolyData(np.concatenate(points), np.concatenate(faces))
-    whole.cell_data["paint"] = np.concatenate(paints)
-    return whole
+    first = np.cumsum([0, *(len(mesh.points) for mesh in meshes[:-1])])
+    return Mesh(
+        np.concatenate([mesh.points for mesh in meshes]),
+        np.concatenate([mesh.faces + k for mesh, k in zip(meshes, first, strict=True)]),
+        np.concatenate([mesh.paint for mesh in meshes]),
+    )

@@ -42,6 +42,16 @@ WORDS = {"bare": "bare: no blends", "blended": "with blends", "other": ""}
 RUN_COLORS = (BARE, BLENDED, OTHER, "#8d4f8f", "#3f9a94")
 
 
+#: Colors of a range, from its low end to its high one.
+_RANGE = (BLENDED, "#8d4f8f", BARE)
+
+
+def shade(share: float) -> str:
+    """Color of a place in a range, 0 at its low end and 1 at its high one."""
+    half = min(int(2.0 * share), 1)
+    return tint(_RANGE[half], _RANGE[half + 1], 2.0 * share - half)
+
+
 def tint(color: str, other: str, share: float) -> str:
     """A color moved by a share of the way to another."""
     pairs = zip(rgb(color), rgb(other), strict=True)

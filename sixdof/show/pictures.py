@@ -15,12 +15,12 @@ import numpy as np
 from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, nearest
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.fly import Track
 from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
-from sixdof.show.flown import ShownFlight, straight_on
-from sixdof.study.results import Answer, CompareResult, ExploreResult
+from sixdof.show.chosen import file_of, names_in, path_counts, said_of, shown_flights
+from sixdof.show.flown import ShownFlight
+from sixdof.study.results import Answer, CompareResult, ExploreResult, TuneResult
 from sixdof.tuning.deviation import TERM_WORDS
 
 __all__ = [
@@ -29,55 +29,15 @@ __all__ = [
     "draw_compare",
     "draw_explore",
     "draw_flights",
+    "draw_tuning",
     "draw_view",
     "pick_flights",
     "scene_title",
 ]  # fmt: skip
 
 
-def _said(name: str, side: str, files: Sequence[ManeuverFile]) -> str:
-    """``right-rudder knife-edge``."""
-    file = _file(name, files)
-    return file.words(side) if file else name.replace("_", " ")
-
-
-def _file(name: str, files: Sequence[ManeuverFile]) -> ManeuverFile | None:
-    return next((file for file in files if file.name == name), None)
-
-
-def _path_counts(name: str, files: Sequence[ManeuverFile]) -> bool:
-    file = _file(name, files)
-    return file is None or file.path_counts
-
-
-def _shown_flights(
-    tracks: dict[str, Track], names: list[str], files: Sequence[ManeuverFile]
-) -> list[ShownFlight]:
-    """Flights named "maneuver.side" out of the tracks of a run, bare before blended."""
-    phases = {file.name: tuple(phase.name for phase in file.phases) for file in files}
-    shown = []
-    for name in names:
-        mine = [(k, t.values) for k, t in tracks.items() if k.startswith(f"{name}.") and len(t.values) >= 2]
-        if len(mine) > 4:  # an exploration: its ends and its middle
-            mine = [mine[0], mine[len(mine) // 2], mine[-1]]
-        for key, track in mine:
-            maneuver, side, kind = key.split(".", 2)
-            label = _said(maneuver, side, files)
-            if kind[0] in "+-":  # a setting of an exploration, in percent
-                label = f"{float(kind):+g} %"
-            elif kind not in ("bare", "blended"):
-                label = f"{label}, {kind}"
-            shown.append(
-                ShownFlight(
-                    label=label, track=track, kind=kind if kind in ("bare", "blended") else "other",  # type: ignore[arg-type]
-                    ideal=straight_on(track), phases=phases.get(maneuver, ()),
-                )
-            )  # fmt: skip
-    return shown
-
-
-def _names(tracks: dict[str, Track]) -> list[str]:
-    return list(dict.fromkeys(".".join(key.split(".")[:2]) for key in tracks))
+#: Name of the report in a run.
+REPORT = "report.html"
 
 
 def draw_flights(folder: Path, *, answer: Answer, airframe: Airframe, way: str = "free") -> dict[str, float]:
@@ -86,12 +46,25 @@ def draw_flights(folder: Path, *, answer: Answer, airframe: Airframe, way: str =
     _draw_drift(folder, answer, airframe, files, way)
     seconds = {"plots": perf_counter() - start}
     start = perf_counter()
-    known = [name for name in _names(answer.tracks) if _shown_flights(answer.tracks, [name], files)]
+    known = [name for name in names_in(answer.tracks) if shown_flights(answer.tracks, [name], files)]
     if not known:
         print("no 3D picture: no flight got off", file=sys.stderr)
         return seconds
     _draw_scene(folder, answer, airframe, files, known)
     return {**seconds, "scene": perf_counter() - start}
+
+
+def draw_tuning(
+    folder: Path, *, answer: TuneResult, airframe: Airframe, aircraft: str, asked: str
+) -> dict[str, float]:
+    """What :func:`draw_flights` draws, and the report; ``aircraft`` and ``asked`` as :func:`tune_report` takes them."""
+    from sixdof.show.report import tune_report
+
+    seconds = draw_flights(folder, answer=answer, airframe=airframe)
+    start = perf_counter()
+    html = tune_report(answer, airframe, aircraft=aircraft, asked=asked)
+    (folder / REPORT).write_text(html, encoding="utf-8")
+    return {**seconds, "report": perf_counter() - start}
 
 
 def _draw_drift(
@@ -102,8 +75,8 @@ def _draw_drift(
     curves: dict[str, dict[str, Drift]] = {"bare": {}, "blended": {}}
     for key, track in answer.tracks.items():
         maneuver, side, kind = key.split(".", 2)
-        if len(track.values) >= 2 and _path_counts(maneuver, files):
-            curves.setdefault(kind, {})[_said(maneuver, side, files)] = Drift(*measured_errors(track))
+        if len(track.values) >= 2 and path_counts(maneuver, files):
+            curves.setdefault(kind, {})[said_of(maneuver, side, files)] = Drift(*measured_errors(track))
     first = next((c for c in (curves["bare"], *curves.values()) if c), {})
     if not first:
         return
@@ -121,11 +94,11 @@ def _draw_scene(
     from sixdof.show.scene import save_png
 
     picked = max(known, key=lambda name: _drifts(answer, name))
-    file = _file(picked.partition(".")[0], files)
+    file = file_of(picked.partition(".")[0], files)
     view: View = file.view if file else "caller"
     try:
         save_png(
-            folder / f"{picked}.png", airframe, _shown_flights(answer.tracks, [picked], files),
+            folder / f"{picked}.png", airframe, shown_flights(answer.tracks, [picked], files),
             view=view, title=scene_title(airframe, answer.air),
         )  # fmt: skip
     except NoRenderer as error:
@@ -147,10 +120,11 @@ def scene_title(airframe: Airframe, air: str, what: str = "") -> str:
     )
 
 
-def draw_explore(folder: Path, *, answer: ExploreResult) -> dict[str, float]:
-    """Drift against the setting, and the tracks, a picture a side."""
+def draw_explore(folder: Path, *, answer: ExploreResult, airframe: Airframe, asked: str) -> dict[str, float]:
+    """Drift against the setting, and the tracks, a picture a side; and the report."""
     from sixdof.flight.blends import read_ratio
     from sixdof.show.explore_plot import explore_plot
+    from sixdof.show.report import explore_report
 
     start, ratio = perf_counter(), read_ratio(answer.vary)
     for side in dict.fromkeys(s.side for s in answer.settings):
@@ -165,11 +139,24 @@ def draw_explore(folder: Path, *, answer: ExploreResult) -> dict[str, float]:
             sides=(positive, negative),
             title=f"{answer.said} over a range of one ratio",
         )
-    return {"plots": perf_counter() - start}
+    seconds, start = {"plots": perf_counter() - start}, perf_counter()
+    (folder / REPORT).write_text(explore_report(answer, airframe, asked=asked), encoding="utf-8")
+    return {**seconds, "report": perf_counter() - start}
 
 
-def draw_compare(path: Path, runs: list[Run], compared: CompareResult) -> str:
-    """Drifts of the runs side by side."""
+def draw_compare(path: Path, runs: list[Run], compared: CompareResult, asked: str) -> str:
+    """Drifts of the runs side by side: a plot, or a report if the name ends in .html."""
+    from sixdof.show.report import compare_report
+
+    if path.suffix.lower() == ".html":
+        with whole_file(path, advice="choose another --out") as unfinished:
+            unfinished.write_text(compare_report(compared, runs, asked=asked), encoding="utf-8")
+        return str(path)
+    _plot_compared(path, runs, compared)
+    return str(path)
+
+
+def _plot_compared(path: Path, runs: list[Run], compared: CompareResult) -> None:
     from sixdof.show.plots import compare_plot, measured_errors
 
     table: dict[str, dict[str, list[float]]] = {}
@@ -178,7 +165,7 @@ def draw_compare(path: Path, runs: list[Run], compared: CompareResult) -> str:
         said = {(m.name, m.side): m.said for m in compared.maneuvers}
         for key, track in run.tracks().items():
             maneuver, side, kind = key.split(".", 2)
-            if kind == "bare" or len(track.values) < 2 or not _path_counts(maneuver, files):
+            if kind == "bare" or len(track.values) < 2 or not path_counts(maneuver, files):
                 continue
             _, errors = measured_errors(track)
             if np.isfinite(errors[-1]).all():
@@ -188,15 +175,15 @@ def draw_compare(path: Path, runs: list[Run], compared: CompareResult) -> str:
         raise InputError("--out: no flight of these runs finished, so there is nothing to draw")
     with whole_file(path, advice="choose another --out") as unfinished:
         compare_plot(unfinished, table)
-    return str(path)
 
 
-def check_picture(option: str, wanted: str | None) -> None:
-    """Refuse a name that is no picture's, or is taken, before anything is computed."""
+def check_picture(option: str, wanted: str | None, *endings: str) -> None:
+    """Refuse a name that is no picture's (or has none of some more endings), or is taken, before anything is computed."""
     if wanted is None:
         return
-    if Path(wanted).suffix.lower() != ".png":
-        raise InputError(f"{option} {wanted}: give a name that ends in .png")
+    known = (".png", *endings)
+    if Path(wanted).suffix.lower() not in known:
+        raise InputError(f"{option} {wanted}: give a name that ends in {' or '.join(known)}")
     if os.path.lexists(wanted):
         raise InputError(f"{wanted}: exists already; choose another {option}, or remove it")
 
@@ -221,10 +208,11 @@ def draw_view(path: Path, run: Run, shown: Sequence[ShownFlight], angle: View) -
     """Draw flights of a run in 3D."""
     from sixdof.show.scene import save_png
 
-    what = ", ".join(dict.fromkeys(flight.label.partition(",")[0] for flight in shown))
-    airframe = run.airframe()
+    answer, airframe = run.answer, run.airframe()
+    labels = ", ".join(dict.fromkeys(flight.label.partition(",")[0] for flight in shown))
+    what = f"{answer.said}, {answer.vary}" if isinstance(answer, ExploreResult) else labels
     with whole_file(path, advice="choose another --png") as unfinished:
-        save_png(unfinished, airframe, shown, view=angle, title=scene_title(airframe, run.answer.air, what))
+        save_png(unfinished, airframe, shown, view=angle, title=scene_title(airframe, answer.air, what))
     return str(path)
 
 
@@ -239,11 +227,11 @@ def pick_flights(run: Run, wanted: list[str] | None) -> list[ShownFlight]:
     tracks = run.tracks()
     if not tracks:
         raise InputError(f"{run.path}: has no flights to see (a run of `{run.answer.command}`)")
-    known = _names(tracks)
+    known = names_in(tracks)
     for name in wanted or []:
         if name not in known:
             raise InputError(f"{run.path}: has no flight {name!r}; {nearest(name, known)}")
-    shown = _shown_flights(tracks, wanted or known[:1], run.maneuvers())
+    shown = shown_flights(tracks, wanted or known[:1], run.maneuvers())
     if not shown:
         raise InputError(
             f"{run.path}: {', '.join(wanted or known[:1])}: ended before it began; nothing to see"

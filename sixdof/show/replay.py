@@ -9,24 +9,19 @@ import numpy as np
 import pyvista as pv
 
 from sixdof.airframe.model import Airframe
-from sixdof.show.actors import add_ideal, add_track, angles_of
-from sixdof.show.cameras import VIEWS, View, aim, look
-from sixdof.show.flown import ShownFlight, phase_starts, position, readout, row_at
-from sixdof.show.ground import Field, add_ground, scene_matrix, to_scene
-from sixdof.show.hull import Part, loft_airframe, painted
-from sixdof.show.loft import join
-from sixdof.show.palette import FLIGHT_COLORS, PALE_INK, PAPER, SKY, WORDS
+from sixdof.show.cameras import VIEWS, View
+from sixdof.show.flown import ShownFlight, phase_starts, readout
+from sixdof.show.painter import add_airplane, add_labels, add_lines, add_solids, place, set_camera
+from sixdof.show.palette import PALE_INK, PAPER, SKY
 from sixdof.show.probe import use_desktop_window, use_offscreen_window
-from sixdof.show.scene import drawn_scale
+from sixdof.show.stage import set_stage
 from sixdof.show.words import rewrite, scale_words, write
 
 __all__ = ["Replay"]
 
-_AROUND = 1.1  # spans as drawn, to each side of the airplane, kept in the picture when it is followed
 #: Share of the height of the window that the words below the scene take up.
 PANEL = 0.26
 MOST_READOUTS = 2  # flights whose numbers fit in there
-_RADIUS = 0.0018  # of a track, over the longest way flown
 
 
 class Replay:
@@ -45,12 +40,13 @@ class Replay:
     Attributes
     ----------
     plotter : pyvista.Plotter
+    stage : Stage
     time : float [s]
         Where it stands.
     start, end : float [s]
         Of the longest of the flights.
     view : "caller", "above" or "along"
-        The last one follows the first airplane.
+        The first one turns its head, the last one travels along.
     playing : bool
     """
 
@@ -65,75 +61,62 @@ class Replay:
         if not flights:
             raise ValueError("got no flight, expected at least one")
         (use_offscreen_window if off_screen else use_desktop_window)()
-        self.flights = tuple(flights)
+        self.stage = set_stage(airframe, flights)
+        self.flights = self.stage.flights
         self.start = min(flight.start for flight in flights)
         self.end = max(flight.end for flight in flights)
         self.time, self.playing = self.start, False
         self.view: View = "caller"
-        self._field = Field.under([flight.track for flight in flights])
-        length = float(np.max(self._field.high - self._field.low))
-        self.scale = drawn_scale(airframe, length)
-        self._reach = _AROUND * self.scale * airframe.wing.span
         self.plotter = pv.Plotter(
             off_screen=off_screen, window_size=list(window_size), shape=(2, 1), border=False
         )
         for row, (low, high) in enumerate(((PANEL, 1.0), (0.0, PANEL))):
             self.plotter.renderers[row].SetViewport(0.0, low, 1.0, high)
+        size = max(round(window_size[1] / 70), 7)
         self.plotter.subplot(1, 0)
         self.plotter.renderer.set_background(PAPER)
+        self._texts: list[Any] = [
+            write(self.plotter, " ", (0.02 + 0.27 * i, 0.06), name=f"readout-{i}", size=0.72 * size, color=flight.color)
+            for i, flight in enumerate(self.flights[:MOST_READOUTS])
+        ]  # fmt: skip
         self.plotter.subplot(0, 0)
         self.plotter.renderer.set_background(SKY[0], top=SKY[1])
-        size = max(round(window_size[1] / 70), 7)
-        add_ground(self.plotter, self._field, size=size)
-        hull = loft_airframe(airframe)
-        fixed = [part.mesh for part in hull.parts.values() if not part.channel]
-        pieces = {name: part for name, part in hull.parts.items() if part.channel}
-        pieces["airplane"] = Part(join(fixed), "", np.zeros(3), np.array([0.0, 1.0, 0.0]))
-        self._moving: list[list[tuple[Part, pv.Actor]]] = []
-        self._texts: list[Any] = []
-        for number, flight in enumerate(flights):
-            color = FLIGHT_COLORS[flight.kind]
-            add_track(
-                self.plotter, flight, flight.track, number, radius=max(_RADIUS * length, 0.02), shadow=True
-            )
-            if flight.ideal is not None:
-                add_ideal(self.plotter, flight.ideal, number, radius=max(_RADIUS * length, 0.02))
-            self._moving.append([
-                (part, self.plotter.add_mesh(part.mesh, scalars=painted(part.mesh, color), rgb=True, ambient=0.35,
-                                             diffuse=0.75, copy_mesh=True, name=f"{name}-{number}"))
-                for name, part in pieces.items()
-            ])  # fmt: skip
-            if number < MOST_READOUTS:
-                self.plotter.subplot(1, 0)
-                at = (0.02 + 0.27 * number, 0.06)
-                name = f"readout-{number}"
-                self._texts.append(write(self.plotter, " ", at, name=name, size=0.72 * size, color=color))
-                self.plotter.subplot(0, 0)
-        title = f"{airframe.name}: {', '.join(dict.fromkeys(f.label for f in flights))}"
-        write(self.plotter, title, (0.02, 0.92), name="title", size=size)
+        add_solids(self.plotter, self.stage.solids)
+        add_lines(self.plotter, self.stage.lines)
+        self._moving = [
+            add_airplane(self.plotter, self.stage.hull, flight.color, f"airplane-{i}")
+            for i, flight in enumerate(self.flights)
+        ]
+        write(self.plotter, self.stage.title, (0.02, 0.92), name="title", size=size)
         write(
             self.plotter,
-            scale_words(self.scale),
+            scale_words(self.stage.scale),
             (0.02, 0.87),
             name="caption",
             size=0.75 * size,
             color=PALE_INK,
+        )
+        width, height = window_size
+        labels = list(self.stage.labels)
+        add_labels(
+            self.plotter,
+            labels,
+            self.stage.field_camera(16 / 9),
+            (width, round(height * (1 - PANEL))),
+            size,
+            "places",
         )
         self.look("caller")
 
     def place(self, time: float) -> None:
         """Put airplanes, surfaces and words where they are at a time [s]; beyond the ends, at the ends."""
         self.time = float(np.clip(time, self.start, self.end))
-        for flight, pieces in zip(self.flights, self._moving, strict=True):
-            row = row_at(flight.track, self.time)
-            body, angles = scene_matrix(row, self.scale), angles_of(row)
-            for part, actor in pieces:
-                actor.user_matrix = body @ part.turn(angles[part.channel]) if part.channel else body
+        for number, actors in enumerate(self._moving):
+            place(actors, self.stage.placements(number, self.time))
         for flight, text in zip(self.flights, self._texts, strict=False):
             lines = [f"{word}: {value}" for word, value in readout(flight, self.time)]
-            rewrite(text, "\n".join([WORDS[flight.kind] or flight.label, *lines]))
-        if self.view == "along":
-            self._aim()
+            rewrite(text, "\n".join([flight.words, *lines]))
+        set_camera(self.plotter.renderers[0], self.stage.camera(self.view, self.time))
 
     def look(self, view: View) -> None:
         """Look from another place."""
@@ -141,7 +124,6 @@ class Replay:
             raise ValueError(f"got view {view!r}, expected {', '.join(VIEWS)}")
         self.view = view
         self.place(self.time)
-        self._aim()
 
     def tick(self, seconds: float) -> None:
         """Advance the time while playing; it stops at the end."""
@@ -167,17 +149,3 @@ class Replay:
         """What is seen now, array (height, width, 3) from 0 to 255."""
         self.plotter.render()
         return np.asarray(self.plotter.screenshot(None, return_img=True))
-
-    def _aim(self) -> None:
-        width, height = self.plotter.window_size
-        renderer, shape = self.plotter.renderers[0], width / (height * (1.0 - PANEL))
-        if self.view == "along":
-            at = to_scene(position(row_at(self.flights[0].track, self.time)))
-            low, high = at - self._reach, at + self._reach
-        else:
-            low = np.array([self._field.x[0], self._field.y[0], 0.0])
-            high = np.array([self._field.x[1], self._field.y[1], self._field.high[2]])
-        if self.view == "caller":  # a little from above, so that the ground is seen
-            look(renderer, low, high, (-1.0, 0.10, -0.16), (0.0, 0.0, 1.0), shape=shape)
-        else:
-            aim(renderer, low, high, self.view, shape=shape)

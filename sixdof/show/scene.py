@@ -1,39 +1,44 @@
-"""Flights in space: the measured part close by, the whole field small in a corner."""
+"""Flights in space: the measured part close by, beside it the words and the whole field, small."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pyvista as pv
 
 from sixdof.airframe.model import Airframe
-from sixdof.show.actors import add_ghosts, add_ideal, add_track
-from sixdof.show.cameras import VIEWS, View, aim, look
+from sixdof.show.cameras import VIEWS, View, view_of
 from sixdof.show.flown import ShownFlight, column, measured_from, position
-from sixdof.show.ground import Field, add_ground, add_rulers, to_scene
-from sixdof.show.hull import loft_airframe
-from sixdof.show.palette import FLIGHT_COLORS, IDEAL, PALE_INK, PAPER, SKY, WORDS
+from sixdof.show.ground import rulers, to_scene
+from sixdof.show.lines import Label, Line
+from sixdof.show.painter import add_labels, add_lines, add_posed, add_solids, set_camera
+from sixdof.show.palette import IDEAL, INK, PALE_INK, PAPER, SKY
 from sixdof.show.probe import NoRenderer, renderer_problem, use_offscreen_window
+from sixdof.show.stage import LEAD, Stage, ideal_lines, nose_marks, nose_words, set_stage, shadow, track_line
 from sixdof.show.words import scale_words, write
+from sixdof.tuning.found import SEEN
 
-__all__ = ["build_scene", "drawn_scale", "save_png"]
+__all__ = ["build_scene", "save_png"]
 
-LEAD = 2.0  # s shown ahead of the measured phase
-_SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30)
-_SHARE = 1 / 11  # of the longest way shown that a drawn airplane spans
 _APART = 0.75  # airplane lengths from one ghost to the next, at least
-# where the small picture of the field is: left, bottom, right, top; larger below a flat picture
-_CORNER = (0.70, 0.03, 0.985, 0.33)
-_LARGE_CORNER = (0.50, 0.03, 0.985, 0.45)
-_FLAT = 0.64  # share of the height left free that makes a picture flat
+_FLIGHTS = 5  # of these at most an airplane is drawn at every moment; of more, only where each ends
 
 
-def drawn_scale(airframe: Airframe, length: float) -> int:
-    """How many times its size to draw the airplane along a way of some length [m] to read its attitude."""
-    return max((s for s in _SCALES if s <= _SHARE * length / airframe.wing.span), default=1)
+class _Layout(NamedTuple):
+    """Where the picture, the words and the field are: left, bottom, right, top."""
+
+    picture: tuple[float, float, float, float]
+    words: tuple[float, float, float, float]
+    field: tuple[float, float, float, float]
+
+
+_FLAT = _Layout((0.0, 0.5, 1.0, 1.0), (0.0, 0.0, 0.45, 0.5), (0.45, 0.0, 1.0, 0.5))
+_BELOW = _Layout((0.0, 0.36, 1.0, 1.0), (0.0, 0.0, 0.5, 0.36), (0.5, 0.0, 1.0, 0.36))
+_BESIDE = _Layout((0.0, 0.0, 0.66, 1.0), (0.66, 0.5, 1.0, 1.0), (0.66, 0.0, 1.0, 0.5))
 
 
 def build_scene(
@@ -54,7 +59,7 @@ def build_scene(
     ----------
     airframe : Airframe
     flights : sequence of ShownFlight
-        Drawn together, each in the color of its kind.
+        Drawn together, each in its color.
     time : float [s], optional
         Draw the airplane at this moment alone; default: at regular moments.
     view : "caller", "above" or "along"
@@ -72,50 +77,37 @@ def build_scene(
     Returns
     -------
     pyvista.Plotter
-        For the caller to show, save and close.
+        For the caller to show, save and close.  Renderers: the picture, the words, the field.
     """
-    if not flights:
-        raise ValueError("got no flight, expected at least one")
-    if view not in VIEWS:
-        raise ValueError(f"got view {view!r}, expected {', '.join(VIEWS)}")
+    stage = set_stage(airframe, flights, title=title, lead=lead)
+    step, low, high, lines, meters, solids = rulers(stage.low, stage.high, view)
+    layout = max((_FLAT, _BELOW, _BESIDE), key=lambda made: _size(made.picture, low, high, view, window_size))
     if off_screen:
         use_offscreen_window()
-    plotter = pv.Plotter(off_screen=off_screen, window_size=list(window_size), shape=(1, 2), border=False)
-    width, height = window_size
-    size = max(round(height / 60), 9)
-    crowded = 60.0 * size / height  # small pictures: lines further apart
-    starts = [f.start if lead is None else max(f.start, measured_from(f.track) - lead) for f in flights]
-    shown = [f.track[column(f.track, "time") >= start] for f, start in zip(flights, starts, strict=True)]
-    low, high = _box(shown)
-    length = float(np.max(high - low))
-    scale, radius = drawn_scale(airframe, length), max(0.0022 * length, 0.02)
-    hull = loft_airframe(airframe)
-    fastest = max(1.0, *(float(np.median(column(rows, "speed"))) for rows in shown))
-    gap = every * max(1, math.ceil(_APART * scale * hull.length / (fastest * every)))
-    reach = 0.6 * scale * airframe.wing.span
-    low, high = low - reach, high + reach
+    plotter = pv.Plotter(off_screen=off_screen, window_size=list(window_size), shape=(1, 3), border=False)
+    letters = max(round(window_size[1] / 60), 9)
 
-    plotter.subplot(0, 0)
-    plotter.renderer.SetViewport(0.0, 0.0, 1.0, 1.0)
-    plotter.renderer.set_background(SKY[0], top=SKY[1])
-    step, low, high = add_rulers(plotter, low, high, view=view, size=size)
-    for i, (flight, rows) in enumerate(zip(flights, shown, strict=True)):
-        add_track(plotter, flight, rows, i, radius=radius)
-        times = [time] if time is not None else _moments(flight, starts[i], gap)
-        add_ghosts(plotter, hull, flight, i, scale=scale, times=times)
-        if flight.ideal is not None:
-            add_ideal(plotter, flight.ideal, i, radius=radius)
-    _add_words(plotter, airframe, flights, title, size)
-    often = f", every {gap:g} s" if time is None else ""
-    captions = (
-        f"{scale_words(scale)}{often}; pale underside, dark canopy",
-        f"seen {VIEWS[view]}; lines every {step:g} m",
-    )
-    for i, words in enumerate(captions):
-        write(plotter, words, (0.02, 0.02 + 0.03 * crowded * i), name=f"caption-{i}", size=0.65 * size, color=PALE_INK,
-              ground=SKY[0])  # fmt: skip
-    free = aim(plotter.renderer, low, high, view, shape=width / height)
-    _add_field(plotter, flights, _LARGE_CORNER if free > _FLAT else _CORNER)
+    _enter(plotter, 0, layout.picture, SKY)
+    often = _add_flights(plotter, stage, lead, time, every)
+    add_solids(plotter, solids)
+    add_lines(plotter, lines)
+    pixels = _pixels(layout.picture, window_size)
+    camera = view_of(view, low, high, pixels[0] / pixels[1])
+    set_camera(plotter.renderer, camera)
+    add_labels(plotter, [*_ends(stage), *meters], camera, pixels, letters, "meters")
+
+    _enter(plotter, 1, layout.words, (PAPER, PAPER))
+    _add_words(plotter, stage, letters, layout.words, [
+        f"{scale_words(stage.scale)}{often}", f"seen {VIEWS[view]}", f"lines every {step:g} m; pale underside, dark canopy",
+    ])  # fmt: skip
+
+    _enter(plotter, 2, layout.field, (PAPER, PAPER))
+    add_solids(plotter, stage.solids)
+    add_lines(plotter, [*stage.field.lines(), *_ways(stage)])
+    pixels = _pixels(layout.field, window_size)
+    camera = stage.field_camera(pixels[0] / pixels[1])
+    set_camera(plotter.renderer, camera)
+    add_labels(plotter, list(stage.field.labels()), camera, pixels, max(round(letters * 0.8), 8), "places")
     plotter.subplot(0, 0)
     return plotter
 
@@ -151,10 +143,67 @@ def save_png(
     return Path(path)
 
 
-def _box(tracks: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
-    """Corners of the box around tracks, scene axes [m]."""
-    points = to_scene(np.concatenate([position(rows) for rows in tracks]))
-    return points.min(axis=0), points.max(axis=0)
+def _enter(
+    plotter: pv.Plotter, number: int, where: tuple[float, float, float, float], ground: tuple[str, str]
+) -> None:
+    """Work in a part of the picture from now on; color of its ground at the bottom and at the top."""
+    plotter.subplot(0, number)
+    plotter.renderer.SetViewport(*where)
+    plotter.renderer.set_background(ground[0], top=ground[1])
+
+
+def _pixels(where: tuple[float, float, float, float], size: tuple[int, int]) -> tuple[int, int]:
+    left, bottom, right, top = where
+    return round(size[0] * (right - left)), round(size[1] * (top - bottom))
+
+
+def _size(
+    where: tuple[float, float, float, float], low: np.ndarray, high: np.ndarray, view: View, size: tuple[int, int]
+) -> float:  # fmt: skip
+    """Pixels of a meter, if the picture is put there."""
+    width, height = _pixels(where, size)
+    return round(view_of(view, low, high, width / height).pixels_a_meter() * height, 2)
+
+
+def _add_flights(
+    plotter: pv.Plotter, stage: Stage, lead: float | None, time: float | None, every: float
+) -> str:
+    """Tracks, ideal lines and airplanes at moments; says how often there are airplanes."""
+    length = float(np.max(stage.high - stage.low))
+    radius = max(0.0022 * length, 0.02)
+    speeds = [float(np.median(column(flight.track, "speed"))) for flight in stage.flights]
+    gap = every * max(1, math.ceil(_APART * stage.scale * stage.hull.length / (max(1.0, *speeds) * every)))
+    few = len(stage.flights) <= _FLIGHTS
+    for number, flight in enumerate(stage.flights):
+        start = flight.start if lead is None else max(flight.start, measured_from(flight.track) - lead)
+        rows = flight.track[column(flight.track, "time") >= start - 1e-9]
+        add_lines(plotter, [track_line(flight, number, rows, radius)])
+        times = [time] if time is not None else _moments(flight, start, gap) if few else [flight.end]
+        for k, moment in enumerate(times):
+            add_posed(
+                plotter, stage.hull, flight.color, stage.placements(number, moment), f"airplane-{number}-{k}"
+            )
+    add_lines(plotter, [*ideal_lines(stage.flights, radius), *nose_marks(stage.flights, length)])
+    return "" if time is not None else f", every {gap:g} s" if few else ", where each flight ends"
+
+
+def _ends(stage: Stage) -> list[Label]:
+    """What each flight is called, at its end, where there are more than bare and blended."""
+    if all(flight.kind != "other" for flight in stage.flights):
+        return []
+    up = np.array([0.0, 0.0, 0.7 * stage.scale * stage.hull.length])
+    return [
+        Label(flight.label, to_scene(position(flight.track[-1])) - up, flight.color)
+        for flight in stage.flights
+    ]
+
+
+def _ways(stage: Stage) -> list[Line]:
+    """All that was flown, drawn for a small picture."""
+    low, high = stage.field.box
+    radius = 0.004 * float(np.max(high - low))
+    tracks = [track_line(flight, i, flight.track, radius) for i, flight in enumerate(stage.flights)]
+    return [*tracks, *(shadow(flight, i) for i, flight in enumerate(stage.flights))]
 
 
 def _moments(flight: ShownFlight, start: float, gap: float) -> list[float]:
@@ -165,36 +214,22 @@ def _moments(flight: ShownFlight, start: float, gap: float) -> list[float]:
     return times if times and flight.end - times[-1] < 0.5 * gap else [*times, flight.end]
 
 
-def _add_field(
-    plotter: pv.Plotter, flights: Sequence[ShownFlight], corner: tuple[float, float, float, float]
-) -> None:
-    """The small picture: ground, caller, whole flights."""
-    plotter.subplot(0, 1)
-    plotter.renderer.SetViewport(*corner)
-    plotter.renderer.set_background(PAPER)
-    field = Field.under([flight.track for flight in flights])
-    size = max(round(plotter.window_size[1] / 75), 8)
-    add_ground(plotter, field, size=size)
-    radius = 0.004 * max(field.x[1] - field.x[0], field.y[1] - field.y[0], float(field.high[2]))
-    for i, flight in enumerate(flights):
-        add_track(plotter, flight, flight.track, i, radius=radius, shadow=True)
-    low = np.array([field.x[0], field.y[0], 0.0])
-    high = np.array([field.x[1], field.y[1], field.high[2]])
-    width, height = plotter.window_size
-    shape = width * (corner[2] - corner[0]) / (height * (corner[3] - corner[1]))
-    look(plotter.renderer, low, high, (-0.86, 0.42, -0.36), (0.0, 0.0, 1.0), shape=shape)
-
-
 def _add_words(
-    plotter: pv.Plotter, airframe: Airframe, flights: Sequence[ShownFlight], title: str, size: int
-) -> None:
-    """Title, and a legend in words."""
-    labels = list(dict.fromkeys(flight.label for flight in flights))
-    crowded = 60.0 * size / plotter.window_size[1]
-    write(plotter, title or f"{airframe.name}: {', '.join(labels)}", (0.02, 0.935), name="title", size=size)
-    entries = {WORDS[flight.kind] or flight.label: FLIGHT_COLORS[flight.kind] for flight in flights}
-    if any(flight.ideal is not None for flight in flights):
-        entries["dashed: straight on"] = IDEAL
-    for i, (word, color) in enumerate(entries.items()):
-        write(plotter, word, (0.02, 0.935 - 0.045 * crowded - 0.036 * crowded * i), name=f"legend-{i}", size=0.8 * size, color=color,
-              ground=SKY[1])  # fmt: skip
+    plotter: pv.Plotter, stage: Stage, size: float, where: tuple[float, float, float, float], captions: list[str]
+) -> None:  # fmt: skip
+    """Title, a legend in words, and how to read the picture, line under line."""
+    legend = {f"{flight.words}{nose_words(flight)}": flight.color for flight in stage.flights}
+    if any(flight.nose for flight in stage.flights):
+        legend["dark dashes: the way through the air"] = INK
+    elif any(flight.ideal is not None for flight in stage.flights):
+        legend["dashed: straight on"] = IDEAL
+        legend[f"thin: an even drift of {SEEN:g}° in all"] = PALE_INK
+    lines = [("title", stage.title, 1.0, INK)]
+    lines += [(f"legend-{i}", words, 0.8, color) for i, (words, color) in enumerate(legend.items())]
+    lines += [(f"caption-{i}", words, 0.65, PALE_INK) for i, words in enumerate(captions)]
+    tall = plotter.window_size[1] * (where[3] - where[1])
+    room = min(1.0, 0.9 * tall / (2.4 * size * sum(share for *_, share, _ in lines)))
+    top = tall - 0.4 * size
+    for name, words, share, color in lines:
+        top -= 2.4 * size * share * room
+        write(plotter, words, (0.03, top / tall), name=name, size=size * share * room, color=color)

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-import pyvista as pv
 
 from sixdof.airframe.geometry import Surface
 from sixdof.airframe.model import Control
-from sixdof.show.loft import BOTTOM, TOP, join, skin
+from sixdof.show.loft import BOTTOM, TOP, Mesh, join, skin
 from sixdof.show.outlines import profile, strips, upright
 
 __all__ = ["lofted"]
@@ -17,9 +16,9 @@ __all__ = ["lofted"]
 
 def lofted(
     surface: Surface, controls: Mapping[str, Control]
-) -> dict[str, tuple[pv.PolyData, np.ndarray, np.ndarray]]:
+) -> dict[str, tuple[Mesh, np.ndarray, np.ndarray]]:
     """Meshes of one side: the fixed one under "", each control with both ends of its hinge line."""
-    pieces: dict[str, list[pv.PolyData]] = {}
+    pieces: dict[str, list[Mesh]] = {}
     hinges: dict[str, list[np.ndarray]] = {}
     paint = np.full(len(profile(0.0, 1.0, 0.1, 0.0)), TOP)
     if not upright(surface):

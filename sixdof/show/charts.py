@@ -1,0 +1,260 @@
+"""Small drawings for a page, as SVG texts: drift against time, tracks from the side and from above, drift against a setting.
+
+They are drawn 360 wide, for a phone; colors, letters and lines are those of ``page.css``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from html import escape
+from typing import NamedTuple
+
+import numpy as np
+
+from sixdof.show.flown import ShownFlight, column, measured_from, position
+from sixdof.show.ground import to_scene
+from sixdof.tuning.deviation import TERM_WORDS
+from sixdof.tuning.found import SEEN
+
+__all__ = ["drift_chart", "setting_chart", "track_chart"]
+
+WIDTH = 360.0
+_LEFT, _RIGHT, _TALL, _GAP = 34.0, 46.0, 78.0, 12.0  # margins, height of a panel, room between two
+_LINE = 11.0  # apart of two numbers
+_TALLEST = 230.0  # of the tracks
+_AHEAD = 1.0  # s shown ahead of the measured phase
+_NEAR_GROUND = 12.0  # m: a drawing that comes so low shows the ground
+_STEPS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 45.0, 90.0)
+
+#: Columns of a track that count where the path does, where the nose does; what they are called; key of the words for the sides.
+_PATH = (("toward_canopy", "path", "canopy"), ("toward_wing", "path", "wing"), ("roll", "roll", "roll"))
+_NOSE = (("sideslip", "nose", "sideslip"),)
+
+
+class _Panel(NamedTuple):
+    """A rectangle of a drawing in which a number goes up by an amount a pixel."""
+
+    top: float
+    scale: float
+    middle: float
+
+    def y(self, value: float) -> float:
+        return self.middle - value * self.scale
+
+
+def drift_chart(flights: Sequence[ShownFlight], title: str) -> str:
+    """Errors over the time since the test began, a panel an error; a band marks what nobody sees.
+
+    Attributes ``data-zero``, ``data-left``, ``data-right`` and ``data-second`` say where a moment is, so that a replay can mark it.
+    """
+    rows = [_measured(flight.thinned()) for flight in flights]
+    longest = max((float(r[-1, 0] - r[0, 0]) for r in rows if len(r)), default=0.0)
+    if longest <= 0.0:
+        return ""
+    second = (WIDTH - _LEFT - _RIGHT) / longest
+    parts, top = [], 4.0
+    for name, word, sides in _NOSE if any(flight.nose for flight in flights) else _PATH:
+        curves = [
+            (_times(r), np.degrees(_error(r, name)), flight.color)
+            for flight, r in zip(flights, rows, strict=True)
+        ]
+        parts += _panel(top, curves, word, TERM_WORDS[sides], second)
+        top += _TALL + _GAP
+    parts += _seconds(top - _GAP, longest, second)
+    where = f'data-zero="{measured_from(flights[0].track):.2f}" data-left="{_LEFT:g}" data-right="{WIDTH - _RIGHT:g}" data-second="{second:.3f}"'
+    return _svg(parts, top + 16.0, f"{title}: drift against time", where)
+
+
+def track_chart(flights: Sequence[ShownFlight], title: str) -> str:
+    """What was flown from the side, as the caller sees it, and below it from above; one scale, meters equal all ways."""
+    ways = [_shown(flight.thinned()) for flight in flights]
+    lines = [(to_scene(flight.ideal), flight.color) for flight in flights if flight.ideal is not None]
+    low, high = (f(np.concatenate([*ways, *(line for line, _ in lines)]), axis=0) for f in (np.min, np.max))
+    grounded = low[2] < _NEAR_GROUND
+    if grounded:
+        low[2] = 0.0
+    out, along, up = np.maximum(high - low, 1.0)
+    scale = min((WIDTH - 24.0) / along, _TALLEST / (out + up))
+    left = 12.0 + 0.5 * (WIDTH - 24.0 - along * scale)
+    parts, top = [], 18.0
+    views: list[tuple[str, int, float]] = [
+        ("from the side, as the caller sees it", 2, up),
+        ("from above", 0, out),
+    ]
+    for words, axis, tall in views:
+        base = top + tall * scale
+
+        def place(points: np.ndarray, axis: int = axis, base: float = base) -> np.ndarray:
+            over = points[:, axis] - low[axis] if axis == 2 else high[axis] - points[:, axis]
+            return np.c_[left + scale * (points[:, 1] - low[1]), base - scale * over]
+
+        parts.append(_text(12.0, top - 6.0, words, "pale"))
+        if axis == 2 and grounded:
+            parts.append(
+                f'<rect class="ground" x="0" y="{base:.1f}" width="{WIDTH:g}" height="5"/>'
+                + _text(WIDTH - 4, base - 3, "ground", "pale end")
+            )
+        parts += [_line(place(line), "ideal", color) for line, color in lines]
+        for flight, points in zip(flights, ways, strict=True):
+            at = place(points)
+            parts.append(_line(at, "flight", flight.color) + _dot(at[-1], flight.color))
+        top = base + 26.0
+    meters = next(m for m in (100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5) if m * scale < 110.0)
+    y = top - 8.0
+    parts.append(
+        f'<path class="axis" d="M12 {y - 3:.1f}v6m0-3h{meters * scale:.1f}m0-3v6"/>'
+        + _text(18.0 + meters * scale, y + 3.5, f"{meters:g} m", "pale")
+    )
+    return _svg(parts, top + 2.0, f"{title}: its way from the side and from above")
+
+
+def setting_chart(
+    settings: Sequence[float],
+    drift: Sequence[float],
+    colors: Sequence[str],
+    words: tuple[str, str],
+    title: str,
+) -> str:
+    """Drift at the end [deg] against a setting [%]; NaN where a flight did not finish.
+
+    Parameters
+    ----------
+    words : (str, str)
+        What negative and positive drift are called.
+    """
+    known = [(x, y, c) for x, y, c in zip(settings, drift, colors, strict=True) if math.isfinite(y)]
+    if not known:
+        return ""
+    tall, low, high = 2 * _TALL, min(settings), max(settings)
+    wide = (WIDTH - _LEFT - _RIGHT) / (high - low or 1.0)
+    panel, parts = _ruled(4.0, tall, [y for _, y, _ in known], "drift", words)
+    at = np.array([(_LEFT + wide * (x - low), panel.y(y)) for x, y, _ in known])
+    parts.append(_line(at, "axis"))
+    parts += [_dot(p, color) for p, (*_, color) in zip(at, known, strict=True)]
+    step = next((s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if (high - low) / s <= 9), 100.0)
+    for x in np.arange(math.ceil(low / step), high / step + 1e-9) * step:
+        parts.append(
+            _text(_LEFT + wide * (x - low), tall + 18.0, _signed(x, 0 if step >= 1 else 1), "middle")
+        )
+    parts.append(_text(WIDTH - _RIGHT + 12.0, tall + 18.0, "%", "pale"))
+    return _svg(parts, tall + 24.0, title)
+
+
+# ---------------------------------------------------------------- pieces
+
+
+def _measured(flight: ShownFlight) -> np.ndarray:
+    """Rows from the first measured one to the last."""
+    known = np.flatnonzero(column(flight.track, "measured") >= 0)
+    return flight.track[known[0] : known[-1] + 1] if len(known) else flight.track[:0]
+
+
+def _times(rows: np.ndarray) -> np.ndarray:
+    return rows[:, 0] - rows[0, 0] if len(rows) else np.zeros(0)
+
+
+def _error(rows: np.ndarray, name: str) -> np.ndarray:
+    """An error, NaN between measured phases."""
+    return np.where(column(rows, "measured") >= 0, column(rows, name), np.nan)
+
+
+def _shown(flight: ShownFlight) -> np.ndarray:
+    """Where it was (n, 3), scene axes, from a little ahead of the test on."""
+    rows = flight.track[flight.track[:, 0] >= measured_from(flight.track) - _AHEAD]
+    return to_scene(position(rows))
+
+
+def _panel(
+    top: float, curves: Sequence[tuple[np.ndarray, np.ndarray, str]], word: str, sides: tuple[str, str], second: float
+) -> list[str]:  # fmt: skip
+    values = np.concatenate([v for _, v, _ in curves])
+    panel, parts = _ruled(top, _TALL, values[np.isfinite(values)], word, sides)
+    ends = []
+    for times, values, color in curves:
+        finite = np.isfinite(values)
+        for k in np.split(np.arange(len(times)), np.flatnonzero(np.diff(finite)) + 1):
+            if len(k) and finite[k[0]]:
+                parts.append(
+                    _line(
+                        np.c_[_LEFT + second * times[k], np.array([panel.y(v) for v in values[k]])],
+                        "flight",
+                        color,
+                    )
+                )
+        if finite.any():
+            last = np.flatnonzero(finite)[-1]
+            ends.append((_LEFT + second * float(times[last]), float(values[last]), color))
+    return parts + _end_values(panel, top, ends)
+
+
+def _ruled(
+    top: float, tall: float, values: Sequence[float] | np.ndarray, word: str, sides: tuple[str, str]
+) -> tuple[_Panel, list[str]]:
+    """A panel around zero with its lines, what both ways are called, and the band that nobody sees."""
+    most = max(1.7 * SEEN, *(1.15 * abs(float(v)) for v in values)) if len(values) else 1.7 * SEEN
+    panel = _Panel(top, 0.5 * tall / most, top + 0.5 * tall)
+    step = next((s for s in _STEPS if most / s < 3.0), 180.0)
+    right = WIDTH - _RIGHT
+    band = panel.y(SEEN)
+    parts = [
+        f'<rect class="band" x="{_LEFT:g}" y="{band:.1f}" width="{right - _LEFT:g}" height="{2 * (panel.middle - band):.1f}"/>'
+    ]
+    for k in range(-int(most / step), int(most / step) + 1):
+        y = panel.y(k * step)
+        parts.append(f'<path class="{"axis" if k == 0 else "grid"}" d="M{_LEFT:g} {y:.1f}H{right:g}"/>')
+        parts.append(_text(_LEFT - 4.0, y + 3.5, _signed(k * step, 0 if step >= 1 else 1), "end"))
+    for side, y in ((sides[1], top + 8.0), (sides[0], top + tall - 1.0)):
+        parts.append(_text(_LEFT + 4.0, y, side if side.startswith(word) else f"{word} {side}", "pale"))
+    return panel, parts
+
+
+def _end_values(panel: _Panel, top: float, ends: Sequence[tuple[float, float, str]]) -> list[str]:
+    """The last value of each curve beside its end, none over another; of many, none."""
+    parts = [_dot((x, panel.y(v)), color) for x, v, color in ends]
+    if len(ends) > 3:
+        return parts
+    order = sorted(ends, key=lambda end: -end[1])
+    places: list[float] = []
+    for _, value, _ in order:
+        places.append(max(panel.y(value), places[-1] + _LINE if places else top + 6.0))
+    over = max(0.0, places[-1] - (top + _TALL)) if places else 0.0
+    for (x, value, color), y in zip(order, places, strict=True):
+        parts.append(_text(x + 5.0, y - over + 3.5, f"{_signed(value, 1)}°", "value", color))
+    return parts
+
+
+def _seconds(y: float, longest: float, second: float) -> list[str]:
+    step = next(s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 60.0, 600.0) if longest / s <= 8)
+    at = np.arange(0.0, longest + 1e-9, step)
+    return [_text(_LEFT + second * t, y + 13.0, f"{t:g}", "middle") for t in at] + [
+        _text(WIDTH - _RIGHT + 12.0, y + 13.0, "s", "pale")
+    ]
+
+
+def _signed(value: float, digits: int) -> str:
+    text = f"{value:+.{digits}f}".replace("-", "\N{MINUS SIGN}")
+    return text[1:] if float(text[1:]) == 0.0 else text
+
+
+def _line(points: np.ndarray, kind: str, color: str = "") -> str:
+    steps = np.round(points, 1)
+    keep = np.r_[True, np.any(np.abs(np.diff(steps, axis=0)) > 0.0, axis=1)]
+    at = " ".join(f"{x:g},{y:g}" for x, y in steps[keep])
+    return f'<polyline class="{kind}"{_style(color)} points="{at}"/>'
+
+
+def _dot(at: Sequence[float] | np.ndarray, color: str) -> str:
+    return f'<circle class="end"{_style(color)} cx="{at[0]:.1f}" cy="{at[1]:.1f}" r="2.6"/>'
+
+
+def _text(x: float, y: float, words: str, kind: str, color: str = "") -> str:
+    return f'<text class="{kind}"{_style(color)} x="{x:.1f}" y="{y:.1f}">{escape(words)}</text>'
+
+
+def _style(color: str) -> str:
+    return f' style="--flight:{color}"' if color else ""
+
+
+def _svg(parts: Sequence[str], tall: float, title: str, more: str = "") -> str:
+    return f'<svg viewBox="0 0 {WIDTH:g} {tall:.0f}" role="img" {more}><title>{escape(title)}</title>{"".join(parts)}</svg>'

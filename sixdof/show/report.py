@@ -1,0 +1,329 @@
+"""Reports: what to dial in, what it buys, what could go wrong, how sure that is; the flights; how to do it again."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from html import escape
+from importlib.metadata import PackageNotFoundError, version
+
+from sixdof.airframe.blends import amount_words
+from sixdof.airframe.model import Airframe
+from sixdof.flight.blends import read_ratio
+from sixdof.flight.script import ManeuverFile
+from sixdof.runs import Run, maneuvers_in
+from sixdof.show.charts import setting_chart
+from sixdof.show.chosen import names_in, said_of, shown_flight, shown_flights
+from sixdof.show.flown import ShownFlight, measured_from
+from sixdof.show.hull import loft_airframe
+from sixdof.show.page import Group, figures, items, legend, page, paragraphs, replay, section, table
+from sixdof.show.palette import RUN_COLORS, shade
+from sixdof.show.stage import LEAD, Stage, set_stage
+from sixdof.study import tables
+from sixdof.study.cautions import BEFORE_FLYING
+from sixdof.study.results import Answer, CompareResult, ExploreResult, TuneResult
+from sixdof.study.words import first_step, knife_edge_words, range_words, totals
+from sixdof.tuning.deviation import TERM_WORDS
+from sixdof.tuning.explore import Setting
+from sixdof.tuning.found import FoundRatio
+
+__all__ = ["compare_report", "explore_report", "tune_report"]
+
+MOST_FLIGHTS = 14
+_SETTINGS = 5  # flights of an exploration that are shown
+_FIRST_REMARKS = 4  # the others are folded away
+_ABOVE = ("invented", "changed")  # kinds of remarks that the headline says
+
+
+def tune_report(answer: TuneResult, airframe: Airframe, *, aircraft: str, asked: str) -> str:
+    """The report of tuning, as HTML.
+
+    Parameters
+    ----------
+    answer : TuneResult
+        With its tracks.
+    airframe : Airframe
+    aircraft : str
+        The airplane as one would type it.
+    asked : str
+        The command that led to this.
+    """
+    files = maneuvers_in(answer.inputs)
+    drifts = {f"{m.name}.{m.side}": abs(m.drift_before) for m in answer.maneuvers}
+    names = sorted(names_in(answer.tracks), key=lambda name: -drifts.get(name, 0.0))
+    groups = _fitting([_group(name, shown_flights(answer.tracks, [name], files), files) for name in names])
+    drift = tables.drift_table(answer)
+    return page(f"{answer.aircraft.name}: what to dial in", [
+        _head(answer, f"{answer.aircraft.name}: what to dial in", f"ratios in steps of {answer.step_percent:g} %"),
+        section("What to dial in", paragraphs([f"First: {first_step(answer, aircraft)}."], "lead"), _cards(answer.blends)),
+        section("What it buys", paragraphs([knife_edge_words(answer), totals(answer)]),
+                table("worst drift of each flight, sticks let go", drift.columns, drift.rows), _wind(answer)),
+        section("What could go wrong", _remarks(answer)),
+        section("How sure that is", paragraphs([_sure(answer)])),
+        *_flights(groups),
+        _ending(answer.cautions, asked, answer.aircraft.sha256),
+    ], _stages(groups, airframe))  # fmt: skip
+
+
+def explore_report(answer: ExploreResult, airframe: Airframe, *, asked: str) -> str:
+    """The report of one ratio over a range, as HTML; arguments as of :func:`tune_report`."""
+    ratio, files = read_ratio(answer.vary), maneuvers_in(answer.inputs)
+    groups: list[Group] = []
+    charts, leads = [], []
+    for side in dict.fromkeys(s.side for s in answer.settings):
+        mine = [s for s in answer.settings if s.side == side]
+        percents = [s.percent for s in mine]
+        least = min((s for s in mine if s.scored), key=lambda s: abs(s.drift), default=None)
+        leads.append(_least(least, side, ratio.target, percents))
+        colors = [shade((p - percents[0]) / (percents[-1] - percents[0] or 1.0)) for p in percents]
+        said = said_of(answer.maneuver, side, files)
+        charts.append(f"<figure><figcaption>{escape(said)}</figcaption>"
+                      + setting_chart(percents, [s.drift if s.scored else math.nan for s in mine], colors, TERM_WORDS[mine[0].term],
+                                      f"{said}: drift against {ratio.words}: {ratio.target}") + "</figure>")  # fmt: skip
+        shown = _picked(answer, side, least)
+        flights = [shown_flight(key, answer.tracks[key].values, files, percents) for key in shown]
+        groups.append(Group(said, flights))
+    groups = _fitting(groups)
+    settings = tables.settings_table(answer, answer.settings, [])
+    title = f"{answer.aircraft.name}: {answer.said} over a range of {ratio.words}: {ratio.target}"
+    return page(title, [
+        _head(answer, title, "sticks let go, no other blend"),
+        section("What to dial in", paragraphs(leads, "lead")),
+        section("What it buys", paragraphs([f"Drift at the end of the test against the setting, %, + {'up' if ratio.target == 'elevator' else 'right'}; "
+                                            "the band is what nobody sees."]), f'<div class="flights">{"".join(charts)}</div>'),
+        section("What could go wrong", _remarks(answer)),
+        section("How sure that is", paragraphs(["This is one airplane in one air: how far another that fits the same measurements "
+                                                "would differ, sixdof tune tells."])),
+        *_flights(groups),
+        section("All settings", table(f"{ratio.words}: {ratio.target}", settings.columns, settings.rows)),
+        _ending(answer.cautions, asked, answer.aircraft.sha256),
+    ], _stages(groups, airframe))  # fmt: skip
+
+
+def compare_report(answer: CompareResult, runs: Sequence[Run], *, asked: str) -> str:
+    """The report of runs side by side, as HTML; flights are those with each run's blends."""
+    letters = "ABCDEFGHIJ"[: len(runs)]
+    worst = sorted(
+        answer.maneuvers, key=lambda m: -max((abs(d) for d in m.drift if d is not None), default=0.0)
+    )
+    tracks = [run.tracks() for run in runs]
+    groups: list[Group] = []
+    for row in worst:
+        flights = []
+        for k, (run, mine) in enumerate(zip(runs, tracks, strict=True)):
+            keys = [
+                key
+                for key in mine
+                if key.startswith(f"{row.name}.{row.side}.") and len(mine[key].values) >= 2
+            ]
+            if keys:  # bare comes before blended
+                flight = shown_flight(keys[-1], mine[keys[-1]].values, run.maneuvers(), [])
+                flights.append(
+                    _of_run(flight, f"{letters[k]}: {run.path.name}", RUN_COLORS[k % len(RUN_COLORS)])
+                )
+        groups.append(Group(row.said, flights))
+    groups = _fitting(groups)
+    names = [
+        f"{letter} {run.path.name}: {airplane}; {blends}"
+        for letter, run, airplane, blends in zip(letters, runs, answer.airplanes, answer.blends, strict=True)
+    ]
+    compared = tables.compare_table(answer, letters)
+    stages = _stages(groups, runs[0].airframe()) if answer.same_aircraft else []
+    apart = (
+        ""
+        if answer.same_aircraft
+        else "Not the same aircraft file in all runs: there is no replay, an airplane would stand for another."
+    )
+    title = f"Runs side by side: {', '.join(run.path.name for run in runs)}"
+    return page(title, [
+        f"<header><h1>{escape(title)}</h1></header>",
+        section("What was dialed in", items(names)),
+        section("What it buys", table("worst drift of each flight", compared.columns, compared.rows)),
+        section("What could go wrong", paragraphs([apart], "warn"), items(BEFORE_FLYING)),
+        *_flights(groups, played=bool(stages)),
+        _ending([], asked, ""),
+    ], stages)  # fmt: skip
+
+
+# ---------------------------------------------------------------- pieces
+
+
+def _head(answer: Answer, title: str, what: str) -> str:
+    invented = "An invented airplane: do not dial this in." if answer.aircraft.invented else ""
+    changes = f"Changed and trimmed again: {', '.join(answer.changes)}." if answer.changes else ""
+    air = "in calm air" if answer.air == "calm" else f"in {answer.air}; drifts are of the way through the air"
+    return (
+        f"<header><h1>{escape(title)}</h1>"
+        + paragraphs([invented], "warn")
+        + paragraphs([f"Rate {answer.aircraft.rate}, {what}, {air}.", changes], "pale")
+        + "</header>"
+    )
+
+
+def _cards(blends: Sequence[FoundRatio]) -> str:
+    """A card for each way a stick can be moved, with what is to be added to which surface."""
+    cards: dict[str, list[FoundRatio]] = {}
+    for found in blends:
+        cards.setdefault(found.ratio.words, []).append(found)
+    return '<div class="cards">' + "".join(
+        f'<article class="card"><h3>{words[0].upper() + words[1:]}</h3>{"".join(map(_dial, mine))}</article>'
+        for words, mine in cards.items()
+    ) + "</div>"  # fmt: skip
+
+
+def _dial(found: FoundRatio) -> str:
+    """What to dial in, what that buys, how sure it is, when it must be off."""
+    if not found.found or not found.percent:
+        why = found.words.partition(": ")[2]
+        return paragraphs([why], "dial none") + paragraphs([_range(found)])
+    said = [f"{found.degrees:.2f}° at full {found.source}"]
+    if not (math.isnan(found.bare_degrees) or math.isnan(found.left_degrees)):
+        where = found.shown_by.replace("_", " ").replace(".", ", ")
+        said.append(
+            f"takes {abs(found.bare_degrees):.1f}° of drift down to {abs(found.left_degrees):.1f}° ({where})"
+        )
+    when = (
+        f"off for {found.ratio.row.off}" if found.is_seen and found.ratio.row.off else ""
+        if found.is_seen else "no need: less than anyone sees"
+    )  # fmt: skip
+    amount = amount_words(found.target, found.amount)
+    return paragraphs([f"{found.target} {amount}"], "dial") + paragraphs([*said, _range(found), when])
+
+
+def _range(found: FoundRatio) -> str:
+    doubt = found.doubt
+    if doubt is None:
+        return ""
+    other = (
+        ""
+        if math.isnan(doubt.other_sign_percent)
+        else f"; the other sign with {doubt.other_sign_percent:.0f} %"
+    )
+    return f"80 % range {range_words(found)}{other}"
+
+
+def _sure(answer: TuneResult) -> str:
+    if not answer.airplanes:
+        return "Not asked: no airplanes were drawn from what is not known."
+    causes: dict[str, float] = {}
+    for found in answer.blends:
+        for name, share in (found.doubt.because if found.doubt else {}).items():
+            causes[name] = max(causes.get(name, 0.0), share)
+    most = sorted(causes, key=lambda name: -causes[name])[:4]
+    least = f" What is least known: {', '.join(most)}." if most else ""
+    return (
+        f"{answer.airplanes} airplanes were drawn that all fit the measurements; in eight of ten the ratio lies in the range "
+        f"beside each. Where the range goes from one way to the other, the sign itself is not sure.{least}"
+    )
+
+
+def _wind(answer: TuneResult) -> str:
+    if answer.wind is None:
+        return ""
+    windy = tables.wind_table(answer.wind)
+    said = f"in wind: {answer.wind.air}, {answer.wind.samples} samples of its gusts; mean drift ± deviation"
+    return table(said, windy.columns, windy.rows) + items(answer.wind.words)
+
+
+def _remarks(answer: Answer) -> str:
+    texts = [remark.text for remark in answer.of_kind() if remark.kind not in _ABOVE]
+    rest = texts[_FIRST_REMARKS:]
+    folded = f"<details><summary>{len(rest)} more remarks</summary>{items(rest)}</details>" if rest else ""
+    return items(texts[:_FIRST_REMARKS]) + folded
+
+
+def _flights(groups: Sequence[Group], *, played: bool = True) -> list[str]:
+    if not groups:
+        return []
+    all_flights = [flight for group in groups for flight in group.flights]
+    return [
+        section("Replay", replay(groups)) if played else "",
+        section(
+            "Flights, the worst first",
+            legend(all_flights),
+            paragraphs(
+                ["Dashed: straight on. The band is what nobody sees. A dot marks the end of the test."],
+                "pale",
+            ),
+            figures(groups),
+        ),
+    ]
+
+
+def _group(name: str, flights: Sequence[ShownFlight], files: Sequence[ManeuverFile]) -> Group:
+    """Flights under the name "maneuver.side"."""
+    maneuver, _, side = name.partition(".")
+    return Group(said_of(maneuver, side, files), flights)
+
+
+def _fitting(groups: Sequence[Group]) -> list[Group]:
+    """The first groups with at most :data:`MOST_FLIGHTS` flights in all; empty ones left out."""
+    kept: list[Group] = []
+    for group in groups:
+        if group.flights and sum(len(g.flights) for g in kept) + len(group.flights) <= MOST_FLIGHTS:
+            kept.append(group)
+    return kept
+
+
+def _stages(groups: Sequence[Group], airframe: Airframe) -> list[Stage]:
+    """A stage a group."""
+    hull = loft_airframe(airframe)
+    return [set_stage(airframe, _cut(group.flights), title=group.said, hull=hull) for group in groups]
+
+
+def _cut(flights: Sequence[ShownFlight]) -> list[ShownFlight]:
+    """From a little ahead of the test on, for a page must be small."""
+    return [flight.since(measured_from(flight.track) - LEAD) for flight in flights]
+
+
+def _of_run(flight: ShownFlight, label: str, color: str) -> ShownFlight:
+    return replace(flight, label=label, color=color, kind="other")
+
+
+def _least(least: Setting | None, side: str, target: str, percents: Sequence[float]) -> str:
+    name = "" if side == "both" else f" ({side})"
+    if least is None:
+        return f"Least drift{name}: not known, no flight finished."
+    if least.percent in (percents[0], percents[-1]):
+        return f"Least drift{name}: at the end of the range, so look further before you believe it."
+    amount = amount_words(target, least.percent / 100.0)
+    return f"Least drift{name}: {target} {amount}, {abs(least.drift):.1f}° {least.words}."
+
+
+def _picked(answer: ExploreResult, side: str, least: Setting | None) -> list[str]:
+    """Names of a few flights of one side, spread over the range, the one that drifts least among them."""
+    keys = [
+        key for key, track in answer.tracks.items() if key.split(".")[1] == side and len(track.values) >= 2
+    ]
+    if len(keys) <= _SETTINGS:
+        return keys
+    at = {round(k * (len(keys) - 1) / (_SETTINGS - 1)) for k in range(_SETTINGS)}
+    best = [
+        i
+        for i, key in enumerate(keys)
+        if least and math.isclose(float(key.split(".", 2)[2]), least.percent, abs_tol=1e-6)
+    ]
+    if best and best[0] not in at:  # in the place of its nearest neighbor
+        at.remove(min(at - {0, len(keys) - 1}, key=lambda i: abs(i - best[0])))
+        at |= set(best)
+    return [keys[i] for i in sorted(at)]
+
+
+def _ending(cautions: Sequence[str], asked: str, sha256: str) -> str:
+    aircraft = (
+        f"The aircraft file had the SHA-256 {sha256}; it and the maneuvers stand in inputs.yaml beside this page."
+        if sha256
+        else ""
+    )
+    return section("Before you act on this", items(cautions)) + section(
+        "How to do it again", f"<p><code>{escape(asked)}</code></p>",
+        paragraphs([f"sixdof {_version()}. {aircraft}", "A simulated ratio is a starting point, not a fact about your airplane."], "pale"),
+    )  # fmt: skip
+
+
+def _version() -> str:
+    try:
+        return version("sixdof")
+    except PackageNotFoundError:
+        return "not installed"
