@@ -31,6 +31,7 @@ from sixdof.tuning.found import FoundRatio
 __all__ = ["compare_report", "explore_report", "tune_report"]
 
 MOST_FLIGHTS = 14
+MOST_ROWS = 3200  # of their tracks in all: a third of a megabyte
 _SETTINGS = 5  # flights of an exploration that are shown
 _FIRST_REMARKS = 4  # the others are folded away
 _ABOVE = ("invented", "changed")  # kinds of remarks that the headline says
@@ -258,11 +259,15 @@ def _group(name: str, flights: Sequence[ShownFlight], files: Sequence[ManeuverFi
 
 
 def _fitting(groups: Sequence[Group]) -> list[Group]:
-    """The first groups with at most :data:`MOST_FLIGHTS` flights in all; empty ones left out."""
+    """The first groups that fit a page: so many flights and rows of their tracks in all; empty ones left out."""
     kept: list[Group] = []
+    flights = rows = 0
     for group in groups:
-        if group.flights and sum(len(g.flights) for g in kept) + len(group.flights) <= MOST_FLIGHTS:
+        more = sum(len(flight.thinned().track) for flight in _cut(group.flights))
+        fits = flights + len(group.flights) <= MOST_FLIGHTS and rows + more <= MOST_ROWS
+        if group.flights and (fits or not kept):
             kept.append(group)
+            flights, rows = flights + len(group.flights), rows + more
     return kept
 
 
