@@ -1,31 +1,39 @@
 """Puts this folder on the path, so that every test finds ``support``; looks after tests that draw.
 
-Tests marked ``renders`` are left out, with the reason printed, where nothing can be drawn. With CI set
-in the environment they are kept, so that a machine that must draw and cannot is a failure.
+Tests marked ``renders`` are left out, with the reason printed, where nothing can be drawn, those marked ``browser``
+where there is no browser. With CI set in the environment they are kept, so that a machine that must draw and cannot is
+a failure.
 """
 
 import os
 from collections.abc import Iterator
 
 import pytest
+from browsing import browser_problem
 
 _left_out: list[str] = []
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    drawing = [item for item in items if item.get_closest_marker("renders")]
-    if not drawing:
-        return
+    for marker, what, ask in (
+        ("renders", "draw", _no_renderer),
+        ("browser", "need a browser", browser_problem),
+    ):
+        mine = [item for item in items if item.get_closest_marker(marker)]
+        problem = ask() if mine else None
+        if problem is None:
+            continue
+        if os.environ.get("CI"):
+            raise pytest.UsageError(problem)
+        config.hook.pytest_deselected(items=mine)
+        items[:] = [item for item in items if item not in mine]
+        _left_out.append(f"{len(mine)} tests that {what} were left out: {problem}")
+
+
+def _no_renderer() -> str | None:
     from sixdof.show.probe import renderer_problem
 
-    problem = renderer_problem()
-    if problem is None:
-        return
-    if os.environ.get("CI"):
-        raise pytest.UsageError(problem)
-    config.hook.pytest_deselected(items=drawing)
-    items[:] = [item for item in items if item not in drawing]
-    _left_out.append(f"{len(drawing)} tests that draw were left out: {problem}")
+    return renderer_problem()
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -1,18 +1,24 @@
 """The scene and its replay: what is in them, where, and that it can be drawn."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from PIL import Image
 from showing import airplane, knife_edge, two_flights
 
-from sixdof.show.cameras import VIEWS
+from sixdof.flight.fly import Track
+from sixdof.flight.frame import TRACK_NAMES
+from sixdof.show.cameras import VIEWS, fit
+from sixdof.show.chosen import shown_flights
 from sixdof.show.film import save_gif
 from sixdof.show.flown import ShownFlight, position, row_at
 from sixdof.show.ground import CALLER_AWAY, Field, scene_matrix, to_scene
+from sixdof.show.lines import Label, apart
 from sixdof.show.palette import SKY, rgb
 from sixdof.show.replay import Replay
 from sixdof.show.scene import build_scene, save_png
-from sixdof.show.stage import drawn_scale, set_stage
+from sixdof.show.stage import drawn_scale, ideal_lines, nose_marks, set_stage
 from sixdof.show.viewer import KEYS, add_controls
 
 pytestmark = pytest.mark.renders
@@ -185,3 +191,86 @@ def test_film_has_a_picture_for_every_moment(tmp_path):
     with Image.open(path) as film:
         assert film.n_frames == 10  # 5 s less a frame
         assert film.info["duration"] == 500
+
+
+def test_a_flight_that_comes_near_the_ground_shows_it():
+    low = [ShownFlight("low pass", knife_edge(0.1, height=4.0), "bare")]
+    for view in VIEWS:
+        main = build_scene(airplane(), low, view=view, window_size=SMALL).renderers[0]
+        if view != "above":  # it looks straight down on all there is
+            assert main.actors["ground"].bounds.z_max == pytest.approx(0.0, abs=0.3), view
+            main.SetWorldPoint(0.0, 100.0, 0.0, 1.0)
+            main.WorldToDisplay()
+            assert main.GetViewport()[1] * SMALL[1] < main.GetDisplayPoint()[1], "in the picture"
+    high = build_scene(airplane(), two_flights(), window_size=SMALL).renderers[0]
+    assert "ground" not in high.actors
+
+
+@pytest.mark.parametrize("view", list(VIEWS))
+def test_the_small_picture_and_the_words_hide_nothing(view):
+    """Three rectangles that do not overlap."""
+    plotter = build_scene(airplane(), two_flights(), view=view, window_size=SMALL)
+    places = [renderer.GetViewport() for renderer in plotter.renderers]
+    assert len(places) == 3
+    for i, a in enumerate(places):
+        for b in places[i + 1 :]:
+            assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+    assert sum((p[2] - p[0]) * (p[3] - p[1]) for p in places) == pytest.approx(1.0)
+
+
+def test_labels_do_not_lie_over_each_other():
+    camera = fit(
+        np.array([0.0, 0.0, 0.0]), np.array([10.0, 100.0, 50.0]), (-1.0, 0.0, 0.0), (0.0, 0.0, 1.0), shape=2.0
+    )
+    labels = [Label(f"{y:.0f} m", np.array([0.0, y, 0.0]), "#000000") for y in np.arange(0.0, 100.0, 2.0)]
+    kept = apart(labels, camera, (400, 200), 12.0)
+    assert kept[0] == labels[0], "the first one wins"
+    assert 3 < len(kept) < len(labels)
+    x = 200.0 * camera.project(np.array([label.at for label in kept]), 2.0)[:, 0]
+    widths = 0.5 * 12.0 * np.array([len(label.words) for label in kept])
+    assert np.all(np.diff(x) > 0.5 * (widths[1:] + widths[:-1]))
+    assert apart(labels[:2], camera, (40000, 20000), 12.0) == labels[:2], "where there is room, all"
+
+
+def test_where_the_nose_counts_it_is_drawn_against_the_path():
+    track = knife_edge(0.0)
+    track[:, TRACK_NAMES.index("sideslip")] = np.where(track[:, 0] > 3.0, np.radians(4.0), 0.0)
+    flights = [ShownFlight("roll reversal", track, "bare", nose=True)]
+    plotter = build_scene(airplane(), flights, view="above", window_size=SMALL)
+    assert {"nose-0", "goes-0"} <= set(plotter.renderers[0].actors)
+    assert "nose up to 4.0° left of the path" in words(plotter, "legend-0"), "air from the right"
+    marks = {line.name: line.ends for line in nose_marks(flights, 100.0)}
+    nose, goes = (ends[-1, 1] - ends[-1, 0] for ends in marks.values())
+    cosine = nose @ goes / np.linalg.norm(nose) / np.linalg.norm(goes)
+    assert np.degrees(np.arccos(cosine)) == pytest.approx(4.0, abs=0.01)
+    plain = build_scene(airplane(), two_flights(), window_size=SMALL)
+    assert "nose-0" not in plain.renderers[0].actors
+
+
+def test_the_tolerance_is_what_an_even_turn_of_five_degrees_flies_off():
+    """Half the angle by the length: a path that turns evenly by a small angle ends so far off (closed form)."""
+    flight = two_flights()[0]
+    lines = {line.name: line.ends for line in ideal_lines([flight], 0.1)}
+    line = to_scene(flight.ideal)
+    off = np.linalg.norm(lines["tolerance-0"][-36:, 0] - line[-1], axis=1)
+    length = np.linalg.norm(line[-1] - line[0])
+    assert off == pytest.approx(0.5 * np.radians(5.0) * length)
+
+
+def test_a_line_of_its_own_for_a_flight_that_began_another_way():
+    bare, blended = two_flights()
+    again = replace(blended, ideal=bare.ideal)
+    elsewhere = replace(blended, ideal=bare.ideal + np.array([[0.0, 0.0, 0.0], [0.0, 9.0, 0.0]]))
+    assert not any(line.name == "ideal-1" for line in ideal_lines([bare, again], 0.1))
+    assert any(line.name == "ideal-1" for line in ideal_lines([bare, elsewhere], 0.1))
+
+
+def test_flights_of_a_range_have_their_own_colors_and_names():
+    tracks = {f"power_off_dive.both.{p:+.3f}": Track(knife_edge(0.01 * p)) for p in (-2.0, 0.0, 3.0)}
+    shown = shown_flights(tracks, ["power_off_dive.both"], [])
+    assert [flight.label for flight in shown] == ["-2 %", "0 %", "+3 %"]
+    assert len({flight.color for flight in shown}) == 3
+    plotter = build_scene(airplane(), shown, window_size=SMALL)
+    assert [words(plotter, f"legend-{i}") for i in range(3)] == ["-2 %", "0 %", "+3 %"]
+    colors = [plotter.renderers[0].actors[f"track-{i}"].prop.color.hex_rgb for i in range(3)]
+    assert colors == [flight.color for flight in shown]

@@ -51,7 +51,7 @@ def shown_flight(
     file = file_of(maneuver, files)
     label, color = said_of(maneuver, side, files), ""
     if kind[0] in "+-":
-        label, low, high = f"{float(kind):+g} %", min(settings), max(settings)
+        label, low, high = f"{float(kind):+g} %".replace("+0 ", "0 "), min(settings), max(settings)
         color = shade((float(kind) - low) / (high - low) if high > low else 0.5)
     elif kind not in ("bare", "blended"):
         label = f"{label}, {kind}"

@@ -76,7 +76,9 @@ def _draw_drift(
     for key, track in answer.tracks.items():
         maneuver, side, kind = key.split(".", 2)
         if len(track.values) >= 2 and path_counts(maneuver, files):
-            curves.setdefault(kind, {})[said_of(maneuver, side, files)] = Drift(*measured_errors(track))
+            drift = Drift(*measured_errors(track))
+            if np.isfinite(drift.errors).any():
+                curves.setdefault(kind, {})[said_of(maneuver, side, files)] = drift
     first = next((c for c in (curves["bare"], *curves.values()) if c), {})
     if not first:
         return
@@ -94,12 +96,13 @@ def _draw_scene(
     from sixdof.show.scene import save_png
 
     picked = max(known, key=lambda name: _drifts(answer, name))
-    file = file_of(picked.partition(".")[0], files)
+    maneuver, _, side = picked.partition(".")
+    file = file_of(maneuver, files)
     view: View = file.view if file else "caller"
     try:
         save_png(
             folder / f"{picked}.png", airframe, shown_flights(answer.tracks, [picked], files),
-            view=view, title=scene_title(airframe, answer.air),
+            view=view, title=scene_title(airframe, answer.air, said_of(maneuver, side, files)),
         )  # fmt: skip
     except NoRenderer as error:
         print(f"no 3D picture: {error}", file=sys.stderr)

@@ -31,6 +31,7 @@ from sixdof.tuning.found import FoundRatio
 __all__ = ["compare_report", "explore_report", "tune_report"]
 
 MOST_FLIGHTS = 14
+MOST_ROWS = 3200  # of their tracks in all: a third of a megabyte
 _SETTINGS = 5  # flights of an exploration that are shown
 _FIRST_REMARKS = 4  # the others are folded away
 _ABOVE = ("invented", "changed")  # kinds of remarks that the headline says
@@ -52,7 +53,9 @@ def tune_report(answer: TuneResult, airframe: Airframe, *, aircraft: str, asked:
     files = maneuvers_in(answer.inputs)
     drifts = {f"{m.name}.{m.side}": abs(m.drift_before) for m in answer.maneuvers}
     names = sorted(names_in(answer.tracks), key=lambda name: -drifts.get(name, 0.0))
-    groups = _fitting([_group(name, shown_flights(answer.tracks, [name], files), files) for name in names])
+    groups, left_out = _fitting(
+        [_group(name, shown_flights(answer.tracks, [name], files), files) for name in names]
+    )
     drift = tables.drift_table(answer)
     return page(f"{answer.aircraft.name}: what to dial in", [
         _head(answer, f"{answer.aircraft.name}: what to dial in", f"ratios in steps of {answer.step_percent:g} %"),
@@ -61,7 +64,7 @@ def tune_report(answer: TuneResult, airframe: Airframe, *, aircraft: str, asked:
                 table("worst drift of each flight, sticks let go", drift.columns, drift.rows), _wind(answer)),
         section("What could go wrong", _remarks(answer)),
         section("How sure that is", paragraphs([_sure(answer)])),
-        *_flights(groups),
+        *_flights(groups, left_out),
         _ending(answer.cautions, asked, answer.aircraft.sha256),
     ], _stages(groups, airframe))  # fmt: skip
 
@@ -84,7 +87,7 @@ def explore_report(answer: ExploreResult, airframe: Airframe, *, asked: str) -> 
         shown = _picked(answer, side, least)
         flights = [shown_flight(key, answer.tracks[key].values, files, percents) for key in shown]
         groups.append(Group(said, flights))
-    groups = _fitting(groups)
+    groups, left_out = _fitting(groups)
     settings = tables.settings_table(answer, answer.settings, [])
     title = f"{answer.aircraft.name}: {answer.said} over a range of {ratio.words}: {ratio.target}"
     return page(title, [
@@ -95,7 +98,7 @@ def explore_report(answer: ExploreResult, airframe: Airframe, *, asked: str) -> 
         section("What could go wrong", _remarks(answer)),
         section("How sure that is", paragraphs(["This is one airplane in one air: how far another that fits the same measurements "
                                                 "would differ, sixdof tune tells."])),
-        *_flights(groups),
+        *_flights(groups, left_out),
         section("All settings", table(f"{ratio.words}: {ratio.target}", settings.columns, settings.rows)),
         _ending(answer.cautions, asked, answer.aircraft.sha256),
     ], _stages(groups, airframe))  # fmt: skip
@@ -123,7 +126,7 @@ def compare_report(answer: CompareResult, runs: Sequence[Run], *, asked: str) ->
                     _of_run(flight, f"{letters[k]}: {run.path.name}", RUN_COLORS[k % len(RUN_COLORS)])
                 )
         groups.append(Group(row.said, flights))
-    groups = _fitting(groups)
+    groups, left_out = _fitting(groups)
     names = [
         f"{letter} {run.path.name}: {airplane}; {blends}"
         for letter, run, airplane, blends in zip(letters, runs, answer.airplanes, answer.blends, strict=True)
@@ -141,7 +144,7 @@ def compare_report(answer: CompareResult, runs: Sequence[Run], *, asked: str) ->
         section("What was dialed in", items(names)),
         section("What it buys", table("worst drift of each flight", compared.columns, compared.rows)),
         section("What could go wrong", paragraphs([apart], "warn"), items(BEFORE_FLYING)),
-        *_flights(groups, played=bool(stages)),
+        *_flights(groups, left_out, played=bool(stages)),
         _ending([], asked, ""),
     ], stages)  # fmt: skip
 
@@ -233,21 +236,15 @@ def _remarks(answer: Answer) -> str:
     return items(texts[:_FIRST_REMARKS]) + folded
 
 
-def _flights(groups: Sequence[Group], *, played: bool = True) -> list[str]:
+def _flights(groups: Sequence[Group], left_out: str, *, played: bool = True) -> list[str]:
+    """The replay, and each group's drawings."""
     if not groups:
         return []
-    all_flights = [flight for group in groups for flight in group.flights]
+    key = "Dashed: straight on. The band is what nobody sees. A dot marks the end of the test."
+    colors = legend([flight for group in groups for flight in group.flights])
     return [
         section("Replay", replay(groups)) if played else "",
-        section(
-            "Flights, the worst first",
-            legend(all_flights),
-            paragraphs(
-                ["Dashed: straight on. The band is what nobody sees. A dot marks the end of the test."],
-                "pale",
-            ),
-            figures(groups),
-        ),
+        section("Flights, the worst first", colors, paragraphs([key, left_out], "pale"), figures(groups)),
     ]
 
 
@@ -257,13 +254,19 @@ def _group(name: str, flights: Sequence[ShownFlight], files: Sequence[ManeuverFi
     return Group(said_of(maneuver, side, files), flights)
 
 
-def _fitting(groups: Sequence[Group]) -> list[Group]:
-    """The first groups with at most :data:`MOST_FLIGHTS` flights in all; empty ones left out."""
+def _fitting(groups: Sequence[Group]) -> tuple[list[Group], str]:
+    """The first groups that fit a page, with so many flights and rows of their tracks in all; which others there are."""
     kept: list[Group] = []
+    left_out: list[str] = []
+    flights = rows = 0
     for group in groups:
-        if group.flights and sum(len(g.flights) for g in kept) + len(group.flights) <= MOST_FLIGHTS:
+        more = sum(len(flight.thinned().track) for flight in _cut(group.flights))
+        if kept and (flights + len(group.flights) > MOST_FLIGHTS or rows + more > MOST_ROWS):
+            left_out.append(group.said)
+        elif group.flights:
             kept.append(group)
-    return kept
+            flights, rows = flights + len(group.flights), rows + more
+    return kept, f"Left out, for a page must be small: {', '.join(left_out)}." if left_out else ""
 
 
 def _stages(groups: Sequence[Group], airframe: Airframe) -> list[Stage]:
