@@ -25,7 +25,20 @@ async function asked(path, said) {
 
 function drawn(svg, into) {
   into.replaceChildren();
-  if (svg) into.append(document.importNode(new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true));
+  if (!svg) return;
+  const parsed = new DOMParser().parseFromString(svg, "text/html").body.firstChild, colors = [];
+  for (const [number, one] of [...parsed.querySelectorAll("*")].entries()) { // no style may stand in the page: it is set
+    colors[number] = one.getAttribute("style");
+    one.removeAttribute("style");
+  }
+  const picture = document.importNode(parsed, true);
+  for (const [number, one] of [...picture.querySelectorAll("*")].entries()) {
+    for (const rule of (colors[number] || "").split(";").filter(Boolean)) {
+      const [name, value] = rule.split(":");
+      one.style.setProperty(name.trim(), value.trim());
+    }
+  }
+  into.append(picture);
 }
 
 function highlighted(part) {
@@ -88,12 +101,12 @@ function said(here, kind, text) {
 }
 
 function rowOf(key) {
-  const rows = [...document.querySelectorAll(".row")];
+  const rows = [...document.querySelectorAll(".boxes .row")];
   return rows.find((one) => one.dataset.key === key) || (key && rows.find((one) => one.dataset.key.startsWith(key)));
 }
 
 function marked(state) {
-  for (const one of document.querySelectorAll(".row")) said(one, "", "");
+  for (const one of document.querySelectorAll(".boxes .row")) said(one, "", "");
   for (const remark of state.remarks) {
     const here = remark.key && rowOf(remark.key);
     if (here) said(here, "odd", remark.text);
@@ -113,6 +126,7 @@ function shown(state, anew) {
   byId("airplane").textContent = state.name;
   byId("file").textContent = state.demo ? "a demo: with the first change it is copied into this folder" : `file: ${state.file}`;
   if (anew) {
+    byId("groups").className = "boxes";
     byId("groups").replaceChildren(...state.groups.map((group, number) => {
       const part = made("details", "", "group");
       part.open = number < 2;
@@ -123,7 +137,7 @@ function shown(state, anew) {
     }));
     byId("looked").replaceChildren();
   } else {
-    for (const one of document.querySelectorAll(".row")) {
+    for (const one of document.querySelectorAll(".boxes .row")) {
       const input = one.querySelector("input"), text = paper.texts[one.dataset.key];
       if (text !== undefined && input !== document.activeElement) input.value = text;
     }
@@ -201,7 +215,8 @@ function told(answer) {
   );
   byId("verdict").hidden = false;
   byId("setup-none").hidden = true;
-  byId("setup-links").replaceChildren(page(answer.run, "sheet.html", "Set-up sheet and flight card"),
+  sliders(answer);
+  byId("setup-links").replaceChildren(page(answer.run, "report.html", "Report of this tune, to keep or to send"), page(answer.run, "sheet.html", "Set-up sheet and flight card"),
     made("p", "Two pages to print. The card's ticks can be saved as a file of notes, also on a phone without a network.", "key"));
 }
 
@@ -215,9 +230,7 @@ function page(run, file, text) {
 async function tuned(event) {
   event.preventDefault();
   byId("failed").textContent = "";
-  const moved = Number(byId("cg").value);
-  const changes = moved ? [`cg=${Math.abs(moved)} mm ${moved > 0 ? "aft" : "forward"}`] : [];
-  try { await asked("tune", { changes }); watched(); } catch (error) { byId("failed").textContent = error.message; }
+  try { await asked("tune", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
 }
 
 let watching = 0;
@@ -241,6 +254,78 @@ async function watched() {
   if (job.running || job.ready) watching = setTimeout(watched, 250);
 }
 
+// ---------------------------------------------------------------- sliders that fly at once
+
+let found = null, player = null, flying = false, flyAgain = false;
+
+function slider(blend) {
+  const line = made("label", "", "slide"), input = document.createElement("input"), output = made("output");
+  const most = Math.max(10, Math.min(blend.most, Math.ceil((2 * Math.abs(blend.percent)) / 5) * 5));
+  Object.assign(input, { type: "range", min: -most, max: most, step: 0.5, value: blend.percent });
+  input.dataset.name = blend.name;
+  const target = blend.name.split("-")[1].split(".")[0];
+  input.addEventListener("input", () => { output.textContent = inWords(Number(input.value), target); flown(); });
+  output.textContent = inWords(blend.percent, target);
+  line.append(made("span", blend.said), input, output);
+  return line;
+}
+
+function inWords(percent, target) {
+  if (!percent) return "0 %";
+  const ways = { elevator: ["DOWN", "UP"], flap: ["UP", "DOWN"] }[target] || ["LEFT", "RIGHT"];
+  return `${Math.abs(percent)} % ${ways[percent > 0 ? 1 : 0]}`;
+}
+
+function sliders(answer) {
+  found = answer;
+  const names = [...new Set(answer.blends.flatMap((blend) => blend.maneuvers))];
+  byId("maneuver").replaceChildren(...names.map((name) => Object.assign(made("option", name.replaceAll("_", " ")), { value: name })));
+  byId("again").hidden = !names.length;
+  if (names.length) offered();
+}
+
+function offered() {
+  const name = byId("maneuver").value;
+  byId("ratio-sliders").replaceChildren(...found.blends.filter((blend) => blend.maneuvers.includes(name)).map(slider));
+  flown();
+}
+
+function set(change) {
+  for (const input of byId("ratio-sliders").querySelectorAll("input")) {
+    input.value = change(input);
+    input.dispatchEvent(new Event("input"));
+  }
+}
+
+function changes() {
+  const moved = Number(byId("cg").value);
+  return moved ? [`cg=${Math.abs(moved)} mm ${moved > 0 ? "aft" : "forward"}`] : [];
+}
+
+async function flown() {
+  if (flying) { flyAgain = true; return; }
+  flying = true;
+  do {
+    flyAgain = false;
+    const ratios = {};
+    for (const input of byId("ratio-sliders").querySelectorAll("input")) ratios[input.dataset.name] = Number(input.value);
+    try {
+      const answer = await asked("fly", { maneuver: byId("maneuver").value, ratios, changes: changes(), speed: Number(byId("speed").value) });
+      byId("again-words").replaceChildren(...answer.words.map((text) => made("li", text)));
+      byId("charts").replaceChildren(...answer.charts.map((svg, number) => {
+        const chart = made("div");
+        chart.dataset.chart = number;
+        drawn(svg, chart);
+        return chart;
+      }));
+      if (player) player.retake(answer.player);
+      else player = sixdofPlayer(byId("replay"), answer.player);
+      if (!player) byId("replay").replaceChildren(...byId("charts").childNodes);
+    } catch (error) { byId("again-words").replaceChildren(made("li", error.message)); }
+  } while (flyAgain);
+  flying = false;
+}
+
 // ---------------------------------------------------------------- begin
 
 addEventListener("DOMContentLoaded", async () => {
@@ -255,7 +340,14 @@ addEventListener("DOMContentLoaded", async () => {
   byId("look").addEventListener("click", look);
   byId("ask").addEventListener("submit", tuned);
   byId("cancel").addEventListener("click", () => asked("cancel", {}));
+  byId("maneuver").addEventListener("change", offered);
+  byId("sliders").addEventListener("submit", (event) => event.preventDefault());
+  byId("speed").addEventListener("input", () => { byId("speed-said").textContent = `${byId("speed").value} %`; flown(); });
+  byId("back").addEventListener("click", () => set((input) => found.blends.find((blend) => blend.name === input.dataset.name).percent));
+  byId("none").addEventListener("click", () => set(() => 0));
+  byId("reverse").addEventListener("click", () => set((input) => -input.value));
   byId("cg").addEventListener("input", () => {
+    if (found) flown();
     const moved = Number(byId("cg").value);
     byId("cg-said").textContent = moved ? `${Math.abs(moved)} mm ${moved > 0 ? "aft" : "forward"}` : "as measured";
   });

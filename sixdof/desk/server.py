@@ -28,7 +28,13 @@ __all__ = ["PORT", "application", "serve"]
 
 PORT = 8614
 _HERE = Path(__file__).parent
-_ASSETS = {"/": "page.html", "/desk.js": "desk.js", "/desk.css": "desk.css"}
+_ASSETS = {
+    "/": "page.html",
+    "/desk.js": "desk.js",
+    "/desk.css": "desk.css",
+    "/player.js": "../show/player.js",
+    "/flights.css": "../show/flights.css",
+}
 _TYPES = {".html": "text/html; charset=utf-8", ".js": "text/javascript", ".css": "text/css"}
 #: Files of a run that the page may show.
 _SHOWN = {"report.html", "sheet.html", "card.html"}
@@ -48,8 +54,11 @@ def application(desk: Desk, guard: Guard) -> Starlette:
         "open": lambda said: desk.open(_text(said, "name")),
         "new": lambda said: desk.new(_text(said, "name"), _text(said, "units")),
         "value": lambda said: desk.value(_text(said, "key"), _text(said, "text"), _text(said, "sha")),
-        "tune": lambda said: desk.tune([str(change) for change in said.get("changes", [])][:20]),
+        "tune": lambda said: desk.tune(_texts(said, "changes")),
         "cancel": lambda _: desk.cancel(),
+        "fly": lambda said: desk.fly(
+            _text(said, "maneuver"), _ratios(said), _texts(said, "changes"), _speed(said)
+        ),
     }
     routes = [
         *(Route(path, partial(_asset, file)) for path, file in _ASSETS.items()),
@@ -104,6 +113,32 @@ def _text(said: dict[str, Any], key: str) -> str:
     if not isinstance(value, str) or len(value) > 1000:
         raise InputError(f"{key}: expected a short text")
     return value
+
+
+def _texts(said: dict[str, Any], key: str) -> list[str]:
+    values = said.get(key, [])
+    if (
+        not isinstance(values, list)
+        or len(values) > 20
+        or not all(isinstance(v, str) and len(v) < 200 for v in values)
+    ):
+        raise InputError(f"{key}: expected a few short texts")
+    return values
+
+
+def _ratios(said: dict[str, Any]) -> dict[str, float]:
+    ratios = said.get("ratios", {})
+    good = isinstance(ratios, dict) and len(ratios) <= 20
+    if not good or not all(isinstance(p, (int, float)) and abs(p) <= 100.0 for p in ratios.values()):
+        raise InputError("ratios: expected a percent each, -100 to 100")
+    return {name: float(percent) for name, percent in ratios.items()}
+
+
+def _speed(said: dict[str, Any]) -> float:
+    percent = said.get("speed", 100)
+    if not isinstance(percent, (int, float)) or not 50 <= percent <= 200:
+        raise InputError("speed: expected 50 to 200 percent")
+    return 0.01 * percent
 
 
 async def _of_run(request: Request) -> Response:

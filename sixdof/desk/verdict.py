@@ -23,6 +23,18 @@ def verdict(answer: TuneResult, run: str, aircraft: str, changes: list[str]) -> 
         "first": first_step(answer, named(aircraft, changes)),
         "ratios": _table(ratio_table(answer)),
         "words": [blend.words for blend in answer.blends],
+        "blends": [
+            {
+                "name": blend.ratio.name,
+                "said": f"{blend.ratio.words}: {blend.target}",
+                "percent": blend.percent if blend.found else 0.0,
+                "most": 100.0 * blend.ratio.row.most,
+                "maneuvers": [m.name for m in answer.maneuvers if m.name == blend.shown_by.partition(".")[0]][
+                    :1
+                ],
+            }
+            for blend in answer.blends
+        ],
         "edge": knife_edge_words(answer),
         "totals": totals(answer),
         "drifts": _table(drift_table(answer)),

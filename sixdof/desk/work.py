@@ -5,14 +5,21 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sixdof.airframe.load import files_here, find_airframe, list_airframes, make_airframe
 from sixdof.desk.paper import edited, groups, key_of_box, save, typed
 from sixdof.files.errors import InputError, key_text, shown
 from sixdof.files.yamlio import Document, parse_yaml, read_yaml
 
+if TYPE_CHECKING:
+    from sixdof.flight.airplane import Airplane
+
 __all__ = ["Busy", "Cancelled", "Desk"]
+
+
+#: Airplanes kept ready for the sliders.
+_KEPT = 12
 
 
 class Busy(InputError):
@@ -39,6 +46,7 @@ class Desk:
         self._lock = threading.Lock()
         self._job: dict[str, Any] = {"running": False}
         self._cancel = threading.Event()
+        self._ready: dict[tuple[str, ...], Airplane] = {}
 
     # ------------------------------------------------------------ getting ready
 
@@ -158,39 +166,62 @@ class Desk:
 
     def tune(self, changes: list[str]) -> dict[str, Any]:
         """Begin to tune the airplane on the desk; one at a time."""
-        from sixdof.airframe.changes import changed, read_changes
-
-        airframe = changed(make_airframe(self.document), read_changes(changes))
+        airplane, name = self._airplane(changes), self.document.path.stem
 
         def work(progress: Callable[[float, str], None]) -> dict[str, Any]:
             from sixdof.desk.verdict import verdict
             from sixdof.field.pages import sheet_of, write_pages
-            from sixdof.flight.airplane import Airplane
             from sixdof.runs import read_run, write_run
+            from sixdof.show.pictures import REPORT
+            from sixdof.show.report import tune_report
             from sixdof.study.ask import tune
 
-            airplane = Airplane(airframe)
+            def report(folder: Path) -> dict[str, float]:
+                html = tune_report(answer, airplane.airframe, aircraft=name, asked=f"sixdof tune {name}")
+                (folder / REPORT).write_text(html, encoding="utf-8")
+                return {}
+
             answer = tune(airplane, progress=progress)
-            run = str(write_run(answer, None, f"tune-{airframe.name}", timings={}, draw=None))
+            run = str(write_run(answer, None, f"tune-{airplane.airframe.name}", timings={}, draw=report))
             found = read_run(run)
             write_pages(sheet_of(found), found, None)
-            return verdict(answer, run, self.document.path.stem, changes)
+            return verdict(answer, run, name, changes)
 
         return self._begin("tune", work)
 
     def check(self) -> dict[str, Any]:
         """What `check` says, and the views with the neutral point."""
-        from sixdof.flight.airplane import Airplane
         from sixdof.show.threeview import three_view
         from sixdof.study.check import check
 
-        airplane = Airplane(make_airframe(self.document))
+        airplane = self._airplane([])
         answer = check(airplane)
         return {
             "sha": self.document.sha256, "view": three_view(airplane.airframe, neutral_point=airplane.derivatives.neutral_point),
             "remarks": [{"key": r.about, "text": r.text} for r in answer.remarks if r.kind != "invented"],
             "balance": answer.balance, "trim": answer.trim, "sticks": answer.sticks,
         }  # fmt: skip
+
+    def fly(
+        self, maneuver: str, ratios: dict[str, float], changes: list[str], speed: float
+    ) -> dict[str, Any]:
+        """Fly a maneuver bare and with these ratios [%], for the player."""
+        from sixdof.desk.replay import replayed
+
+        return replayed(self._airplane(changes), maneuver, ratios, speed=speed)
+
+    def _airplane(self, changes: list[str]) -> Airplane:
+        """The airplane on the desk with some changes; the last ones are kept ready."""
+        from sixdof.airframe.changes import read_changes
+        from sixdof.flight.airplane import Airplane
+
+        key = (self.document.sha256, *changes)
+        if key not in self._ready:
+            plain = self._ready.get(key[:1]) or Airplane(make_airframe(self.document))
+            self._ready = dict(list(self._ready.items())[-_KEPT:])
+            self._ready[key[:1]] = plain
+            self._ready[key] = plain.changed(read_changes(changes))
+        return self._ready[key]
 
     def _begin(
         self, name: str, work: Callable[[Callable[[float, str], None]], dict[str, Any]]
