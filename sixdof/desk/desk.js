@@ -26,14 +26,10 @@ async function asked(path, said) {
 function drawn(svg, into) {
   into.replaceChildren();
   if (!svg) return;
-  const parsed = new DOMParser().parseFromString(svg, "text/html").body.firstChild, colors = [];
-  for (const [number, one] of [...parsed.querySelectorAll("*")].entries()) { // no style may stand in the page: it is set
-    colors[number] = one.getAttribute("style");
-    one.removeAttribute("style");
-  }
-  const picture = document.importNode(parsed, true);
-  for (const [number, one] of [...picture.querySelectorAll("*")].entries()) {
-    for (const rule of (colors[number] || "").split(";").filter(Boolean)) {
+  const quiet = svg.replace(/ style="/g, ' data-style="'); // no style may stand in the page: it is set
+  const picture = document.importNode(new DOMParser().parseFromString(quiet, "text/html").body.firstChild, true);
+  for (const one of picture.querySelectorAll("[data-style]")) {
+    for (const rule of one.dataset.style.split(";").filter(Boolean)) {
       const [name, value] = rule.split(":");
       one.style.setProperty(name.trim(), value.trim());
     }
