@@ -90,6 +90,10 @@ EXACT: dict[tuple[str, str], tuple[str, str, str]] = {
     ("force", "ozf"): ("160000000000000", "44482216152605", "a sixteenth of that"),
     ("power", "W"): ("1", "1", f"{SI}, table 4"),
     ("power", "kW"): ("1", "1000", f"{SI}, table 7"),
+    ("torque", "N m"): ("1", "1", f"{SI}, table 4"),
+    ("torque", "N cm"): ("100", "1", f"{SI}, table 7"),
+    ("torque", "kg cm"): ("10000000", "980665", "a kgf, 3rd CGPM 1901, at a hundredth of a meter"),
+    ("torque", "oz in"): ("1600000000000000000", str(44482216152605 * 254), "an ozf at an inch of 25.4 mm"),
     ("share", "%"): ("100", "1", f"{SI}, sec. 5.4.7: % is .01"),
     ("load factor", "g"): ("1", "1", "a multiple of the weight: a number"),
 }  # fmt: skip

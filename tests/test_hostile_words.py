@@ -45,6 +45,8 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "plane": ("check", "--no-picture", "--", "{}"),
     "maneuver": ("fly", "--maneuver={}"),
     "run": ("view", "--png", "x.png", "--", "{}"),
+    "tune run": ("sheet", "--", "{}"),
+    "pages": ("sheet", "--out={}", "x"),
     "out": (*LEVEL, "--out={}"),
     "picture": ("check", "--picture={}"),
 }
@@ -102,6 +104,8 @@ REFUSED: dict[str, dict[str, str]] = {
     "plane": {"": "no airplane", "/": "Is a directory", "/dev/zero": "plain file", "a\0b": "\\x00", CLEAR: "\\x1b", LONG: "xxx..."},
     "maneuver": {"": "not known", "/": "not known", "~": "not known", "a\0b": "\\x00", CLEAR: "\\x1b", LONG: "not known"},
     "run": {"": "not a run folder", "/": "not a run folder", "/dev/zero": "not a run folder", "a\0b": "null byte", CLEAR: "\\x1b", LONG: "run"},
+    "tune run": {"": "not a run folder", "/": "not a run folder", "/dev/zero": "not a run folder", "a\0b": "null byte", CLEAR: "\\x1b", LONG: "run"},
+    "pages": {"": ".html", ".html": ".html", "/": ".html", f"{CLEAR}.html": "x: not a run folder", f"{LONG}.html": "cannot be written"},
     "out": {"": "exists already", "/": "exists already", "/dev/null/x": "takes no folder", ".unfinished-1": "not finished", LONG: "cannot be written"},
     "picture": {"": ".png", ".png": ".png", "/": ".png", f"{LONG}.png": "cannot be written"},
 }  # fmt: skip

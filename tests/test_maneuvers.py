@@ -29,6 +29,12 @@ G = 9.80665  # standard gravity, exact by definition [m/s2]
 
 # ---------------------------------------------------------------- what a file says of itself
 
+
+def rolls(said: str) -> tuple[str, str]:
+    """To the right and to the left."""
+    return f"{said} to the right", f"{said} to the left"
+
+
 #: maneuver -> (in words, right and left, part of the sequence, seen from, whether the path counts)
 SAID = {
     "knife_edge": ("right-rudder knife-edge", "left-rudder knife-edge", "knife-edge", "above", True),
@@ -49,6 +55,34 @@ SAID = {
     "power_off_dive": ("power-off dive", "power-off dive", "dive", "caller", True),
     "flaps_down": ("flaps down", "flaps down", "flaps", "caller", True),
     "level": ("level flight", "level flight", "trims", "caller", True),
+    "full_throw_roll": (*rolls("full-throw roll"), "throws", "caller", False),
+    "full_throw_loop": ("full-throw loop", "full-throw loop", "throws", "caller", True),
+    "inverted": ("inverted flight", "inverted flight", "cg", "caller", True),
+    "inverted_45": ("inverted 45° line", "inverted 45° line", "cg", "caller", True),
+    "fast_dive": ("fast power-off dive", "fast power-off dive", "dive", "caller", True),
+    "vertical_upline": ("vertical upline", "vertical upline", "thrust line", "caller", True),
+    "throttle_chop": ("throttle chop", "throttle chop", "thrust line", "caller", True),
+    "throttle_burst": ("throttle burst", "throttle burst", "thrust line", "caller", True),
+    "inverted_release": ("inverted release", "inverted release", "balance", "caller", False),
+    "inside_loop": ("inside loop", "inside loop", "balance", "caller", True),
+    "outside_loop": ("outside loop", "outside loop", "balance", "caller", True),
+    "hard_pull": ("hard pull", "hard pull", "balance", "caller", False),
+    "hard_push": ("hard push", "hard push", "balance", "caller", False),
+    "roll_level": (*rolls("level roll"), "differential", "caller", False),
+    "roll_inverted": (*rolls("roll from inverted"), "differential", "caller", False),
+    "roll_upline": (*rolls("roll on the upline"), "differential", "caller", False),
+    "turn_entry": (*rolls("turn entry"), "differential", "caller", False),
+    "rudder_pulse": ("right-rudder pulse", "left-rudder pulse", "rudder", "caller", True),
+    "slow_roll": (*rolls("slow roll"), "knife-edge", "caller", True),
+    "flaps_half": ("half flap", "half flap", "flaps", "caller", True),
+    "takeoff_climb": ("take-off climb", "take-off climb", "landing", "caller", True),
+    "crosswind_approach": (
+        "right-rudder crosswind approach",
+        "left-rudder crosswind approach",
+        "landing",
+        "caller",
+        True,
+    ),
 }
 #: maneuver -> blend -> the errors that each measured phase judges it by
 JUDGED = {
@@ -60,8 +94,10 @@ JUDGED = {
     "roll_reversal": {"aileron-rudder": [{"sideslip"}]},
     "power_off_dive": {"throttle-elevator": [{"canopy"}]},
     "flaps_down": {"flap-elevator": [{"canopy"}]},
-    "level": {},
+    "turn_entry": {"aileron-rudder": [{"sideslip"}]},
 }
+#: What tells of the airframe alone.
+JUDGED |= {name: {} for name in SAID if name not in JUDGED}
 
 
 def test_every_maneuver_of_the_package_is_told_of_here() -> None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 
 from sixdof.airframe.blends import SIDES, WAYS, BlendSpec
+from sixdof.airframe.linkage import gearing, throws_of
 from sixdof.airframe.model import Airframe
+from sixdof.airframe.plausible import servo_torques
 
-__all__ = ["blend_words", "stick_words"]
+__all__ = ["blend_words", "full_throw", "linkage_words", "stick_words"]
 
 
 def stick_words(airframe: Airframe, rate: str) -> list[str]:
@@ -59,6 +61,26 @@ def blend_words(blend: BlendSpec, airframe: Airframe, rate: str) -> list[str]:
         degrees = math.degrees(abs(share) * throw)
         lines.append(f"{where}: {blend.target} {_percent(share)} {way.upper()} ({degrees:.2f}°)")
     return lines or [f"{blend.source} adds nothing to {blend.target}"]
+
+
+def linkage_words(airframe: Airframe) -> list[str]:
+    """Say what each linkage of the file makes of its servo, a line each."""
+    lines = []
+    for name, linkage in airframe.linkage:
+        if linkage is None or getattr(airframe.controls, name) is None:
+            continue
+        throws = throws_of(linkage)
+        made = ", ".join(f"{_deg(made)} {way}" for way, made in throws.items())
+        turned = ", ".join(f"{math.degrees(abs(turn)):.3g}°" for turn in linkage.turns.values())
+        text = f"{name} linkage: the servo turns {turned} and moves it {made}"
+        less, more = min(throws.values()), max(throws.values())
+        if len(throws) > 1 and more - less > 0.005 * more:
+            way = max(throws, key=lambda way: throws[way])
+            text += f" ({100.0 * (1.0 - less / more):.0f} % more {way} by its geometry)"
+        speed, needed = servo_torques(airframe, name)
+        text += f"; at neutral 1° of servo is {gearing(linkage, 0.0):.2f}°; full throw at {speed:.0f} m/s asks {max(needed.values()):.2g} N m"
+        lines.append(text + (f" of {linkage.torque:.2g} N m" if linkage.torque else ""))
+    return lines
 
 
 def full_throw(airframe: Airframe, rate: str, channel: str, amount: float) -> float:

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 
 from sixdof.airframe.derivatives import Reference, StatedDerivatives
 from sixdof.airframe.geometry import Body, Fin, Surface, Ventral
+from sixdof.airframe.linkage import Linkages
 from sixdof.airframe.mass import MassForm, MassProperties
 from sixdof.airframe.plausible import refuse_crossing
 from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
@@ -204,6 +205,7 @@ class AirframeFile(Model):
     motor: Motor
     rates: Rates
     servos: Annotated[Servos, ReadAs(ServosForm, ServosForm.to_servos)] = USUAL_SERVOS
+    linkage: Linkages = Linkages()
     speeds: Speeds
     limits: Limits = USUAL_LIMITS
     radio: Radio = Radio()

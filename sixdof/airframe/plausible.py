@@ -9,16 +9,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sixdof.airframe.geometry import Body, Fin, Surface, body_at
+from sixdof.airframe.linkage import gearing, hinge_moment_slopes, throws_of
 from sixdof.files.fields import complaint
 from sixdof.physics.constants import G0
 
 if TYPE_CHECKING:
     from sixdof.airframe.model import AirframeFile
 
-__all__ = ["refuse_crossing", "remarks"]
+__all__ = ["refuse_crossing", "remarks", "servo_torques"]
 
 _STRIPS = 61
 _RHO0 = 1.225  # kg/m3, U.S. Standard Atmosphere 1976, sea level
+#: Between the throw that a linkage makes and the one stated that is spoken of [rad].
+_APART = math.radians(1.0)
+#: Share of its stalling torque that a servo holds without getting hot; common practice, no source.
+_HOLDS = 0.5
 
 
 def refuse_crossing(wing: Surface, tailplane: Surface) -> None:
@@ -58,6 +63,7 @@ def remarks(form: AirframeFile) -> Iterator[str]:
     yield from _sizes(form)
     yield from _shapes(form)
     yield from _controls(form)
+    yield from _linkages(form)
     yield from _inertia(form)
     yield from _power(form)
     yield from _fin_root(form.fin, form.tailplane, form.body)
@@ -201,6 +207,48 @@ def _controls(form: AirframeFile) -> Iterator[str]:
         if way != "expo" and throw
     ]
     yield from _out_of_bounds(throws, "an angle, not millimeters at the trailing edge")
+
+
+def _linkages(form: AirframeFile) -> Iterator[str]:
+    """Throws that a linkage does not make, and servos that the air overpowers."""
+    rate, throws = next(iter(form.rates.items()))
+    for name, linkage in form.linkage:
+        if linkage is None or (name == "flap" and form.controls.flap is None):
+            continue
+        for way, made in throws_of(linkage).items():
+            stated = getattr(getattr(throws, name), way)
+            if abs(made - stated) > _APART:
+                yield (
+                    f"linkage.{name}: makes {math.degrees(made):.1f} deg {way}, rates.{rate}.{name}.{way} says "
+                    f"{math.degrees(stated):.3g} deg, which is flown: measure the throw, then arm, horn and travel again"
+                )
+        speed, needed = servo_torques(form, name)
+        most = max(needed.values())
+        if linkage.torque is not None and most > _HOLDS * linkage.torque:
+            yield (
+                f"linkage.{name}.torque: full throw at {speed:.0f} m/s asks {most:.2g} N m of a servo that stalls at "
+                f"{linkage.torque:.2g} N m and holds half of it for long: a stronger servo, a shorter arm or a longer horn "
+                "(thin-airfoil theory, rather high; the propeller's stream is not counted)"
+            )
+
+
+def servo_torques(form: AirframeFile, name: str) -> tuple[float, dict[str, float]]:
+    """What full throw of a surface asks of its servo: the speed [m/s], and by way [N m].
+
+    Level at full throttle, with flaps at cruise; q S_c c_c times the slope of the hinge moment by deflection,
+    brought to the servo by the gearing there (virtual work).
+    """
+    linkage, control = getattr(form.linkage, name), getattr(form.controls, name)
+    home = {"elevator": form.tailplane, "rudder": form.fin}.get(name, form.wing)
+    speed = form.speeds.cruise
+    if name != "flap":
+        speed = form.speeds.full_throttle or 1.4 * speed
+    halves = linkage.halves or (2 if name == "elevator" else 1)
+    area = halves * control.chord * (control.outboard - control.inboard)
+    slope = hinge_moment_slopes(min(control.chord / home.mean_chord, 0.99))[1]
+    per_rad = 0.5 * _RHO0 * speed**2 * area * control.chord * -slope
+    throws = throws_of(linkage)
+    return speed, {way: per_rad * throws[way] * gearing(linkage, turn) for way, turn in linkage.turns.items()}
 
 
 def _inertia(form: AirframeFile) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from sixdof.airframe.blendfile import Blends
 from sixdof.airframe.blends import amount
@@ -15,14 +15,17 @@ from sixdof.files.fields import (
     Model,
     ReadAs,
     Share,
+    SignedShare,
     Slop,
     Throw,
     Turning,
     Word,
     complaint,
+    words,
 )
+from sixdof.physics.channels import CHANNELS
 
-__all__ = ["USUAL_SERVOS", "Radio", "Rate", "Rates", "Servo", "Servos"]
+__all__ = ["USUAL_SERVOS", "Output", "Radio", "Rate", "Rates", "Servo", "Servos"]
 
 
 class UpDown(Model):
@@ -149,12 +152,45 @@ def _no_trims() -> dict[str, float]:
     return TrimsForm().to_shares()
 
 
+class Output(Model):
+    """An output that is on or off by a stick: a glow driver, smoke, lights.
+
+    On while ``source`` is below (or above) a share of its travel; off again only when it has come back by the
+    ``hysteresis``, so that it does not flicker.
+    """
+
+    name: Word
+    source: Annotated[str, words(*CHANNELS)]
+    below: SignedShare | None = None
+    above: SignedShare | None = None
+    hysteresis: Share = 0.05
+
+    @model_validator(mode="after")
+    def _one_limit(self) -> Output:
+        if (self.below is None) == (self.above is None):
+            raise complaint('an output has one limit: below: "33 %" or above: "50 %"')
+        return self
+
+    @property
+    def said(self) -> str:
+        """``smoke: on while the throttle is above 50 %, off again 5 % below that``."""
+        limit, way, back = (
+            (self.above, "above", "below") if self.above is not None else (self.below, "below", "above")
+        )
+        return (
+            f"{self.name}: on while the {self.source} is {way} {100.0 * float(limit or 0.0):.3g} %, off again "
+            f"{100.0 * self.hysteresis:.3g} % {back} that"
+        )
+
+
 class Radio(Model):
-    """What is in the radio now."""
+    """What is in the radio now, and how its flyer measures."""
 
     frame: Frame = 0.02  # s, common practice, no source
     stick_mode: Literal[1, 2, 3, 4] = 2
+    units: Annotated[Literal["metric", "inch"], words("metric", "inch")] = "metric"
     blends: Blends = ()
+    outputs: Annotated[tuple[Output, ...], Field(max_length=20)] = ()
     trims: Annotated[dict[str, float], ReadAs(TrimsForm, TrimsForm.to_shares)] = Field(
         default_factory=_no_trims
     )

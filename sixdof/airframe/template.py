@@ -14,7 +14,7 @@ __all__ = ["new_text", "write_new"]
 Units = Literal["metric", "inch"]
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}")
-_PLACE = re.compile(r"<(-?[0-9.]+) ([a-zA-Z/]+)>")
+_PLACE = re.compile(r"<(-?[0-9.]+) ([a-zA-Z/ ]+)>")
 
 #: metric unit of the template -> kind, unit beside inches, decimals there
 _INCH: dict[str, tuple[str, str, int]] = {
@@ -23,6 +23,7 @@ _INCH: dict[str, tuple[str, str, int]] = {
     "g": ("mass", "oz", 1),
     "m/s": ("speed", "mph", 0),
     "N": ("force", "lbf", 1),
+    "N m": ("torque", "oz in", 0),
 }
 
 
@@ -33,7 +34,7 @@ def new_text(name: str, units: Units = "metric") -> str:
     """
     text = Path(__file__).with_name("new.yaml").read_text(encoding="utf-8")
     text = _PLACE.sub(lambda found: _written(found[1], found[2], units), text)
-    return text.replace("<name>", name)
+    return text.replace("<name>", name).replace("<units>", units)
 
 
 def write_new(name: str, units: Units = "metric") -> Path:

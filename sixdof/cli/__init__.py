@@ -500,7 +500,41 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     print_compared(answer, [run.path.name for run in found], picture)
 
 
-@app.command(name="list", sort_key=9)
+@app.command(sort_key=9)
+def sheet(
+    run: str,
+    *,
+    out: str | None = None,
+    all_: Annotated[bool, Parameter(name=["--all", "--text"], negative=())] = False,
+    json: Json = False,
+) -> None:
+    """Make the set-up sheet and the flight card of a tune: two pages to print or to take along.
+
+    Parameters
+    ----------
+    run
+        Run folder of a tune, or its name in ./runs.
+    out
+        File of the pages, a new one that ends in .html; default sheet.html in the run, made anew each time.
+    all_
+        Print the whole text of both, not just the ratios.
+    """
+    from sixdof.field.pages import check_pages, sheet_of, write_pages
+    from sixdof.runs import read_run
+
+    check_pages(out)
+    found = read_run(run)
+    answer = sheet_of(found)
+    written = write_pages(answer, found, out)
+    if json:
+        print(answer.text(pages=written), end="")
+        return
+    from sixdof.cli.text import print_sheet
+
+    print_sheet(answer, written, all_=all_)
+
+
+@app.command(name="list", sort_key=10)
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""
     from sixdof.airframe.load import list_airframes
@@ -523,13 +557,37 @@ def list_(*, json: Json = False) -> None:
     for title, rows in (("Aircraft", airframes), ("Maneuvers", maneuvers)):
         console.print(title, style="bold")
         for row in rows:
-            text = f"  {shown(row['name']):<16} {shown(row['about'], 2000)}"
+            text = f"  {shown(row['name']):<18} {shown(row['about'], 2000)}"
             console.print(text, no_wrap=True, overflow="ellipsis")
     console.print(lead("Runs", ""))
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
 @app.command(sort_key=10)
+def desk(
+    aircraft: Aircraft = None,
+    *,
+    port: int = 8614,
+    browser: Annotated[bool, Parameter(name="--browser", negative=["--no-browser"])] = True,
+) -> None:
+    """Open the page to measure, tune and set up on, in your browser, for this machine alone.
+
+    Parameters
+    ----------
+    port
+        Where it listens on 127.0.0.1.
+    browser
+        Open it; its address is printed either way.
+    """
+    from sixdof.desk.server import serve
+    from sixdof.files.errors import InputError
+
+    if not 1024 <= port <= 65535:
+        raise InputError(f"--port: got {port}, expected 1024 to 65535")
+    serve(aircraft, port=port, browser=browser)
+
+
+@app.command(sort_key=11)
 def validate(
     *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
 ) -> None:
@@ -565,7 +623,7 @@ def validate(
         sys.exit(1)
 
 
-@app.command(sort_key=11)
+@app.command(sort_key=12)
 def schema() -> None:
     """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
     import json as writer

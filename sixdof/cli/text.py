@@ -14,6 +14,8 @@ from rich.text import Text
 
 from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import make_console
+from sixdof.field.plain import card_blocks, core_lines, headline_of, sheet_blocks
+from sixdof.field.rows import SetUpSheet
 from sixdof.files.errors import printable, shown
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import read_ratio
@@ -192,6 +194,8 @@ def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
     headline(console, answer, f"one flight to each side, {answer.way}")
     for line in answer.flown_with or ["no blends"]:
         wrapped(console, f"with {line}")
+    for line in answer.outputs:
+        wrapped(console, line)
     for row in answer.maneuvers:
         finished = "" if row.status == "finished" else f" {row.status};"
         console.print(
@@ -323,3 +327,29 @@ def _print_derivatives(console: Console, answer: CheckResult) -> None:
         wrapped(console, f"{d.term:<7} {d.value:>10.4g}{sigma:<10} {d.meaning}", rest=" " * 8)
     bullets(console, "What they are made of", answer.made_of)
     bullets(console, "Where they come from", dict.fromkeys(d.source for d in used))
+
+
+def print_sheet(sheet: SetUpSheet, written: str, *, all_: bool) -> None:
+    """The ratios a line each and where the pages are, or the whole text of both."""
+    console = make_console()
+    wrapped(console, headline_of(sheet))
+    if all_:
+        for block in (*sheet_blocks(sheet), *card_blocks(sheet.card)):
+            console.print(f"\n{block.title}", style="bold")
+            for line in block.lines:
+                below = line.startswith(" ")
+                wrapped(
+                    console,
+                    line.strip(),
+                    first="     " if below else " - ",
+                    rest="       " if below else "   ",
+                )
+        console.print()
+    else:
+        wrapped(console, f"First: {sheet.first}")
+        for line in core_lines(sheet):
+            wrapped(console, line)
+        wrapped(console, sheet.percent[0])
+        for line in IN_SHORT:
+            wrapped(console, line)
+    console.print(f"pages: {written}", soft_wrap=True)

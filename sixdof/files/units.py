@@ -34,6 +34,7 @@ UNITS: dict[str, dict[str, float]] = {
         "ozf": _POUND * G0 / 16,
     },
     "power": {"W": 1.0, "kW": 1e3},
+    "torque": {"N m": 1.0, "N cm": 1e-2, "kg cm": G0 * 1e-2, "oz in": _POUND / 16 * G0 * _FOOT / 12},
     "share": {"%": 1e-2},
     "load factor": {"g": 1.0},
 }
@@ -42,7 +43,7 @@ _COMPOUND = {("lb", "oz"): 16, ("ft", "in"): 12}  # how many of the second make 
 _OTHER_NAMES = {
     "°": "deg", "degrees": "deg", "degree": "deg", "kph": "km/h", "kmh": "km/h", "lbs": "lb", '"': "in",
     "inch": "in", "inches": "in", "'": "ft", "m²": "m2", "m^2": "m2", "kg m²": "kg m2", "kg m^2": "kg m2",
-    "kgm2": "kg m2", "sec": "s", "percent": "%", "metre": "m", "meter": "m",
+    "kgm2": "kg m2", "Nm": "N m", "Ncm": "N cm", "kgf cm": "kg cm", "ozf in": "oz in", "sec": "s", "percent": "%", "metre": "m", "meter": "m",
 }  # fmt: skip
 _MOST_CHARACTERS = 80
 _NUMBER = r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"

@@ -55,6 +55,8 @@ class Document:
         They, as they are.
     lines : dict
         Key -> line, counted from 1.
+    spans : dict
+        Key of a plain value -> first character of it in `text`, and the one behind it.
     """
 
     path: Path
@@ -62,6 +64,7 @@ class Document:
     sha256: str
     text: str = field(repr=False, default="")
     lines: dict[KeyPath, int] = field(repr=False, default_factory=dict)
+    spans: dict[KeyPath, tuple[int, int]] = field(repr=False, default_factory=dict)
 
     def line(self, key: KeyPath) -> int:
         """Line of a key, counted from 1; of the nearest key above when it is not there."""
@@ -146,6 +149,7 @@ class _Reader:
     def __init__(self, path: Path, raw: bytes) -> None:
         self.path, self.raw = path, raw
         self.lines: dict[KeyPath, int] = {}
+        self.spans: dict[KeyPath, tuple[int, int]] = {}
         self.key: KeyPath = ()
 
     def document(self) -> Document:
@@ -156,7 +160,12 @@ class _Reader:
         data = self._node(event, events)
         for _ in events:  # to the end of the file: a second document or trailing garbage is refused
             pass
-        return Document(self.path, data, hashlib.sha256(self.raw).hexdigest(), self.raw.decode(), self.lines)
+        text = self.raw.decode()
+        mark = len(text) - len(
+            text.removeprefix("\ufeff")
+        )  # of the byte order, which is not counted in spans
+        spans = {key: (start + mark, end + mark) for key, (start, end) in self.spans.items()}
+        return Document(self.path, data, hashlib.sha256(self.raw).hexdigest(), text, self.lines, spans)
 
     def _text(self) -> str:
         if b"\0" in self.raw:
@@ -217,6 +226,8 @@ class _Reader:
     def _node(self, event: Any, events: Iterator[Any]) -> Any:
         self.lines.setdefault(self.key, event.start_mark.line + 1)
         if isinstance(event, yaml.ScalarEvent):
+            marks: Any = event.start_mark, event.end_mark
+            self.spans[self.key] = marks[0].index, marks[1].index
             return self._scalar(event)
         home = self.key
         if isinstance(event, yaml.SequenceStartEvent):

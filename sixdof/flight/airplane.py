@@ -196,7 +196,7 @@ class Airplane:
         z = np.zeros(len(self.errors))
         if not self.is_known:
             return z
-        needed = self.needed(normals(2 * _BLOCK, len(z), seed=0))
+        needed = self.crowd_needed
         weight = likelihood(needed) * np.isfinite(needed)
         steps = np.concatenate((np.zeros((1, len(z))), np.eye(len(z)), -np.eye(len(z))))
         margin = static_margin(self._estimated)[0]
@@ -216,6 +216,11 @@ class Airplane:
         """Whether flyers know what such an airplane needs, and something is left open that they can tell."""
         return self.lore and is_aerobatic(self.airframe) and bool(self.derivatives.doubt.any())
 
+    @cached_property
+    def crowd_needed(self) -> np.ndarray:
+        """That of many airplanes that fit the measurements, by physics alone, array (1024,)."""
+        return self.needed(normals(2 * _BLOCK, len(self.errors), seed=0))
+
     def needed(self, z: np.ndarray) -> np.ndarray:
         """Elevator that full rudder needs in level knife-edge at cruise, mean of both sides, array (n,).
 
@@ -224,16 +229,16 @@ class Airplane:
         return self._needed(self.apply(z))
 
     def _needed(self, planes: np.ndarray) -> np.ndarray:
-        flying, flies = self._flying(planes)
+        flying, flies = self._flying(planes, flown=False)
         needed = np.full(len(planes), np.nan)
         needed[flies] = knife_edges(flying, self.airframe.speeds.cruise).ratios("elevator").mean(axis=1)
         return needed
 
-    def _flying(self, planes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def _flying(self, planes: np.ndarray, *, flown: bool = True) -> tuple[np.ndarray, np.ndarray]:
         """Those of some airplanes that somebody would fly, trimmed, and which they are (n,)."""
         flies = static_margin(planes) > 0.0
         stable = planes[flies]
-        steady = set_trims(stable, self.airframe.speeds.cruise)
+        steady = set_trims(stable, self.airframe.speeds.cruise, flown=flown)
         flies[flies] = steady
         return stable[steady], flies
 

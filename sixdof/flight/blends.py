@@ -17,10 +17,12 @@ from sixdof.files.errors import InputError, nearest
 from sixdof.physics.channels import CHANNELS, NUMBER
 
 __all__ = [
-    "BLENDS", "Blend", "Ratio", "activity", "blend", "blend_row", "fades_at", "make_blends", "ratios_of", "read_blends", "read_ratio",
+    "BLENDS", "PHASES", "Blend", "Ratio", "activity", "blend", "blend_row", "fades_at", "make_blends", "ratios_of", "read_blends", "read_ratio",
 ]  # fmt: skip
 
 _CENTERED = ("aileron", "elevator", "rudder")
+#: Phases of a flight in which a blend may have to be off.
+PHASES = ("take-off", "rolls", "inverted", "vertical lines", "landing")
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,8 @@ class Blend:
         How the airframe is cured, a sentence.
     off : str
         When the blend is off, in a word or two.
+    off_in : tuple of str
+        The same as :data:`PHASES`.
     beware : str
         What to know before flying it, a sentence.
     """
@@ -56,6 +60,7 @@ class Blend:
     cap: float = 0.15
     first: str = "fix the airframe first"
     off: str = ""
+    off_in: tuple[str, ...] = ("take-off", "landing")
     beware: str = ""
 
     def __post_init__(self) -> None:
@@ -83,13 +88,21 @@ _ROWS = (
     Blend("rudder", "elevator", off="landing", beware=_CROSSWIND,
           first="recheck CG, incidence and thrust line first"),
     Blend("rudder", "aileron", off="landing", beware=_CROSSWIND, first="dihedral first"),
-    Blend("aileron", "rudder", most=0.60, cap=0.40, off="rolls", first="more differential first",
+    Blend("aileron", "rudder", most=0.60, cap=0.40, off="rolls", off_in=("rolls", "inverted", "vertical lines"), first="more differential first",
           beware="aileron-rudder helps right way up only: switch it off for rolls, inverted and vertical lines"),
     Blend("throttle", "elevator", sides=("low",), most=0.25, cap=0.05, off="landing",
           first="CG, wing incidence and down-thrust first",
           beware="throttle-elevator needs a curve or a gate, never a straight line, which would spoil level "
           "flight; expect a pitch step in the landing flare, or switch it off"),
-    Blend("flap", "elevator", most=0.60, cap=0.30, off="never", first="less flap first",
+    Blend("throttle", "rudder", sides=("high",), most=0.30, cap=0.10, off="never", first="right-thrust first",
+          beware="throttle-rudder acts near full throttle alone: it is on at take-off and on uplines, and steps when the "
+          "throttle comes back"),
+    Blend("throttle", "aileron", sides=("high",), most=0.20, cap=0.05, off="never", first="lateral balance first",
+          beware="throttle-aileron acts near full throttle alone, at take-off too, where speed is least and it does little"),
+    Blend("elevator", "flap", most=1.0, cap=0.50, off="landing", first="more elevator throw or CG further aft first",
+          beware="elevator-flap drives flaps that hang on the same servos as the landing flap: switch it off for landing, and "
+          "check that up elevator lowers them"),
+    Blend("flap", "elevator", most=0.60, cap=0.30, off="never", off_in=(), first="less flap first",
           beware="flap-elevator must stay on while flaps are down"),
 )  # fmt: skip
 #: Name -> row, in the order in which they are told.  Any other pair of channels flies as a row without words.

@@ -10,6 +10,7 @@ import numpy as np
 from sixdof.files.errors import InputError
 from sixdof.files.fields import Quantity
 from sixdof.flight.fly import fly_batch
+from sixdof.flight.maneuver import LANDING
 from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.physics.air import G0
 
@@ -61,7 +62,7 @@ def under_ceiling(
 ) -> ManeuverFile:
     """The maneuver begun as high as it says and the ceiling allows, its last phase as long as fits.
 
-    One that stays level just begins under it.  Any other is flown once, bare: its highest point lies under the
+    One that stays level, or lands, just begins under it.  Any other is flown once, bare: its highest point lies under the
     ceiling, and when it is over there is the height to pull out and :data:`FLOOR` more.
 
     Parameters
@@ -80,7 +81,7 @@ def under_ceiling(
         It does not fit, though its last phase is as short as its file says.
     """
     own = maneuver.height if "height" in maneuver.model_fields_set else ceiling
-    if maneuver.stays_level:
+    if maneuver.stays_level or maneuver.part == LANDING:
         return maneuver.model_copy(update={"height": min(maneuver.height, ceiling)})
     least, most = maneuver.phases[-1].time, maneuver.phases[-1].up_to or maneuver.phases[-1].time
     gained, need = _flown(planes, maneuver, most, min(own, ceiling), share)

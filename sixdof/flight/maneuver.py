@@ -30,6 +30,7 @@ __all__ = [
     "DIVE",
     "ERROR_NAMES",
     "KNIFE_EDGE",
+    "LANDING",
     "PARTS",
     "EntrySpeed",
     "ManeuverFile",
@@ -52,7 +53,7 @@ PARTS = (
     "knife-edge", "flaps", "landing",
 )  # fmt: skip
 #: The parts that are asked after by name.
-KNIFE_EDGE, DIVE, DIFFERENTIAL = "knife-edge", "dive", "differential"
+KNIFE_EDGE, DIVE, DIFFERENTIAL, LANDING = "knife-edge", "dive", "differential", "landing"
 #: How fast an ideal path climbs where the file says neither rate nor radius [rad/s].
 CLIMB_RATE = math.radians(45.0)
 #: What a maneuver may be about: every channel fed into every other one that can be added to.
@@ -423,8 +424,12 @@ _FOLDER = Path(__file__).resolve().parent.parent / "maneuvers"
 
 
 def list_maneuvers() -> list[tuple[str, str]]:
-    """Names and descriptions of the maneuvers that come with the package."""
-    return [(p.stem, make_maneuver(p, read_bytes(p)).about) for p in sorted(_FOLDER.glob("*.yaml"))]
+    """Names and descriptions of the maneuvers that come with the package, in the order of the trimming sequence."""
+    files = [make_maneuver(path, read_bytes(path)) for path in sorted(_FOLDER.glob("*.yaml"))]
+    return [
+        (file.path.stem, file.about)
+        for file in sorted(files, key=lambda file: PARTS.index(file.part or PARTS[-1]))
+    ]
 
 
 def maneuver_path(name_or_path: str) -> Path:
@@ -444,7 +449,7 @@ def maneuver_path(name_or_path: str) -> Path:
         if here.is_file():
             return here
     if name_or_path not in known:
-        raise InputError(f"maneuver {name_or_path!r} is not known; {nearest(name_or_path, known)}")
+        raise InputError(f"maneuver {shown(name_or_path)!r} is not known; {nearest(name_or_path, known)}")
     return _FOLDER / f"{name_or_path}.yaml"
 
 

@@ -135,7 +135,7 @@ def static_margin(planes: np.ndarray) -> np.ndarray:
     return -planes["Cma"] / planes["CLa"] - planes["ref_x"] / planes["c"]
 
 
-def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
+def set_trims(planes: np.ndarray, cruise: np.ndarray | float, *, flown: bool = True) -> np.ndarray:
     """Trim many records at cruise, on every core, and set what the pilot knows of them.
 
     Writes the trims that make level flight at ``cruise`` [m/s] with the sticks released, the turn of the path
@@ -145,6 +145,8 @@ def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
     ----------
     planes : records (n,)
     cruise : float or array (n,) [m/s]
+    flown : bool
+        Whether a pilot will fly them; else all but the trims is left.
 
     Returns
     -------
@@ -162,8 +164,9 @@ def set_trims(planes: np.ndarray, cruise: np.ndarray | float) -> np.ndarray:
     for i, channel in enumerate(_TRIMMED):
         known[f"{channel}_trim"] = steady["unknowns"][:, 2 + i]
     known["cruise"] = cruise[reached]
-    _set_rates(known, air, steady)
-    _set_sticks(known, air)
+    if flown:
+        _set_rates(known, air, steady)
+        _set_sticks(known, air)
     planes[reached] = known
     return reached
 

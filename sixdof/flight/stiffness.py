@@ -14,9 +14,9 @@ from sixdof.physics.air import RHO0, make_air
 
 __all__ = ["LONGEST", "SHORTEST", "longest_step", "too_quick"]
 
-#: Of a mode's |lambda| times the step: half of what makes the Runge-Kutta method unstable, 2.8 (Hairer & Wanner,
+#: Of a mode's |lambda| times the step: less than half of what makes the Runge-Kutta method unstable, 2.8 (Hairer & Wanner,
 #: Solving Ordinary Differential Equations II, ch. IV.2, from memory).
-_MOST = 1.4
+_MOST = 1.28
 LONGEST = 0.02  # s: pilot and blends look as often
 SHORTEST = LONGEST / 16.0  # s: what would need shorter ones is a slip in the file
 _OF_AXIS = (("its roll", ("mass", "Ixx")), ("its pitch", ("mass", "Iyy")), ("its yaw", ("mass", "Izz")))

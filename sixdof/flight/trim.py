@@ -113,7 +113,7 @@ def trim_batch(
     shape = np.broadcast_shapes((len(planes), 1), *(np.shape(number) for number in numbers))
     steady = _ask(shape, *numbers)
     airs = np.array([air])
-    parallel_for(steady.size, lambda first, stride: trim_many(planes, airs, steady, first, stride))
+    parallel_for(steady.size, lambda first, stride: trim_many(planes, airs, steady, first, stride), worth=16)
     return steady
 
 

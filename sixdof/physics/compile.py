@@ -131,7 +131,7 @@ def kernel(function: Callable[..., Any]) -> Any:
         settings.CACHE_DIR = before
 
 
-def parallel_for(n: int, work: Callable[[int, int], object]) -> None:
+def parallel_for(n: int, work: Callable[[int, int], object], *, worth: int = 2) -> None:
     """Do ``n`` independent pieces of work on all cores (``NUMBA_NUM_THREADS`` of them).
 
     Parameters
@@ -139,8 +139,10 @@ def parallel_for(n: int, work: Callable[[int, int], object]) -> None:
     n : int
     work : callable
         ``work(first, stride)`` does piece ``first`` and every ``stride``-th after it; mostly a kernel.
+    worth : int
+        Pieces for which a thread is worth starting.
     """
-    threads = max(1, min(numba.get_num_threads(), n))
+    threads = max(1, min(numba.get_num_threads(), n // worth))
     if threads == 1:
         work(0, 1)
         return

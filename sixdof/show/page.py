@@ -32,7 +32,7 @@ def page(title: str, body: Sequence[str], stages: Sequence[Stage] = ()) -> str:
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f'<meta http-equiv="Content-Security-Policy" content="{_RULE}">'
-        f"<title>{escape(title)}</title><style>\n{_asset('page.css')}</style></head>\n<body><main>\n"
+        f"<title>{escape(title)}</title><style>\n{_asset('flights.css')}{_asset('page.css')}</style></head>\n<body><main>\n"
         + "\n".join(part for part in body if part)
         + f"\n</main>{_player(stages)}</body></html>\n"
     )

@@ -325,7 +325,18 @@ const sixdofPlayer = (() => {
       this.show(0);
     }
 
-    // Another of the stages, or another one in the place of it.
+    // The same flights flown again: other stages in the place of these, at the same time, seen from the same place.
+    retake(data) {
+      for (const stage of data.stages) for (const flight of stage.flights) flight.rows = floats(flight.rows);
+      this.data = this.painter.data = data;
+      const same = this.choice.length === data.stages.length && data.stages.every((s, i) => this.choice.options[i].text === s.title);
+      if (!same) this.choice.replaceChildren(...data.stages.map((s, i) => make("option", { value: i, textContent: s.title })));
+      const time = same ? this.time : -Infinity;
+      this.show(same ? this.number : 0);
+      this.place(time);
+    }
+
+    // Another of the stages.
     show(number) {
       this.number = number;
       this.stage = this.data.stages[number];

@@ -22,6 +22,7 @@ from sixdof.flight.fly import Flights, fly_batch, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
 from sixdof.flight.knife_edge import Hold, where_it_holds
 from sixdof.flight.maneuver import KNIFE_EDGE
+from sixdof.flight.outputs import when_words
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
 from sixdof.flight.starts import check_starts
 from sixdof.physics.channels import NUMBER
@@ -160,6 +161,11 @@ def fly(
     return FlyResult(
         **answer_about(airplane, remarks, [file], _air_words(day, bump, sample)),
         way=way,
+        outputs=[
+            f"{script.words}: {when_words(output, flights.tracks[i])}"
+            for output in airplane.airframe.radio.outputs
+            for i, script in enumerate(scripts)
+        ],
         flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)],
         maneuvers=rows,
         phases=[row for i, script in enumerate(scripts) for row in _phases(flights, i, script)],

@@ -56,7 +56,10 @@ def check(airplane: Airplane) -> CheckResult:
         about=airframe.about,
         file=airframe.path,
         sticks=stick_words(airframe, airplane.rate),
-        blends=[line for blend in airframe.radio.blends for line in blend_words(blend, airframe, airplane.rate)],
+        blends=[
+            *(line for blend in airframe.radio.blends for line in blend_words(blend, airframe, airplane.rate)),
+            *(output.said for output in airframe.radio.outputs),
+        ],
         balance=_balance(airplane),
         trim=_steady_flights(airplane.plane, airframe),
         modes=_modes(airplane.plane),

@@ -11,7 +11,6 @@ from sixdof.airframe.blends import WAYS
 from sixdof.airframe.changes import change_words
 from sixdof.airframe.model import Airframe
 from sixdof.estimate.derivatives import NAMES
-from sixdof.estimate.doubt import normals
 from sixdof.files.rows import KINDS, Remark
 from sixdof.flight.airplane import Airplane, Drawn
 from sixdof.flight.blends import Ratio
@@ -40,8 +39,8 @@ _RISK, _SAFE_MARGIN = 0.05, 0.05
 #: Share of airplanes that cannot fly a test that is spoken of.
 _CANNOT = 0.05
 _HALF = 0.5 * math.pi
-#: Standard deviations between physics and what flyers know that are spoken of; airplanes drawn to tell.
-_FAR_APART, _LORE_DRAWN = 2.0, 1024
+#: Standard deviations between physics and what flyers know that are spoken of.
+_FAR_APART = 2.0
 
 
 def in_order(remarks: Sequence[Remark]) -> list[Remark]:
@@ -229,8 +228,7 @@ def lore_result(airplane: Airplane) -> Lore | None:
         return None
     alone = known.by_physics
     cruise = alone.airframe.speeds.cruise
-    needed = known.needed(normals(_LORE_DRAWN, len(known.errors), seed=0))
-    low, middle, high = np.nanquantile(needed, [0.16, 0.5, 0.84]).tolist()
+    low, middle, high = np.nanquantile(known.crowd_needed, [0.16, 0.5, 0.84]).tolist()
     right, left = knife_edges(alone.planes, cruise).ratios("elevator")[0].tolist()
     believed = float(np.mean(knife_edges(known.planes, cruise).ratios("elevator")))
     if not math.isfinite(right + left + believed):

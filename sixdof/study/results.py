@@ -103,6 +103,7 @@ class FlyResult(Answer):
     command: Literal["fly"] = "fly"
     way: str
     flown_with: list[str]
+    outputs: list[str] = Field(default_factory=list)
     maneuvers: list[Flown]
     phases: list[Phase]
 

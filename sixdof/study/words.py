@@ -11,7 +11,7 @@ from sixdof.airframe.changes import change_text, changed, read_changes
 from sixdof.airframe.model import Airframe
 from sixdof.files.rows import Remark
 from sixdof.study.results import Answer, RemediesResult, TuneResult
-from sixdof.tuning.found import FoundRatio
+from sixdof.tuning.found import SEEN, FoundRatio
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
@@ -52,16 +52,19 @@ def ratio_line(found: FoundRatio) -> Line:
         return Line(found.ratio.words, f"{found.target} not found", "", "", why, "")
     if not found.percent:
         return Line(found.ratio.words, f"{found.target} 0 %", "", _leaves(found), range_words(found), "")
-    off = found.ratio.row.off if found.is_seen else "no need"
+    if not found.is_seen:
+        return Line(
+            found.ratio.words,
+            f"{found.target} no need",
+            "",
+            f"{abs(found.bare_degrees):.1f}°",
+            range_words(found),
+            "",
+        )
     adds = f"{found.target} {amount_words(found.target, found.amount)}"
     return Line(
-        found.ratio.words,
-        adds,
-        f"{found.degrees:.2f}°",
-        _leaves(found),
-        range_words(found),
-        off,
-    )
+        found.ratio.words, adds, f"{found.degrees:.2f}°", _leaves(found), range_words(found), found.ratio.row.off
+    )  # fmt: skip
 
 
 def knife_edge_words(answer: TuneResult) -> str:
@@ -135,7 +138,7 @@ def totals(answer: TuneResult) -> str:
     bare, blended = answer.points
     text = f"points lost at the published step of 1 per 15°: bare {bare:.1f}, blended {blended:.1f}"
     if any(found.found and found.percent and not found.is_seen for found in answer.blends):
-        text += "; no need: less than anyone sees"
+        text += f"; no need: under {SEEN:g}° bare"
     left_out = sum(not m.scored for m in answer.maneuvers)
     if left_out:
         text += f", {left_out} unfinished left out"

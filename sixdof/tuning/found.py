@@ -116,12 +116,12 @@ class RatioDoubt(Row):
     target: str
     low_percent: float
     high_percent: float
-    used_low_percent: float
-    used_high_percent: float
+    used_low_percent: Number = math.nan
+    used_high_percent: Number = math.nan
     other_sign_percent: Number
     airplanes: int
-    cannot_percent: float
-    helps_percent: Number
+    cannot_percent: Number = math.nan
+    helps_percent: Number = math.nan
     because: dict[str, float]
 
     @computed_field  # type: ignore[prop-decorator]

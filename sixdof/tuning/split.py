@@ -128,9 +128,8 @@ def constant_part(plane: np.void, target: str, *, share: float = 1.0) -> float:
 
 def _fit(planes: np.ndarray, speed: float, target: str) -> np.ndarray:
     """Stick held in knife-edge as c0 + c1 beta + c2 beta^2, least squares over speeds and weights."""
-    flown = [knife_edges(planes, s * speed, g=g * G0) for s in _SPEEDS for g in _WEIGHTS]
-    beta, stick = (
-        np.concatenate([np.stack((k.beta, getattr(k, target)), axis=-1) for k in flown]).reshape(-1, 2).T
-    )
+    speeds = speed * np.array(_SPEEDS)
+    flown = [knife_edges(np.repeat(planes, len(speeds)), speeds, g=g * G0) for g in _WEIGHTS]
+    beta, stick = (np.concatenate([getattr(k, name).ravel() for k in flown]) for name in ("beta", target))
     held = np.isfinite(stick)
     return polyfit(beta[held], stick[held], 2)

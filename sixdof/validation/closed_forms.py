@@ -10,6 +10,7 @@ import math
 from functools import cache, partial
 
 import numpy as np
+from scipy.linalg import expm
 
 from sixdof.flight.linear import linearize, modes
 from sixdof.flight.trim import Trim
@@ -64,7 +65,15 @@ _row = partial(Check, "Closed forms of flight mechanics (textbook)", tag="comput
 
 def checks() -> list[Check]:
     """Falling, turning, rolling, gliding, diving, the phugoid, knife-edge."""
-    return [*_falling(), *_turning(), *_airplane(), *_long_waves(), *_knife_edge()]
+    return [
+        *_falling(),
+        *_turning(),
+        *_airplane(),
+        *_rolling_against_yaw(),
+        *_flaps(),
+        *_long_waves(),
+        *_knife_edge(),
+    ]
 
 
 @cache
@@ -205,6 +214,67 @@ def _airplane() -> list[Check]:
             _row(f"vertical dive: speed after {t:g} s", speed, straight_down, unit="m/s", share=share)
         )
     return rows
+
+
+def _rolling_against_yaw() -> list[Check]:
+    """Sideslip as ailerons roll an airplane that yaws against them, without weight: the linear lateral equations.
+
+    p' = (Lda da + Lp p)/Ix, r' = (Nda da + Np p + Nb b + Nr r)/Iz, b' = Yb b/(m V) - r, by the matrix exponential.
+    """
+    V, da, m, S, b, (Ix, Iz) = 12.0, 1.0 * DEG, 2.5, 0.40, 1.5, (0.08, 0.17)
+    C = dict(
+        CYb=-0.5,
+        Clda=-0.2,
+        Clp=-0.45,
+        Cnda=0.012,
+        Cnp=-0.08,
+        Cnb=0.07,
+        Cnr=-0.12,
+        Cmq=-10.0,
+        Cma=-0.6,
+        CLa=4.5,
+    )
+    plane = plane_of(m, (Ix, 0.10, Iz), S, b, 0.27, **C)
+    q, half = 0.5 * RHO * V**2, 0.5 * b / V
+    A = np.array([
+        [C["Clp"] * half / Ix, 0.0, 0.0, C["Clda"] * da / Ix],
+        [C["Cnp"] * half / Iz, C["Cnr"] * half / Iz, C["Cnb"] / Iz, C["Cnda"] * da / Iz],
+        [0.0, 0.0, C["CYb"] / (m * V * b), 0.0],
+        np.zeros(4),
+    ]) * q * S * b  # fmt: skip
+    A[2, 1] = -1.0
+
+    def sideslip(t: float) -> float:
+        surfaces = dict(aileron_right=da, aileron_left=-da)
+        x = fly(
+            plane,
+            make_air(rho=RHO, g=0.0),
+            state_of(u=V, **surfaces),
+            targets_of(**surfaces),
+            time=t,
+            steps=400,
+        )
+        return math.atan2(x[4], math.hypot(x[3], x[5])) / DEG
+
+    why = "linear equations, small angles"
+    return [
+        _row(f"roll by aileron, {t:g} s: sideslip against it", float(expm(A * t)[2, 3]) / DEG, partial(sideslip, t),
+             unit="deg", share=0.01, why=why)
+        for t in (0.3, 1.0)
+    ]  # fmt: skip
+
+
+def _flaps() -> list[Check]:
+    """Elevator that flaps add at one speed: lift and moment stay, CLa a + CLde de + CLdf df = Cma a + Cmde de + Cmdf df = 0."""
+    plane = glider(CLde=0.4, CLdf=0.8, Cmdf=-0.2, flap_down=20.0 * DEG, elevator_down=30.0 * DEG)
+
+    def added() -> float:
+        up, down = (steady_of(plane, AIR, speed=15.0, flap=f, throttle=0.0).targets[2] for f in (0.0, 1.0))
+        return float(down - up) / DEG
+
+    df = 20.0 * DEG
+    elevator = (4.5 * 0.2 - 0.6 * 0.8) * df / (4.5 * -0.9 + 0.6 * 0.4)  # Cramer's rule
+    return [_row("flaps down, gliding: elevator added", elevator / DEG, added, unit="deg", share=1e-6)]
 
 
 @cache

@@ -1,0 +1,203 @@
+"""The desk's server: a page, its answers, and the pages of runs."""
+
+from __future__ import annotations
+
+import errno
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+from anyio import to_thread
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.middleware.base import BaseHTTPMiddleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from sixdof.desk.guard import MOST_BYTES, OF_RUNS, Guard
+from sixdof.desk.work import Busy, Desk
+from sixdof.files.errors import InputError
+
+__all__ = ["PORT", "application", "serve"]
+
+PORT = 8614
+_HERE = Path(__file__).parent
+_ASSETS = {
+    "/": "page.html",
+    "/desk.js": "desk.js",
+    "/desk.css": "desk.css",
+    "/player.js": "../show/player.js",
+    "/flights.css": "../show/flights.css",
+}
+_TYPES = {".html": "text/html; charset=utf-8", ".js": "text/javascript", ".css": "text/css"}
+#: Files of a run that the page may show.
+_SHOWN = {"report.html", "sheet.html", "card.html"}
+
+Answer = Callable[[dict[str, Any]], Any]
+
+
+def application(desk: Desk, guard: Guard) -> Starlette:
+    """The desk as an application; every request passes the guard."""
+    answers: dict[str, Answer] = {
+        "airplanes": lambda _: desk.airplanes(),
+        "paper": lambda _: desk.paper(),
+        "job": lambda _: desk.job(),
+        "check": lambda _: desk.check(),
+    }
+    changes: dict[str, Answer] = {
+        "open": lambda said: desk.open(_text(said, "name")),
+        "new": lambda said: desk.new(_text(said, "name"), _text(said, "units")),
+        "value": lambda said: desk.value(_text(said, "key"), _text(said, "text"), _text(said, "sha")),
+        "tune": lambda said: desk.tune(_texts(said, "changes")),
+        "cancel": lambda _: desk.cancel(),
+        "fly": lambda said: desk.fly(
+            _text(said, "maneuver"), _ratios(said), _texts(said, "changes"), _speed(said)
+        ),
+    }
+    routes = [
+        *(Route(path, partial(_asset, file)) for path, file in _ASSETS.items()),
+        *(
+            Route(f"/api/{name}", partial(_answered, answer), methods=["GET"])
+            for name, answer in answers.items()
+        ),
+        *(
+            Route(f"/api/{name}", partial(_answered, answer), methods=["POST"])
+            for name, answer in changes.items()
+        ),
+        Route("/runs/{run}/{file}", _of_run),
+    ]
+    return Starlette(routes=routes, middleware=[Middleware(BaseHTTPMiddleware, dispatch=guard)])
+
+
+async def _asset(file: str, request: Request) -> Response:
+    path = _HERE / file
+    return Response(path.read_bytes(), media_type=_TYPES[path.suffix])
+
+
+async def _answered(answer: Answer, request: Request) -> Response:
+    """An answer as JSON; what cannot be is said in one line."""
+    try:
+        said = await _said(request) if request.method == "POST" else {}
+        return JSONResponse(await to_thread.run_sync(answer, said))
+    except Busy as error:
+        return JSONResponse({"error": str(error)}, 409)
+    except InputError as error:
+        return JSONResponse({"error": str(error)}, 400)
+
+
+async def _said(request: Request) -> dict[str, Any]:
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > MOST_BYTES:
+            raise InputError("too long a message")
+    import json
+
+    try:
+        said = json.loads(body or b"{}")
+    except (ValueError, RecursionError):
+        raise InputError("got no JSON") from None
+    if not isinstance(said, dict):
+        raise InputError("got no JSON object")
+    return said
+
+
+def _text(said: dict[str, Any], key: str) -> str:
+    value = said.get(key, "")
+    if not isinstance(value, str) or len(value) > 1000:
+        raise InputError(f"{key}: expected a short text")
+    return value
+
+
+def _texts(said: dict[str, Any], key: str) -> list[str]:
+    values = said.get(key, [])
+    if (
+        not isinstance(values, list)
+        or len(values) > 20
+        or not all(isinstance(v, str) and len(v) < 200 for v in values)
+    ):
+        raise InputError(f"{key}: expected a few short texts")
+    return values
+
+
+def _ratios(said: dict[str, Any]) -> dict[str, float]:
+    ratios = said.get("ratios", {})
+    good = isinstance(ratios, dict) and len(ratios) <= 20
+    if not good or not all(isinstance(p, (int, float)) and abs(p) <= 100.0 for p in ratios.values()):
+        raise InputError("ratios: expected a percent each, -100 to 100")
+    return {name: float(percent) for name, percent in ratios.items()}
+
+
+def _speed(said: dict[str, Any]) -> float:
+    percent = said.get("speed", 100)
+    if not isinstance(percent, (int, float)) or not 50 <= percent <= 200:
+        raise InputError("speed: expected 50 to 200 percent")
+    return 0.01 * percent
+
+
+async def _of_run(request: Request) -> Response:
+    """A page of a run below the working folder's runs, by plain names only."""
+    run, file = request.path_params["run"], request.path_params["file"]
+    folder = Path("runs").resolve()
+    path = (folder / run / file).resolve()
+    if (
+        file not in _SHOWN
+        or path.parent.parent != folder
+        or path.parent.name.startswith(".")
+        or not path.is_file()
+    ):
+        return PlainTextResponse("no such page\n", 404)
+    return FileResponse(path, media_type=_TYPES[".html"], headers={"Content-Security-Policy": OF_RUNS})
+
+
+def serve(aircraft: str | None, *, port: int = PORT, browser: bool = True) -> None:
+    """Serve the desk on this machine until it is interrupted.
+
+    Raises
+    ------
+    InputError
+        The port is taken, or the aircraft file cannot be read.
+    """
+    desk, guard = Desk(aircraft), Guard(port)
+    listening = _listening(port)
+    print(f"desk: {guard.address}\nonly this machine can open it; Ctrl-C ends it", flush=True)
+    threading.Thread(target=desk.warm_up, daemon=True).start()
+    if browser:
+        threading.Thread(target=webbrowser.open, args=(guard.address,), daemon=True).start()
+    config = uvicorn.Config(
+        application(desk, guard),
+        log_level="error",
+        lifespan="off",
+        server_header=False,
+        timeout_graceful_shutdown=2,
+    )
+    uvicorn.Server(config).run(sockets=[listening])
+
+
+def _listening(port: int) -> socket.socket:
+    """The desk's socket.
+
+    Raises
+    ------
+    InputError
+    """
+    listening = socket.socket()
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind(("127.0.0.1", port))
+    except OSError as error:
+        listening.close()
+        if error.errno == errno.EADDRINUSE:
+            raise InputError(
+                f"--port {port}: taken; a desk may run there already, its address is in the terminal it was started from: "
+                f"use that one, or another port, as --port {port + 1}"
+            ) from None
+        raise InputError(f"--port {port}: cannot be used ({error.strerror})") from None
+    listening.listen()
+    return listening

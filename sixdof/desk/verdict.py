@@ -1,0 +1,52 @@
+"""The answer of a tune as the page shows it: the same words as in the terminal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sixdof.study.cautions import IN_SHORT
+from sixdof.study.results import TuneResult
+from sixdof.study.tables import Table, drift_table, ratio_table
+from sixdof.study.words import first_step, knife_edge_words, matters_most, named, totals
+
+__all__ = ["verdict"]
+
+
+def verdict(answer: TuneResult, run: str, aircraft: str, changes: list[str]) -> dict[str, Any]:
+    """First step, ratios, what they bring, what matters beside them, cautions; plain data."""
+    return {
+        "run": run,
+        "airplane": answer.aircraft.name,
+        "invented": answer.aircraft.invented,
+        "rate": answer.aircraft.rate,
+        "changes": answer.changes,
+        "first": first_step(answer, named(aircraft, changes)),
+        "ratios": _table(ratio_table(answer)),
+        "words": [blend.words for blend in answer.blends],
+        "blends": [
+            {
+                "name": blend.ratio.name,
+                "said": f"{blend.ratio.words}: {blend.target}",
+                "percent": blend.percent if blend.found else 0.0,
+                "most": 100.0 * blend.ratio.row.most,
+                "maneuvers": [m.name for m in answer.maneuvers if m.name == blend.shown_by.partition(".")[0]][
+                    :1
+                ],
+            }
+            for blend in answer.blends
+        ],
+        "edge": knife_edge_words(answer),
+        "totals": totals(answer),
+        "drifts": _table(drift_table(answer)),
+        "most": [remark.text for remark in matters_most(answer)],
+        "remarks": [remark.text for remark in answer.remarks],
+        "cautions": answer.cautions,
+        "short": " ".join(IN_SHORT),
+    }
+
+
+def _table(table: Table) -> dict[str, Any]:
+    return {
+        "columns": [[name, side] for name, side in table.columns],
+        "rows": [list(row) for row in table.rows],
+    }

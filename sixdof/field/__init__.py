@@ -1,0 +1,1 @@
+"""What goes to the field on paper: the set-up sheet, the flight card."""
