@@ -274,3 +274,17 @@ def test_flights_of_a_range_have_their_own_colors_and_names():
     assert [words(plotter, f"legend-{i}") for i in range(3)] == ["-2 %", "0 %", "+3 %"]
     colors = [plotter.renderers[0].actors[f"track-{i}"].prop.color.hex_rgb for i in range(3)]
     assert colors == [flight.color for flight in shown]
+
+
+def test_the_caller_turns_the_head_and_sees_the_airplanes_not_the_own_feet():
+    replay = Replay(airplane(), two_flights(), window_size=SMALL)
+    for time in (0.5, 2.0, 4.5):
+        replay.place(time)
+        camera = replay.plotter.renderers[0].camera
+        assert np.array(camera.position) == pytest.approx(replay.stage.field.eyes), "stands still"
+        assert np.array(camera.focal_point) == pytest.approx(replay.stage.middle(time))
+        picture = replay.picture()[: round(SMALL[1] * 0.7)].astype(int)
+        violet = np.abs(picture - rgb("#5b3a86")).max(axis=-1) < 60
+        assert violet.mean() < 0.01
+        middle = picture[60:130, 180:300]
+        assert ((middle[..., 0] - middle[..., 2]) > 50).any(), "the bare one, in the middle of the picture"

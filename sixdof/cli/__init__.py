@@ -424,8 +424,9 @@ def view(
     flight: Annotated[list[str] | None, Parameter(name=["--flight", "-f"], negative=())] = None,
     angle: View = "caller",
     png: str | None = None,
+    gif: str | None = None,
 ) -> None:
-    """See a run in 3D: a window to play it in, or a picture with --png.
+    """See a run in 3D: a window to play it in, a picture with --png, a short film with --gif.
 
     Parameters
     ----------
@@ -437,19 +438,24 @@ def view(
         Where to look from.
     png
         Write a picture to this file, a new one, instead of opening a window.
+    gif
+        Write a film of the test to this file, a new one.
     """
     from sixdof.files.errors import InputError
     from sixdof.runs import read_run
-    from sixdof.show.pictures import check_picture, draw_view, pick_flights
+    from sixdof.show.pictures import check_picture, draw_film, draw_view, pick_flights
     from sixdof.show.probe import NoRenderer
 
     check_picture("--png", png)
+    check_picture("--gif", gif, kinds=(".gif",))
     found = read_run(run)
     shown = pick_flights(found, flight)
     try:
         if png:
             print(draw_view(Path(png), found, shown, angle))
-        else:
+        if gif:
+            print(draw_film(Path(gif), found, shown, angle))
+        if not (png or gif):
             from sixdof.show.viewer import open_viewer
 
             open_viewer(found.airframe(), shown)
@@ -479,7 +485,7 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
         raise InputError("compare: give two or more runs; `sixdof list` shows what there is")
     if len(runs) > 10:
         raise InputError(f"compare: got {len(runs)} runs; at most 10 fit side by side")
-    check_picture("--out", out, ".html")
+    check_picture("--out", out, kinds=(".png", ".html"))
     found = [read_run(name) for name in runs]
     for run in found:
         if not getattr(run.answer, "maneuvers", None):

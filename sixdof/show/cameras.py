@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-__all__ = ["VIEWS", "Camera", "View", "fit", "standing", "view_of"]
+__all__ = ["PLAYED", "VIEWS", "Camera", "View", "beside", "fit", "standing", "view_of"]
 
 View = Literal["caller", "above", "along"]
 #: Names of the views, and what each is.
@@ -18,10 +18,19 @@ VIEWS: dict[View, str] = {
     "along": "from behind, along the flight line",
 }
 
+#: The same where flights are played: who stands turns the head, who goes along looks back at what comes.
+PLAYED: dict[View, str] = {
+    "caller": "from the caller's place",
+    "above": "from straight above",
+    "along": "going along beside it",
+}
+
 _OPEN = 26.0  # vertical angle of view [deg]
+_ATTENTIVE = 18.0  # the same for one who stands and watches what flies [deg]
 _MARGIN = 1.08  # of the picture around the box
 _NEAR, _FAR = 0.05, 20.0  # what is drawn, over the distance looked at
 _UP = (0.0, 0.0, 1.0)
+_BESIDE = (-0.80, -0.52, -0.30)
 _LOOKING = {  # direction of the eye, and what is up
     "caller": ((-1.0, 0.10, 0.10), _UP),
     "above": ((0.0, 0.0, -1.0), (-1.0, 0.0, 0.0)),
@@ -70,14 +79,13 @@ class Camera:
             Width over height.
         """
         ahead = self.at - self.eye
-        far = float(np.linalg.norm(ahead))
-        ahead = ahead / far
+        ahead = ahead / float(np.linalg.norm(ahead))
         across = np.cross(ahead, self.up)
         across /= np.linalg.norm(across)
         turn = np.array([across, np.cross(across, ahead), -ahead])
         look = np.eye(4)
         look[:3, :3], look[:3, 3] = turn, -turn @ self.eye
-        near, far = _NEAR * far, _FAR * far
+        near, far = self.range
         out = np.zeros((4, 4))
         if self.tall:
             out[0, 0], out[1, 1], out[3, 3] = 1.0 / (self.tall * shape), 1.0 / self.tall, 1.0
@@ -93,6 +101,12 @@ class Camera:
         seen = np.c_[points, np.ones(len(points))] @ self.matrix(shape).T
         return np.asarray(seen[:, :2] / seen[:, 3:])
 
+    @property
+    def range(self) -> tuple[float, float]:
+        """From where to where it sees [m]: not what is at its feet."""
+        distance = float(np.linalg.norm(self.at - self.eye))
+        return _NEAR * distance, _FAR * distance
+
     def pixels_a_meter(self) -> float:
         """How large a meter is where it looks, over half of the height of the picture."""
         if self.tall:
@@ -102,7 +116,13 @@ class Camera:
 
 def standing(eye: np.ndarray, at: np.ndarray) -> Camera:
     """One who stands at a place and turns the head to where the airplane is."""
-    return Camera(eye, at, np.array(_UP), follows="turns")
+    return Camera(eye, at, np.array(_UP), _ATTENTIVE, follows="turns")
+
+
+def beside(at: np.ndarray, reach: float) -> Camera:
+    """One who goes along on the caller's side, a little ahead, and sees so far to each side of a place [m]."""
+    around = fit(at - reach, at + reach, _BESIDE, _UP, shape=1.0)
+    return replace(around, eye=around.eye + at - around.at, at=at, follows="travels")
 
 
 def view_of(view: View, low: np.ndarray, high: np.ndarray, shape: float) -> Camera:

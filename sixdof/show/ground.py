@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,11 +62,12 @@ class Field:
     caller: np.ndarray
 
     @classmethod
-    def under(cls, tracks: list[np.ndarray]) -> Field:
-        """Land for these tracks, with the caller abeam of the middle of them."""
+    def under(cls, tracks: Sequence[np.ndarray], shown: Sequence[np.ndarray] = ()) -> Field:
+        """Land for these tracks, with the caller abeam of the middle of them, or of what is shown of them."""
         points = to_scene(np.concatenate([position(track) for track in tracks]))
         low, high = points.min(axis=0), points.max(axis=0)
-        caller = np.array([CALLER_AWAY, 0.5 * (low[1] + high[1]), 0.0])
+        north = np.concatenate([position(rows)[:, 0] for rows in shown or tracks])
+        caller = np.array([CALLER_AWAY, 0.5 * (north.min() + north.max()), 0.0])
         x = _meshes(min(low[0], -MESH), max(high[0], CALLER_AWAY))
         y = _meshes(min(low[1], caller[1] - 2 * MESH), max(high[1], caller[1] + 2 * MESH))
         return cls(x, y, low, high, caller)

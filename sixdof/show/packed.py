@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sixdof.flight.frame import TRACK_NAMES
-from sixdof.show.cameras import VIEWS, Camera
+from sixdof.show.cameras import PLAYED, Camera
 from sixdof.show.flown import NOT_COUNTED, READOUTS, SURFACES, ShownFlight, phase_name
 from sixdof.show.hull import Hull, paints
 from sixdof.show.lines import Label, Line, Solid
@@ -31,7 +31,7 @@ def packed(stages: Sequence[Stage]) -> dict[str, Any]:
     """Stages of one airplane as one JSON object."""
     return {
         "columns": COLUMNS,
-        "views": VIEWS,
+        "views": PLAYED,
         "sky": SKY,
         "readouts": [readout._asdict() for readout in READOUTS],
         "not_counted": NOT_COUNTED,
@@ -48,7 +48,7 @@ def _stage(stage: Stage) -> dict[str, Any]:
         "lines": [_line(line) for line in stage.lines],
         "solids": [_solid(solid) for solid in stage.solids],
         "labels": [_label(label) for label in stage.labels],
-        "cameras": {view: _camera(stage.standpoint(view)) for view in VIEWS},
+        "cameras": {view: _camera(stage.standpoint(view)) for view in PLAYED},
     }  # fmt: skip
 
 

@@ -108,7 +108,7 @@ def set_camera(renderer: pv.Renderer, camera: Camera) -> None:
         view.parallel_scale = camera.tall
     view.view_angle = camera.angle
     view.position, view.focal_point, view.up = tuple(camera.eye), tuple(camera.at), tuple(camera.up)
-    renderer.reset_camera_clipping_range()
+    view.clipping_range = camera.range
 
 
 def _table(color: str) -> np.ndarray:

@@ -28,6 +28,7 @@ __all__ = [
     "draw_check",
     "draw_compare",
     "draw_explore",
+    "draw_film",
     "draw_flights",
     "draw_tuning",
     "draw_view",
@@ -180,13 +181,12 @@ def _plot_compared(path: Path, runs: list[Run], compared: CompareResult) -> None
         compare_plot(unfinished, table)
 
 
-def check_picture(option: str, wanted: str | None, *endings: str) -> None:
-    """Refuse a name that is no picture's (or has none of some more endings), or is taken, before anything is computed."""
+def check_picture(option: str, wanted: str | None, kinds: tuple[str, ...] = (".png",)) -> None:
+    """Refuse a name with another ending, or one that is taken, before anything is computed."""
     if wanted is None:
         return
-    known = (".png", *endings)
-    if Path(wanted).suffix.lower() not in known:
-        raise InputError(f"{option} {wanted}: give a name that ends in {' or '.join(known)}")
+    if Path(wanted).suffix.lower() not in kinds:
+        raise InputError(f"{option} {wanted}: give a name that ends in {' or '.join(kinds)}")
     if os.path.lexists(wanted):
         raise InputError(f"{wanted}: exists already; choose another {option}, or remove it")
 
@@ -216,6 +216,15 @@ def draw_view(path: Path, run: Run, shown: Sequence[ShownFlight], angle: View) -
     what = f"{answer.said}, {answer.vary}" if isinstance(answer, ExploreResult) else labels
     with whole_file(path, advice="choose another --png") as unfinished:
         save_png(unfinished, airframe, shown, view=angle, title=scene_title(airframe, answer.air, what))
+    return str(path)
+
+
+def draw_film(path: Path, run: Run, shown: Sequence[ShownFlight], angle: View) -> str:
+    """Film flights of a run, sized for a club's page."""
+    from sixdof.show.film import save_gif
+
+    with whole_file(path, advice="choose another --gif") as unfinished:
+        save_gif(unfinished, run.airframe(), shown, view=angle)
     return str(path)
 
 

@@ -124,7 +124,7 @@ const sixdofPlayer = (() => {
 
   // A stretch is drawn as a quad as wide as its radius seems to be there, and no narrower than a hair.
   const LINE = [`#version 300 es
-    in vec3 a, b; uniform mat4 view; uniform vec2 size; uniform float radius, zoom, hair, near;
+    in vec3 a, b; uniform mat4 view; uniform vec2 size; uniform float radius, zoom, hair, near, cap;
     void main() {
       vec4 p = view * vec4(a, 1.0), q = view * vec4(b, 1.0);
       if (p.w < near && q.w < near) { gl_Position = vec4(2.0, 2.0, 2.0, 1.0); return; }
@@ -134,7 +134,7 @@ const sixdofPlayer = (() => {
       along = length(along) > 0.0 ? normalize(along) : vec2(1.0, 0.0);
       vec4 end = gl_VertexID > 1 ? q : p;
       float half_width = max(hair, radius * zoom * 0.5 * size.y / end.w);
-      float side = (gl_VertexID & 1) == 1 ? 1.0 : -1.0, out_ = gl_VertexID > 1 ? 0.5 : -0.5;
+      float side = (gl_VertexID & 1) == 1 ? 1.0 : -1.0, out_ = gl_VertexID > 1 ? cap : -cap;
       vec2 offset = (vec2(-along.y, along.x) * side + along * out_) * half_width * 2.0 / size;
       gl_Position = end + vec4(offset * end.w, 0.0, 0.0);
     }`,
@@ -273,6 +273,7 @@ const sixdofPlayer = (() => {
         });
         for (const [count, alpha] of parts) {
           gl.uniform4f(at.color, ...line.rgb, alpha);
+          gl.uniform1f(at.cap, alpha < 1 ? 0 : 0.5); // what shines through must not lie on itself
           gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, count);
         }
       }

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sixdof.airframe.model import Airframe
-from sixdof.show.cameras import Camera, View, fit, standing, view_of
+from sixdof.show.cameras import Camera, View, beside, fit, standing, view_of
 from sixdof.show.flown import (
     SURFACES,
     ShownFlight,
@@ -42,8 +42,8 @@ __all__ = [
 LEAD = 2.0  # s shown ahead of the measured phase
 _SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30)
 _SHARE = 1 / 11  # of the longest way shown that a drawn airplane spans
-_AROUND = 1.4  # spans as drawn, to each side of the airplane, that a camera which travels along sees
-_RADIUS = 0.0018  # of a track, over the longest way shown
+_AROUND = 0.9  # lengths as drawn, to each side of the airplane, that one who goes along sees
+_RADIUS = 0.0010  # of a track, over the longest way shown
 _ANOTHER = 0.03  # of its length, from the end of one ideal line to that of another
 _NOSE_EVERY = 0.25  # s between two looks at the nose against the path
 _NOSE_LENGTH = 0.16  # of those lines, over the longest way shown
@@ -103,10 +103,7 @@ class Stage:
         if view == "caller":
             return standing(self.field.eyes, self.middle(self.begin))
         if view == "along":
-            at, reach = self.middle(self.begin), _AROUND * self.scale * self.hull.length
-            fitted = view_of(view, at - reach, at + reach, _SHAPE)
-            shift = at - fitted.at
-            return Camera(fitted.eye + shift, at, fitted.up, fitted.angle, follows="travels")
+            return beside(self.middle(self.begin), _AROUND * self.scale * self.hull.length)
         return view_of(view, self.low, self.high, _SHAPE)
 
     def camera(self, view: View, time: float) -> Camera:
@@ -158,7 +155,7 @@ def set_stage(
     low, high = points.min(axis=0), points.max(axis=0)
     length = float(np.max(high - low))
     scale, radius = drawn_scale(airframe, length), max(_RADIUS * length, 0.02)
-    field = Field.under([flight.track for flight in thin])
+    field = Field.under([flight.track for flight in thin], shown)
     lines = field.lines()
     for number, flight in enumerate(thin):
         lines += [track_line(flight, number, flight.track, radius), shadow(flight, number)]

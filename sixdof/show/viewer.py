@@ -7,7 +7,7 @@ from time import perf_counter
 from typing import Any
 
 from sixdof.airframe.model import Airframe
-from sixdof.show.cameras import VIEWS, View
+from sixdof.show.cameras import PLAYED, View
 from sixdof.show.flown import ShownFlight
 from sixdof.show.palette import BLENDED, INK, PALE_INK
 from sixdof.show.probe import NoRenderer, display_problem
@@ -21,9 +21,9 @@ KEYS = {
     "space": "play or pause",
     "n": "next phase",
     "b": "phase before",
-    "F1": VIEWS["caller"],
-    "F2": VIEWS["above"],
-    "F3": VIEWS["along"],
+    "F1": PLAYED["caller"],
+    "F2": PLAYED["above"],
+    "F3": PLAYED["along"],
 }
 _EVERY = 25  # ms from one picture to the next
 _FOREVER = 10**9  # pictures
@@ -113,14 +113,14 @@ def add_controls(replay: Replay) -> Callable[[float], None]:
         plotter.add_key_event(key, act)
     width, height = plotter.window_size
     left = round(0.60 * width)
-    for k, (key, view) in enumerate(zip(("F1", "F2", "F3"), VIEWS, strict=True)):
+    for k, (key, view) in enumerate(zip(("F1", "F2", "F3"), PLAYED, strict=True)):
         y = 62 - 24 * k
         buttons[view] = plotter.add_radio_button_widget(
             actions[key], "views", value=view == replay.view, position=(left, y), size=16, border_size=3,
             color_on=BLENDED, color_off="white", background_color=PALE_INK,
         )  # fmt: skip
         at = ((left + 26) / width, y / (height * PANEL))
-        write(plotter, f"{key}: {VIEWS[view]}", at, name=f"view-{k}", size=8)
+        write(plotter, f"{key}: {PLAYED[view]}", at, name=f"view-{k}", size=8)
     hint = ", ".join(f"{key}: {KEYS[key]}" for key in ("space", "n", "b"))
     write(plotter, hint, (0.60, 88 / (height * PANEL)), name="keys", size=8, color=PALE_INK)
 
