@@ -174,6 +174,50 @@ def check(
 
 
 @app.command(sort_key=3)
+def diagnose(
+    aircraft: Aircraft = None,
+    *,
+    saw: Annotated[list[str] | None, Parameter(name="--saw", negative=())] = None,
+    change: ChangeTexts = None,
+    ceiling: CeilingText = "120 m",
+    rate: RateName = None,
+    out: Out = None,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Fly the whole trimming sequence: what a flyer would see, what makes it, what to change first.
+
+    Parameters
+    ----------
+    saw
+        What you saw of the real one, e.g. 'inverted=strong drops', 'dive=6 to canopy' (degrees a second): what the file
+        does not say is looked for. Names of the tests with --json. May be given again.
+    """
+    from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.runs import check_out
+    from sixdof.tuning.sequence import read_saw
+
+    check_out(out)
+    for text in saw or []:
+        read_saw(text)
+    clock = Clock()
+    airplane = ready_airplane(aircraft, change, rate, clock)
+    from sixdof.study.ask import diagnose as ask
+
+    with Busy("diagnosing") as busy:
+        answer = ask(airplane, saw=saw or [], ceiling=ceiling, progress=busy)
+    answer = with_demo_named(answer, aircraft, "diagnose")
+    clock.lap("work")
+    run = save(answer, out, f"diagnose-{airplane.airframe.name}", clock, None)
+    if json:
+        print(answer.text(run=run), end="")
+        return
+    from sixdof.cli.text import print_diagnosis
+
+    print_diagnosis(answer, run, all_=all_)
+
+
+@app.command(sort_key=4)
 def remedies(
     aircraft: Aircraft = None,
     *,
@@ -214,7 +258,7 @@ def remedies(
     print_remedies(answer, airplane, aircraft or DEMO, run, all_=all_)
 
 
-@app.command(sort_key=4)
+@app.command(sort_key=5)
 def tune(
     aircraft: Aircraft = None,
     *,
@@ -291,7 +335,7 @@ def tune(
     print_tuning(answer, run, named(aircraft or DEMO, change or []), all_=all_)
 
 
-@app.command(sort_key=5)
+@app.command(sort_key=6)
 def explore(
     maneuver: str,
     aircraft: Aircraft = None,
@@ -349,7 +393,7 @@ def explore(
     print_settings(answer, run, all_=all_)
 
 
-@app.command(sort_key=6)
+@app.command(sort_key=7)
 def fly(
     aircraft: Aircraft = None,
     *,
@@ -415,7 +459,7 @@ def fly(
     print_flights(answer, run, all_=all_)
 
 
-@app.command(sort_key=7)
+@app.command(sort_key=8)
 def view(
     run: str,
     *,
@@ -455,7 +499,7 @@ def view(
         raise InputError(str(error)) from None
 
 
-@app.command(sort_key=8)
+@app.command(sort_key=9)
 def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     """Compare finished runs: their blends, and what each maneuver drifted.
 
@@ -490,7 +534,7 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     print_compared(answer, [run.path.name for run in found], picture)
 
 
-@app.command(name="list", sort_key=9)
+@app.command(name="list", sort_key=10)
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""
     from sixdof.airframe.load import list_airframes
@@ -519,7 +563,7 @@ def list_(*, json: Json = False) -> None:
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
-@app.command(sort_key=10)
+@app.command(sort_key=11)
 def validate(
     *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
 ) -> None:
@@ -555,7 +599,7 @@ def validate(
         sys.exit(1)
 
 
-@app.command(sort_key=11)
+@app.command(sort_key=12)
 def schema() -> None:
     """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
     import json as writer
