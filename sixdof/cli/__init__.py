@@ -178,6 +178,7 @@ def diagnose(
     aircraft: Aircraft = None,
     *,
     saw: Annotated[list[str] | None, Parameter(name="--saw", negative=())] = None,
+    blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
     change: ChangeTexts = None,
     ceiling: CeilingText = "120 m",
     rate: RateName = None,
@@ -192,20 +193,25 @@ def diagnose(
     saw
         What you saw of the real one, e.g. 'inverted=strong drops', 'dive=6 to canopy' (degrees a second): what the file
         does not say is looked for. Names of the tests with --json. May be given again.
+    blend
+        What this does to the whole sequence: a ratio in percent, + up, right: rudder-elevator.left=3; or a file of
+        blends. May be given again.
     """
     from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.flight.blends import read_blends
     from sixdof.runs import check_out
     from sixdof.tuning.sequence import read_saw
 
     check_out(out)
     for text in saw or []:
         read_saw(text)
+    specs = read_blends(blend or [])
     clock = Clock()
     airplane = ready_airplane(aircraft, change, rate, clock)
     from sixdof.study.ask import diagnose as ask
 
     with Busy("diagnosing") as busy:
-        answer = ask(airplane, saw=saw or [], ceiling=ceiling, progress=busy)
+        answer = ask(airplane, saw=saw or [], blends=specs, ceiling=ceiling, progress=busy)
     answer = with_demo_named(answer, aircraft, "diagnose")
     clock.lap("work")
     run = save(answer, out, f"diagnose-{airplane.airframe.name}", clock, None)

@@ -44,6 +44,7 @@ from sixdof.study.words import (
     unseen_words,
     wrong_cures,
 )
+from sixdof.tuning.consequences import Consequences
 from sixdof.tuning.diagnose import Finding
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.remedies import Variant
@@ -52,7 +53,8 @@ from sixdof.tuning.remedies import Variant
 _ABOVE = ("invented", "changed")
 #: Settings of an exploration shown unasked, to each side.
 _SETTINGS = 9
-#: Lines of a diagnosis that tell of what is seen.
+#: Lines of a diagnosis that tell of what blends do, and of what is seen.
+_CONSEQUENCES = 18
 _DIAGNOSIS = 12
 #: Changes of the airframe shown unasked, the airplane as it is among them.
 _VARIANTS = 6
@@ -283,6 +285,11 @@ def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
     """What a flyer would see in the order of trimming, what makes it, what to change first."""
     console = make_console()
     headline(console, answer, f"{answer.flights} flights")
+    if answer.consequences is not None:
+        _print_consequences(console, answer, answer.consequences, all_=all_)
+        if not all_:
+            ending(console, answer, run, all_=False)
+            return
     wrapped(console, f"First: {first_change(answer)}")
     if all_:
         for row in answer.findings:
@@ -305,6 +312,27 @@ def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
     if all_:
         remarks(console, answer, all_=True)
     ending(console, answer, run, all_=all_, short=CHANGING_IN_SHORT)
+
+
+def _print_consequences(console: Console, answer: DiagnoseResult, told: Consequences, *, all_: bool) -> None:
+    """What blends do to the sequence: warnings first, then what gets worse, better, and worst when reversed."""
+    lines: list[str] = []
+    add = partial(
+        textwrap.wrap, width=max(console.width - 1, 12), subsequent_indent="  ", break_on_hyphens=False
+    )
+    lines += add(f"with {'; '.join(answer.flown_with)}")
+    for flag in told.flags or ["nothing to be warned of beyond what holds for every blend"]:
+        lines += add(f"! {flag}")
+    for name, rows in (("worse", told.worse), ("better", told.better), ("reversed", told.reversed)):
+        for text in rows[: None if all_ else 3]:
+            lines += add(f"{name}: {text}")
+        if not rows:
+            lines += add(f"{name}: nothing that anyone sees")
+    shown_ = lines if all_ or len(lines) <= _CONSEQUENCES else lines[: _CONSEQUENCES - 1]
+    for line in shown_:
+        console.print(Text(printable(line)), soft_wrap=True)
+    if len(shown_) < len(lines):
+        console.print("more with --all")
 
 
 def _finding_lines(console: Console, row: Finding) -> list[str]:

@@ -51,6 +51,7 @@ from sixdof.study.results import (
     RemediesResult,
     TuneResult,
 )
+from sixdof.tuning.consequences import ROLLS, consequences
 from sixdof.tuning.diagnose import change_set, cured_set, findings, fly_all, name_causes
 from sixdof.tuning.doubt import AIRPLANES, choose
 from sixdof.tuning.explore import explore_ratio, read_range
@@ -397,6 +398,7 @@ def diagnose(
     airplane: Airplane,
     *,
     saw: Iterable[str] = (),
+    blends: Iterable[BlendSpec] = (),
     ceiling: float | str = CEILING,
     progress: Progress = _quiet,
 ) -> DiagnoseResult:
@@ -408,6 +410,8 @@ def diagnose(
     saw : iterable of str
         What somebody saw of the real one, "inverted=strong drops", "dive=6 to canopy" (degrees a second), "resting
         elevator=2 up" (degrees): what may be wrong with it that its file does not say is looked for.
+    blends : iterable of BlendSpec
+        What these do to the whole sequence is told too: on, off and reversed.
     ceiling : float [m] or str
         Of the site; see :func:`fly`.
     progress : callable
@@ -437,11 +441,15 @@ def diagnose(
     progress(0.9, "looking for the fewest changes")
     speed = holds.share * float(airplane.plane["cruise"])
     best = cured_set(airplane, named[0], speed=speed) if named else change_set(airplane, flown, speed=speed)
-    parts = answer_about(airplane, remarks, files) | {
-        "cautions": [*BEFORE_CHANGING, BEFORE_FLYING[0], BEFORE_FLYING[-1]]
-    }
+    specs, told = list(blends), None
+    if specs:
+        rolls, _ = _flyable(airplane, maneuvers_of(ROLLS), ceiling, all_of_them=False)
+        told = consequences(airplane, specs, files, _where_it_holds(rolls, holds))
+    cautions = BEFORE_FLYING if specs else [*BEFORE_CHANGING, BEFORE_FLYING[0], BEFORE_FLYING[-1]]
+    parts = answer_about(airplane, remarks, files) | {"cautions": list(cautions)}
     return DiagnoseResult(
-        **parts, flights=flown.flights, findings=findings(airplane, flown, now, next(iter(named), None)), best=best,
+        **parts, flights=flown.flights + (told.flights if told else 0), consequences=told,
+        flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)], findings=findings(airplane, flown, now, next(iter(named), None)), best=best,
         saw=saw, causes=named,
     )  # fmt: skip
 

@@ -11,6 +11,7 @@ from sixdof.airframe.blends import BlendSpec, amount_words
 from sixdof.files.rows import KINDS, Number, Remark, Row, clean
 from sixdof.flight.blends import make_blends
 from sixdof.flight.fly import Track
+from sixdof.tuning.consequences import Consequences
 from sixdof.tuning.diagnose import ChangeSet, Finding, Named
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown, FoundRatio
@@ -239,6 +240,10 @@ class DiagnoseResult(Answer):
         The few changes of the airframe that leave least of all tests.
     causes : list of Named
         What fits best of what no file states, by what somebody saw; empty where nobody told.
+    flown_with : list of str
+        The blends that were asked about, in words.
+    consequences : Consequences or None
+        What they do to the sequence; none where nobody asked.
     """
 
     command: Literal["diagnose"] = "diagnose"
@@ -247,6 +252,8 @@ class DiagnoseResult(Answer):
     best: ChangeSet
     saw: list[str] = Field(default_factory=list)
     causes: list[Named] = Field(default_factory=list)
+    flown_with: list[str] = Field(default_factory=list)
+    consequences: Consequences | None = None
 
 
 class Derivative(Row):
