@@ -174,6 +174,56 @@ def check(
 
 
 @app.command(sort_key=3)
+def diagnose(
+    aircraft: Aircraft = None,
+    *,
+    saw: Annotated[list[str] | None, Parameter(name="--saw", negative=())] = None,
+    blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
+    change: ChangeTexts = None,
+    ceiling: CeilingText = "120 m",
+    rate: RateName = None,
+    out: Out = None,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Fly the whole trimming sequence: what a flyer would see, what makes it, what to change first.
+
+    Parameters
+    ----------
+    saw
+        What you saw of the real one, e.g. 'inverted=strong drops', 'dive=6 to canopy' (degrees a second): what the file
+        does not say is looked for. Names of the tests with --json. May be given again.
+    blend
+        What this does to the whole sequence: a ratio in percent, + up, right: rudder-elevator.left=3; or a file of
+        blends. May be given again.
+    """
+    from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.flight.blends import read_blends
+    from sixdof.runs import check_out
+    from sixdof.tuning.sequence import read_saw
+
+    check_out(out)
+    for text in saw or []:
+        read_saw(text)
+    specs = read_blends(blend or [])
+    clock = Clock()
+    airplane = ready_airplane(aircraft, change, rate, clock)
+    from sixdof.study.ask import diagnose as ask
+
+    with Busy("diagnosing") as busy:
+        answer = ask(airplane, saw=saw or [], blends=specs, ceiling=ceiling, progress=busy)
+    answer = with_demo_named(answer, aircraft, "diagnose")
+    clock.lap("work")
+    run = save(answer, out, f"diagnose-{airplane.airframe.name}", clock, None)
+    if json:
+        print(answer.text(run=run), end="")
+        return
+    from sixdof.cli.text import print_diagnosis
+
+    print_diagnosis(answer, run, all_=all_)
+
+
+@app.command(sort_key=4)
 def remedies(
     aircraft: Aircraft = None,
     *,
@@ -214,7 +264,7 @@ def remedies(
     print_remedies(answer, airplane, aircraft or DEMO, run, all_=all_)
 
 
-@app.command(sort_key=4)
+@app.command(sort_key=5)
 def tune(
     aircraft: Aircraft = None,
     *,
@@ -292,7 +342,7 @@ def tune(
     print_tuning(answer, run, name, all_=all_)
 
 
-@app.command(sort_key=5)
+@app.command(sort_key=6)
 def explore(
     maneuver: str,
     aircraft: Aircraft = None,
@@ -351,7 +401,7 @@ def explore(
     print_settings(answer, run, all_=all_)
 
 
-@app.command(sort_key=6)
+@app.command(sort_key=7)
 def fly(
     aircraft: Aircraft = None,
     *,
@@ -417,7 +467,7 @@ def fly(
     print_flights(answer, run, all_=all_)
 
 
-@app.command(sort_key=7)
+@app.command(sort_key=8)
 def view(
     run: str,
     *,
@@ -463,7 +513,7 @@ def view(
         raise InputError(str(error)) from None
 
 
-@app.command(sort_key=8)
+@app.command(sort_key=9)
 def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     """Compare finished runs: their blends, and what each maneuver drifted.
 

@@ -22,6 +22,7 @@ from sixdof.physics.air import make_air
 from sixdof.study.results import Lore, WindResult
 from sixdof.tuning.doubt import FLY_BARE_ABOVE
 from sixdof.tuning.found import SEEN, Flown, FoundRatio
+from sixdof.tuning.sequence import size_words
 from sixdof.tuning.split import Split
 from sixdof.tuning.windy import READ_TO, Windy, WindyRatio
 
@@ -328,12 +329,6 @@ def doubt_remarks(ratios: Sequence[FoundRatio], drawn: Drawn, airplane: Airplane
         said = ", ".join(f"{percent:.0f} % ({source})" for source, percent in cannot.items())
         text = f"of the airplanes that fit the measurements some cannot fly the test: {said}; the ranges are those of the others"
         yield Remark(kind="estimate", about="", text=text)
-
-
-def size_words(rate: float) -> str:
-    """How large people call a drift [deg/s], sticks let go: our own scale, not calibrated yet."""
-    steps = {"nothing": 0.3, "a hair": 1.0, "slight": 3.0, "moderate": 6.0, "strong": 12.0}
-    return next((word for word, most in steps.items() if abs(rate) < most), "violent")
 
 
 def wind_result(air: str, samples: int, drifts: list[Windy], told: list[WindyRatio]) -> WindResult:

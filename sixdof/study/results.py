@@ -11,6 +11,8 @@ from sixdof.airframe.blends import BlendSpec, amount_words
 from sixdof.files.rows import KINDS, Number, Remark, Row, clean
 from sixdof.flight.blends import make_blends
 from sixdof.flight.fly import Track
+from sixdof.tuning.consequences import Consequences
+from sixdof.tuning.diagnose import ChangeSet, Finding, Named
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown, FoundRatio
 from sixdof.tuning.remedies import BestSet, Variant
@@ -18,9 +20,21 @@ from sixdof.tuning.split import Split
 from sixdof.tuning.windy import Windy, WindyRatio
 
 __all__ = [
-    "SCHEMA", "Aircraft", "Answer", "CheckResult", "CompareResult", "ExploreResult", "FlyResult", "KnifeEdgeFlown", "Lore", "Phase",
+    "SCHEMA",
+    "Aircraft",
+    "Answer",
+    "CheckResult",
+    "CompareResult",
+    "DiagnoseResult",
+    "ExploreResult",
+    "FlyResult",
+    "KnifeEdgeFlown",
+    "Lore",
+    "Phase",
     "RemediesResult",
-    "TuneResult", "WindResult", "read_answer",
+    "TuneResult",
+    "WindResult",
+    "read_answer",
 ]  # fmt: skip
 
 #: Version of the JSON form; DEVELOPERS.md lists what changed.
@@ -214,6 +228,35 @@ class RemediesResult(Answer):
     best: BestSet | None
 
 
+class DiagnoseResult(Answer):
+    """What a flyer would see in the trimming sequence, what makes it, what to change first.
+
+    Attributes
+    ----------
+    flights : int
+        How many were flown for it.
+    findings : list of Finding
+        Every tendency in the order of the sequence; what nobody would see says so.
+    best : ChangeSet
+        The few changes of the airframe that leave least of all tests.
+    causes : list of Named
+        What fits best of what no file states, by what somebody saw; empty where nobody told.
+    flown_with : list of str
+        The blends that were asked about, in words.
+    consequences : Consequences or None
+        What they do to the sequence; none where nobody asked.
+    """
+
+    command: Literal["diagnose"] = "diagnose"
+    flights: int
+    findings: list[Finding]
+    best: ChangeSet
+    saw: list[str] = Field(default_factory=list)
+    causes: list[Named] = Field(default_factory=list)
+    flown_with: list[str] = Field(default_factory=list)
+    consequences: Consequences | None = None
+
+
 class Derivative(Row):
     """A term of the flight model, per rad about the reference point, power off."""
 
@@ -279,7 +322,8 @@ class CompareResult(Row):
 
 _ANSWER: TypeAdapter[Answer] = TypeAdapter(
     Annotated[
-        FlyResult | TuneResult | ExploreResult | RemediesResult | CheckResult, Field(discriminator="command")
+        FlyResult | TuneResult | ExploreResult | RemediesResult | DiagnoseResult | CheckResult,
+        Field(discriminator="command"),
     ]
 )
 
