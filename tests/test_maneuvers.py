@@ -49,7 +49,7 @@ SAID = {
         "roll reversal to the right",
         "roll reversal to the left",
         "differential",
-        "caller",
+        "above",
         False,
     ),
     "power_off_dive": ("power-off dive", "power-off dive", "dive", "caller", True),
@@ -95,6 +95,7 @@ JUDGED = {
     "power_off_dive": {"throttle-elevator": [{"canopy"}]},
     "flaps_down": {"flap-elevator": [{"canopy"}]},
     "turn_entry": {"aileron-rudder": [{"sideslip"}]},
+    "vertical_upline": {"throttle-rudder": [{"wing"}] * 2, "throttle-aileron": [{"roll"}] * 2},
 }
 #: What tells of the airframe alone.
 JUDGED |= {name: {} for name in SAID if name not in JUDGED}

@@ -297,6 +297,9 @@ def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
             ending(console, answer, run, all_=False)
             return
     wrapped(console, f"First: {first_change(answer)}")
+    warned = answer.of_kind("balance")[:1]
+    for remark in [] if all_ else warned:
+        wrapped(console, remark.text, first="! ")
     if all_:
         for row in answer.findings:
             _print_finding(console, row)
@@ -306,7 +309,7 @@ def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
                 f"{cause.words}: explains {cause.explains_percent:.0f} %, chance {cause.sure_percent:.0f} %",
             )
     else:
-        shown_ = _as_many_as_fit(console, most_seen(answer), _DIAGNOSIS - len(answer.saw[:1]))
+        shown_ = _as_many_as_fit(console, most_seen(answer), _DIAGNOSIS - len(answer.saw[:1]) - 2 * len(warned))
         for row in shown_:
             for line in _finding_lines(console, row):
                 console.print(Text(line), soft_wrap=True)
