@@ -60,7 +60,7 @@ def test_the_page_stands_without_a_complaint_and_asks_nobody_else(browser: Brows
         "[...document.querySelectorAll('input, select')].every((one) => one.labels.length || one.ariaLabel)"
     )
     headings = browser.run("[...document.querySelectorAll('h1, h2, h3')].map((one) => one.tagName)")
-    assert headings[0] == "H1" and headings.count("H1") == 1 and headings.count("H2") == 3
+    assert headings[0] == "H1" and headings.count("H1") == 1 and headings.count("H2") == 4
 
 
 def test_a_bad_value_is_said_at_its_box_and_a_good_one_is_saved_and_redrawn(
@@ -148,6 +148,14 @@ def test_a_tune_ends_in_words_sliders_fly_at_once_and_a_sheet_to_print(
         wide = browser.run("document.documentElement.scrollWidth")
         assert wide <= width, f"{wide} at {width}"
         browser.picture(tmp_path / f"{width}.png")
+
+
+def test_the_sequence_is_flown_and_told_in_words(browser: Browser) -> None:
+    browser.run("document.getElementById('see').click()")
+    browser.wait("!document.getElementById('diagnosis').hidden")
+    words = browser.run("document.getElementById('diagnosis').innerText")
+    assert "First: " in words and "°/s" in words and "propeller off" in words and "static margin" in words
+    assert browser.run("document.querySelectorAll('#diagnosis tbody tr').length") >= 6
 
 
 def test_words_stand_out_in_light_and_dark(browser: Browser) -> None:

@@ -309,7 +309,9 @@ def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
                 f"{cause.words}: explains {cause.explains_percent:.0f} %, chance {cause.sure_percent:.0f} %",
             )
     else:
-        shown_ = _as_many_as_fit(console, most_seen(answer), _DIAGNOSIS - len(answer.saw[:1]) - 2 * len(warned))
+        shown_ = _as_many_as_fit(
+            console, most_seen(answer), _DIAGNOSIS - len(answer.saw[:1]) - 2 * len(warned)
+        )
         for row in shown_:
             for line in _finding_lines(console, row):
                 console.print(Text(line), soft_wrap=True)

@@ -223,6 +223,25 @@ function page(run, file, text) {
   return line;
 }
 
+function diagnosed(answer) {
+  byId("diagnosis").replaceChildren(
+    made("p", `First: ${answer.first}`, "first"),
+    ...answer.warned.map((text) => made("p", text, "first")),
+    table(answer.seen, "What you would see"),
+    made("p", answer.unseen),
+    ...(answer.wrong.length ? [listed(answer.wrong)] : []),
+    made("p", answer.short, "caution"),
+    folded("before you change anything", listed(answer.cautions)),
+    made("p", `${answer.flights} flights`, "key"),
+  );
+  byId("diagnosis").hidden = false;
+}
+
+async function seen() {
+  byId("failed").textContent = "";
+  try { await asked("diagnose", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
+}
+
 async function tuned(event) {
   event.preventDefault();
   byId("failed").textContent = "";
@@ -233,19 +252,19 @@ let watching = 0;
 async function watched() {
   clearTimeout(watching);
   const job = await asked("job").catch((error) => ({ running: false, error: error.message, ready: "" }));
-  const bar = byId("progress");
-  bar.hidden = !job.running;
-  byId("tune").disabled = job.running;
+  for (const one of document.querySelectorAll(".progress")) one.hidden = !job.running || one.dataset.job !== job.name;
+  const bar = document.querySelector(`.progress[data-job="${job.name}"]`);
+  byId("tune").disabled = byId("see").disabled = job.running;
   byId("cancel").hidden = !job.running;
   if (job.ready) byId("state").textContent = job.ready;
   else if (byId("state").dataset.ready !== "yes") { byId("state").textContent = "ready"; byId("state").dataset.ready = "yes"; }
-  if (job.running) {
+  if (job.running && bar) {
     bar.querySelector("progress").value = job.share;
     bar.querySelector("span").textContent = job.text;
   } else {
     if (job.error) byId("failed").textContent = job.error;
     if (job.text) byId("failed").textContent = job.text;
-    if (job.answer) told(job.answer);
+    if (job.answer) (job.name === "tune" ? told : diagnosed)(job.answer);
   }
   if (job.running || job.ready) watching = setTimeout(watched, 250);
 }
@@ -334,6 +353,7 @@ addEventListener("DOMContentLoaded", async () => {
     } catch (error) { byId("complaint").textContent = error.message; }
   });
   byId("look").addEventListener("click", look);
+  byId("see").addEventListener("click", seen);
   byId("ask").addEventListener("submit", tuned);
   byId("cancel").addEventListener("click", () => asked("cancel", {}));
   byId("maneuver").addEventListener("change", offered);

@@ -55,6 +55,7 @@ def application(desk: Desk, guard: Guard) -> Starlette:
         "new": lambda said: desk.new(_text(said, "name"), _text(said, "units")),
         "value": lambda said: desk.value(_text(said, "key"), _text(said, "text"), _text(said, "sha")),
         "tune": lambda said: desk.tune(_texts(said, "changes")),
+        "diagnose": lambda said: desk.diagnose(_texts(said, "changes")),
         "cancel": lambda _: desk.cancel(),
         "fly": lambda said: desk.fly(
             _text(said, "maneuver"), _ratios(said), _texts(said, "changes"), _speed(said)

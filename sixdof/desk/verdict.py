@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from typing import Any
 
-from sixdof.study.cautions import IN_SHORT
-from sixdof.study.results import TuneResult
+from sixdof.study.cautions import CHANGING_IN_SHORT, IN_SHORT
+from sixdof.study.results import DiagnoseResult, TuneResult
 from sixdof.study.tables import Table, drift_table, ratio_table
-from sixdof.study.words import first_step, knife_edge_words, matters_most, named, totals
+from sixdof.study.words import (
+    finding_words,
+    first_change,
+    first_step,
+    knife_edge_words,
+    matters_most,
+    named,
+    totals,
+    unseen_words,
+    wrong_cures,
+)
 
-__all__ = ["verdict"]
+__all__ = ["diagnosis", "verdict"]
 
 
 def verdict(answer: TuneResult, run: str, aircraft: str, changes: list[str]) -> dict[str, Any]:
@@ -42,6 +52,34 @@ def verdict(answer: TuneResult, run: str, aircraft: str, changes: list[str]) -> 
         "remarks": [remark.text for remark in answer.remarks],
         "cautions": answer.cautions,
         "short": " ".join(IN_SHORT),
+    }
+
+
+def diagnosis(answer: DiagnoseResult) -> dict[str, Any]:
+    """What a flyer would see, test by test, what makes it and what cures it; plain data."""
+    rows = []
+    for found in answer.findings:
+        if found.seen:
+            seen, parts = finding_words(found)
+            rows.append([found.part, seen, "; ".join(parts)])
+    return {
+        "airplane": answer.aircraft.name,
+        "invented": answer.aircraft.invented,
+        "flights": answer.flights,
+        "first": first_change(answer),
+        "warned": [remark.text for remark in answer.of_kind("balance")],
+        "seen": {
+            "columns": [
+                ["part", "left"],
+                ["what you would see", "left"],
+                ["by, and what takes it away", "left"],
+            ],
+            "rows": rows,
+        },
+        "unseen": unseen_words(answer),
+        "wrong": wrong_cures(answer),
+        "cautions": answer.cautions,
+        "short": " ".join(CHANGING_IN_SHORT),
     }
 
 

@@ -189,6 +189,18 @@ class Desk:
 
         return self._begin("tune", work)
 
+    def diagnose(self, changes: list[str]) -> dict[str, Any]:
+        """Begin to fly the trimming sequence."""
+        airplane = self._airplane(changes)
+
+        def work(progress: Callable[[float, str], None]) -> dict[str, Any]:
+            from sixdof.desk.verdict import diagnosis
+            from sixdof.study.ask import diagnose
+
+            return diagnosis(diagnose(airplane, progress=progress))
+
+        return self._begin("diagnose", work)
+
     def check(self) -> dict[str, Any]:
         """What `check` says, and the views with the neutral point."""
         from sixdof.show.threeview import three_view
@@ -228,7 +240,7 @@ class Desk:
     ) -> dict[str, Any]:
         with self._lock:
             if self._job["running"]:
-                raise Busy("a tune is at work; wait for it, or cancel it")
+                raise Busy("something is at work; wait for it, or cancel it")
             self._cancel.clear()
             self._job = {"running": True, "name": name, "share": 0.0, "text": "beginning"}
 
