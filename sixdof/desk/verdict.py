@@ -61,7 +61,7 @@ def diagnosis(answer: DiagnoseResult) -> dict[str, Any]:
     for found in answer.findings:
         if found.seen:
             seen, parts = finding_words(found)
-            rows.append([found.part, seen, "; ".join(parts)])
+            rows.append(["CG" if found.part == "cg" else found.part, seen, "; ".join(parts)])
     return {
         "airplane": answer.aircraft.name,
         "invented": answer.aircraft.invented,
