@@ -1,0 +1,154 @@
+"""What was seen in flight, as chances: each kind of note tells how likely it is of an airplane x."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from sixdof.flight.knife_edge import SIDES
+from sixdof.learning.crowd import SECONDS, X, Prior
+from sixdof.learning.scale import EDGES, chances
+
+__all__ = ["AXES", "PUSH_EDGES", "Airplanes", "Gauge", "Seen", "Word", "airplanes"]
+
+#: What is watched in knife-edge, in the order of the rows of J.
+AXES = ("canopy", "roll")
+#: Ends of the words for the push that inverted flight takes, violent pull to violent push; shares of the elevator,
+#: common practice, no source.
+PUSH_EDGES = np.array([-np.inf, -0.25, -0.12, -0.06, -0.03, -0.01, 0.01, 0.03, 0.06, 0.12, 0.25, np.inf])
+#: What gusts of a wind of 2 m/s do to the drift of one pass: canopy, roll, dive [deg/s]; and the model's own error.
+_GUSTS, _GUST_WIND, _MODEL = {"canopy": 0.4, "roll": 0.55, "dive": 0.15}, 2.0, 0.3
+
+
+class Airplanes(NamedTuple):
+    """Points x by their meaning, first axis n.
+
+    Attributes
+    ----------
+    needed : array (n, 2, 2)
+        Ratios by side, elevator and aileron.
+    J : array (n, 2, 2, 2) [deg/s]
+        Canopy and roll by elevator and aileron, over three seconds.
+    rudder : array (n, 2)
+        Share that holds level knife-edge.
+    dive, dive_gain : array (n,)
+        Ratio, and canopy by it [deg/s].
+    push : array (n,)
+        Stick that carries it inverted, + up.
+    decay : array (n,) [1/s]
+        Of an inverted line of 45°.
+    """
+
+    needed: np.ndarray
+    J: np.ndarray
+    rudder: np.ndarray
+    dive: np.ndarray
+    dive_gain: np.ndarray
+    push: np.ndarray
+    decay: np.ndarray
+
+    def rates(self, axis: str, side: int, in_force: np.ndarray) -> np.ndarray:
+        """Drift with ratios in force [deg/s], array (n,)."""
+        if axis == "dive":
+            return self.dive_gain * (in_force - self.dive)
+        off = in_force - self.needed[:, side]
+        return np.einsum("nj,nj->n", self.J[:, side, AXES.index(axis)], off)
+
+
+def airplanes(x: np.ndarray) -> Airplanes:
+    """Points (n, len(X)) by their meaning."""
+    at = {name: x[:, i] for i, name in enumerate(X)}
+    J = np.empty((len(x), 2, 2, 2))
+    for s, side in enumerate(SIDES):
+        canopy, roll = np.exp(at[f"canopy.{side}"]), np.exp(at[f"roll.{side}"])
+        J[:, s, 0, 0], J[:, s, 0, 1] = canopy, at[f"canopy by aileron.{side}"] * roll
+        J[:, s, 1, 0], J[:, s, 1, 1] = at[f"roll by elevator.{side}"] * canopy, roll
+    return Airplanes(
+        x[:, :4].reshape(-1, 2, 2), np.degrees(J) / SECONDS, np.exp(x[:, 5:7]), x[:, 4],
+        np.degrees(np.exp(at["dive canopy"])), at["push"], at["decay"],
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Something seen in a pass.
+
+    Attributes
+    ----------
+    about : str
+        In words: "roll, left rudder".
+    line : int
+        Of the file it stands in, and ``file`` that file.
+    helper : int
+        Whose scale.
+    """
+
+    about: str
+    file: str
+    line: int
+    helper: int
+
+
+@dataclass(frozen=True)
+class Word(Seen):
+    """A word: category ``said`` of :data:`EDGES` for a drift on an axis ("canopy", "roll", "dive"), or of the push."""
+
+    said: int
+    axis: str
+    side: int
+    in_force: np.ndarray
+    passes: int
+    wind: float
+
+    def chances(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
+        """Of all words, array (n, words)."""
+        if self.axis == "push":
+            return chances(-these.push, 0.01, f, PUSH_EDGES)
+        gusts = _GUSTS[self.axis] * self.wind / _GUST_WIND / math.sqrt(self.passes)
+        rate = these.rates(self.axis, self.side, self.in_force)
+        return chances(rate, math.hypot(gusts, _MODEL), f, EDGES)
+
+    def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
+        """Logarithm of the chance of this word, array (n,)."""
+        return np.log(self.chances(these, f)[:, self.said])
+
+
+@dataclass(frozen=True)
+class Gauge(Seen):
+    """A number: ``kind`` is elevator or aileron (stick held, a share), rudder (logarithm of its share), seconds (roll
+    drift [deg/s] by the time to 45°), push (stick) or line (one over seconds)."""
+
+    value: float
+    sigma: float
+    kind: str
+    side: int
+    in_force: np.ndarray
+
+    def expected(self, these: Airplanes) -> np.ndarray:
+        """What such airplanes would have shown, array (n,)."""
+        if self.kind in ("elevator", "aileron"):
+            target = ("elevator", "aileron").index(self.kind)
+            left = these.needed[:, self.side, target] - self.in_force[target]
+            return left * these.rudder[:, self.side]
+        if self.kind == "rudder":
+            return np.log(these.rudder[:, self.side])
+        if self.kind == "seconds":
+            return these.rates("roll", self.side, self.in_force)
+        return these.push if self.kind == "push" else these.decay
+
+    def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
+        """Logarithm of its density, array (n,)."""
+        return log_normal(self.value, self.expected(these), self.sigma)
+
+
+def log_normal(value: np.ndarray | float, mean: np.ndarray, sigma: float) -> np.ndarray:
+    """Logarithm of the normal density."""
+    return -0.5 * ((value - mean) / sigma) ** 2 - math.log(sigma * math.sqrt(2.0 * math.pi))
+
+
+def growing(seconds: float, prior: Prior) -> float:
+    """Roll drift [deg/s over three seconds] of an airplane that has rolled 45° after so many seconds."""
+    return 45.0 / SECONDS * (SECONDS / seconds) ** float(prior.growth[1])
