@@ -16,7 +16,7 @@ import numpy as np
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import make_blends, read_ratio
 from sixdof.flight.ceiling import CEILING, under_ceiling
-from sixdof.flight.fly import fly_batch, pack_blends, starts_for
+from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
 from sixdof.flight.frame import SAMPLES
 from sixdof.flight.knife_edge import SIDES, where_it_holds
 from sixdof.flight.needs import DIVE, NEEDS, RATIOS, needs
@@ -25,7 +25,7 @@ from sixdof.flight.pack import static_margin
 from sixdof.physics.air import G0, density, make_air
 from sixdof.tuning.held import without_slop
 
-__all__ = ["AIRPLANES", "SECONDS", "X", "Prior", "fly_crowd", "prior_of"]
+__all__ = ["AIRPLANES", "SECONDS", "X", "Prior", "fly_crowd", "fly_each", "prior_of"]
 
 #: Airplanes drawn, and fewest that tell anything.
 AIRPLANES, FEWEST = 1500, 150
@@ -152,38 +152,34 @@ def _slopes(planes: np.ndarray, script: Script, ratios: Sequence[str], needed: n
     """Drift [rad a share] by each ratio about what each airplane needs, array (n, SAMPLES, errors, ratios); NaN where
     it does not fly that to the end."""
     up_down = np.concatenate((np.eye(len(ratios)), -np.eye(len(ratios))))
-    amounts = needed[:, None] + _STEP * up_down
-    drifts = fly_each(planes, script, ratios, amounts)
-    plus, minus = drifts[:, : len(ratios)], drifts[:, len(ratios) :]
-    return np.moveaxis(plus - minus, 1, 3) / (2.0 * _STEP)
+    flights = fly_each(planes, script, ratios, needed[:, None] + _STEP * up_down)
+    drifts = flights.errors[:, 0][:, :, _WATCHED].reshape(len(planes), 2, len(ratios), SAMPLES, len(_WATCHED))
+    done = flights.finished.reshape(len(planes), -1).all(axis=1) & np.isfinite(needed).all(axis=1)
+    slopes = np.moveaxis(drifts[:, 0] - drifts[:, 1], 1, 3) / (2.0 * _STEP)
+    return np.where(done[:, None, None, None], slopes, np.nan)
 
 
 def fly_each(
     planes: np.ndarray, script: Script, ratios: Sequence[str], amounts: np.ndarray, **air: np.ndarray
-) -> np.ndarray:
-    """Canopy and roll [rad] of airplanes each with its own ratios, array (n, m, SAMPLES, 2); NaN where not finished.
+) -> Flights:
+    """Flights of airplanes each with its own ratios, plane by plane, row by row of its amounts.
 
     Parameters
     ----------
     planes : records (n,)
     script : Script
-        Its first measured phase counts.
     ratios : sequence of str
+        Of different blends.
     amounts : array (n, m, ratios)
-        Shares of full throw.
+        Shares of full throw; what is not known flies as none.
     **air : arrays
         ``airs`` and ``gusts`` of :func:`sixdof.flight.fly.fly_batch`, one for each airplane; default: calm.
     """
     n, m = amounts.shape[:2]
-    flies = np.isfinite(amounts).all(axis=(1, 2))
     one = pack_blends(make_blends([read_ratio(name) for name in ratios], np.ones(len(ratios))))
     sets = np.repeat(one[None], n * m, axis=0)
     sets["amount"] *= np.nan_to_num(amounts).reshape(n * m, -1, 1)
     plane = np.repeat(np.arange(n), m)
     index = np.stack((plane, 0 * plane, np.arange(n * m), plane if air else 0 * plane), axis=1)
-    flights = fly_batch(
-        planes, [script], blends=sets, index=index, starts=starts_for(planes, [script], make_air()), **air
-    )
-    drifts = flights.errors[:, 0][:, :, _WATCHED].reshape(n, m, SAMPLES, 2)
-    drifts[~(flights.finished.reshape(n, m) & flies[:, None])] = np.nan
-    return drifts
+    starts = starts_for(planes, [script], make_air())
+    return fly_batch(planes, [script], blends=sets, index=index, starts=starts, **air)

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from scipy.special import ndtr
 
 from sixdof.flight.knife_edge import SIDES
 from sixdof.learning.crowd import SECONDS, X, Prior
-from sixdof.learning.scale import EDGES, chances
+from sixdof.learning.scale import EDGES, JUDGMENT, chances
 
-__all__ = ["AXES", "PUSH_EDGES", "Airplanes", "Gauge", "Seen", "Word", "airplanes"]
+__all__ = ["AXES", "PUSH_EDGES", "Airplanes", "Gauge", "Note", "Seen", "Than", "Word", "airplanes", "growing", "log_normal"]
 
 #: What is watched in knife-edge, in the order of the rows of J.
 AXES = ("canopy", "roll")
@@ -94,9 +95,10 @@ class Seen:
 
 @dataclass(frozen=True)
 class Word(Seen):
-    """A word: category ``said`` of :data:`EDGES` for a drift on an axis ("canopy", "roll", "dive"), or of the push."""
+    """A word: one of the categories ``said`` of :data:`EDGES` for a drift on an axis ("canopy", "roll", "dive"), or of
+    the push."""
 
-    said: int
+    said: tuple[int, ...]
     axis: str
     side: int
     in_force: np.ndarray
@@ -113,7 +115,25 @@ class Word(Seen):
 
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Logarithm of the chance of this word, array (n,)."""
-        return np.log(self.chances(these, f)[:, self.said])
+        return np.log(self.chances(these, f)[:, list(self.said)].sum(axis=1))
+
+
+@dataclass(frozen=True)
+class Than(Seen):
+    """A drift smaller than on the flight before (``way`` -1), larger (1) or the same (0), where no word says how large."""
+
+    way: int
+    axis: str
+    side: int
+    in_force: np.ndarray
+    before: np.ndarray
+
+    def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
+        """Logarithm of its chance, array (n,)."""
+        now, last = (np.abs(these.rates(self.axis, self.side, k)) for k in (self.in_force, self.before))
+        off = (now - last) / np.hypot(JUDGMENT * np.hypot(now, last), math.sqrt(2.0) * math.hypot(_GUSTS[self.axis], _MODEL))
+        chance = ndtr(self.way * off) if self.way else 2.0 * ndtr(-np.abs(off))
+        return np.log(0.05 + 0.9 * chance)
 
 
 @dataclass(frozen=True)
@@ -142,6 +162,9 @@ class Gauge(Seen):
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Logarithm of its density, array (n,)."""
         return log_normal(self.value, self.expected(these), self.sigma)
+
+
+Note = Word | Than | Gauge
 
 
 def log_normal(value: np.ndarray | float, mean: np.ndarray, sigma: float) -> np.ndarray:

@@ -17,7 +17,7 @@ from scipy.special import gammaln
 
 from sixdof.learning.crowd import Prior
 from sixdof.learning.scale import HELPER
-from sixdof.learning.seen import Airplanes, Gauge, Word, airplanes
+from sixdof.learning.seen import Airplanes, Note, airplanes
 
 __all__ = ["DRAWS", "Posterior", "update"]
 
@@ -52,13 +52,13 @@ class Posterior(NamedTuple):
         return airplanes(self.x)
 
 
-def update(prior: Prior, seen: Sequence[Word | Gauge], *, helpers: int = 1, seed: int = 0) -> Posterior:
+def update(prior: Prior, seen: Sequence[Note], *, helpers: int = 1, seed: int = 0) -> Posterior:
     """What fits the notes.
 
     Parameters
     ----------
     prior : Prior
-    seen : sequence of Word or Gauge
+    seen : sequence of Word, Than or Gauge
         Without any, the prior itself.
     helpers : int
     seed : int
@@ -84,7 +84,7 @@ def _scale(prior: Prior, u: np.ndarray) -> np.ndarray:
     return np.exp(HELPER * u[:, len(prior.mean) :])
 
 
-def _likelihood(prior: Prior, seen: Sequence[Word | Gauge], u: np.ndarray) -> np.ndarray:
+def _likelihood(prior: Prior, seen: Sequence[Note], u: np.ndarray) -> np.ndarray:
     """Logarithm of the chance of all notes, array (n,)."""
     these, f = airplanes(_x(prior, u)), _scale(prior, u)
     total = np.zeros(len(u))
