@@ -21,7 +21,7 @@ from sixdof.flight.frame import SAMPLES
 from sixdof.flight.knife_edge import SIDES, where_it_holds
 from sixdof.flight.needs import DIVE, NEEDS, RATIOS, needs
 from sixdof.flight.script import Script, load_maneuver, make_script, settled
-from sixdof.flight.pack import static_margin
+from sixdof.flight.pack import full_throw, static_margin
 from sixdof.physics.air import G0, density, make_air
 from sixdof.tuning.held import without_slop
 
@@ -65,6 +65,8 @@ class Prior(NamedTuple):
         Covariance of each error with x.
     growth : array (2,)
         Drift grows as time to this power: canopy, roll.
+    play : array (2,)
+        Half of the play of elevator and aileron, shares of throw.
     airplanes : int
         That all this was found with.
     """
@@ -75,6 +77,7 @@ class Prior(NamedTuple):
     errors: tuple[str, ...]
     with_errors: np.ndarray
     growth: np.ndarray
+    play: np.ndarray
     airplanes: int
 
     def gain(self, told: tuple[str, ...]) -> np.ndarray:
@@ -106,8 +109,12 @@ def prior_of(airplane: Airplane, *, airplanes: int = AIRPLANES) -> Prior:
     root = np.linalg.cholesky(covariance + 1e-9 * np.diag(np.diag(covariance)))
     return Prior(
         share, mean, root, drawn.names, np.einsum("ne,nj->ej", z, off) / (n - 1),
-        np.nanmedian(growth[known], axis=0), n,
+        np.nanmedian(growth[known], axis=0), np.array([_play(airplane.plane, target) for target in ("elevator", "aileron")]), n,
     )  # fmt: skip
+
+
+def _play(plane: np.void, target: str) -> float:
+    return 0.5 * float(plane[f"{target}_slop"]) / full_throw(plane, target, 1.0)
 
 
 def _clipped(x: np.ndarray) -> np.ndarray:

@@ -34,7 +34,7 @@ def chances(rate: np.ndarray, noise: np.ndarray | float, f: np.ndarray | float, 
     ----------
     rate : array (n,)
         What happens, in the unit of ``edges``.
-    noise : float
+    noise : float or array (n,)
         Standard deviation of what gusts and model add.
     f : float or array (n,)
         Scale of the helper.

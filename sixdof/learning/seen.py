@@ -20,8 +20,9 @@ AXES = ("canopy", "roll")
 #: Ends of the words for the push that inverted flight takes, violent pull to violent push; shares of the elevator,
 #: common practice, no source.
 PUSH_EDGES = np.array([-np.inf, -0.25, -0.12, -0.06, -0.03, -0.01, 0.01, 0.03, 0.06, 0.12, 0.25, np.inf])
-#: What gusts of a wind of 2 m/s do to the drift of one pass: canopy, roll, dive [deg/s]; and the model's own error.
-_GUSTS, _GUST_WIND, _MODEL = {"canopy": 0.4, "roll": 0.55, "dive": 0.15}, 2.0, 0.3
+#: What gusts of a wind of 2 m/s do to the drift of one pass: canopy, roll, dive [deg/s]; the model's own error, and
+#: the part of it that grows with the whole drift: flown against J (k - r), computed.
+_GUSTS, _GUST_WIND, _MODEL, _OF_MODEL = {"canopy": 0.5, "roll": 0.7, "dive": 0.15}, 2.0, 0.5, 0.1
 
 
 class Airplanes(NamedTuple):
@@ -41,6 +42,9 @@ class Airplanes(NamedTuple):
         Stick that carries it inverted, + up.
     decay : array (n,) [1/s]
         Of an inverted line of 45°.
+    play : array (2,)
+        Half of the play of elevator and aileron, shares of throw: so much of what the sticks are let go by never
+        reaches the surface.
     """
 
     needed: np.ndarray
@@ -50,16 +54,26 @@ class Airplanes(NamedTuple):
     dive_gain: np.ndarray
     push: np.ndarray
     decay: np.ndarray
+    play: np.ndarray
 
     def rates(self, axis: str, side: int, in_force: np.ndarray) -> np.ndarray:
         """Drift with ratios in force [deg/s], array (n,)."""
         if axis == "dive":
-            return self.dive_gain * (in_force - self.dive)
-        off = in_force - self.needed[:, side]
+            return self.dive_gain * _less(in_force - self.dive, self.play[0])
+        off = _less(in_force - self.needed[:, side], self.play / self.rudder[:, side, None])
         return np.einsum("nj,nj->n", self.J[:, side, AXES.index(axis)], off)
 
+    def take(self, which: np.ndarray) -> Airplanes:
+        """Some of them."""
+        return Airplanes(*(part[which] for part in self[:-1]), self.play)
 
-def airplanes(x: np.ndarray) -> Airplanes:
+
+def _less(off: np.ndarray, play: np.ndarray) -> np.ndarray:
+    """What is left of a difference that play swallows a part of."""
+    return np.sign(off) * np.maximum(np.abs(off) - play, 0.0)
+
+
+def airplanes(x: np.ndarray, play: np.ndarray) -> Airplanes:
     """Points (n, len(X)) by their meaning."""
     at = {name: x[:, i] for i, name in enumerate(X)}
     J = np.empty((len(x), 2, 2, 2))
@@ -69,7 +83,7 @@ def airplanes(x: np.ndarray) -> Airplanes:
         J[:, s, 1, 0], J[:, s, 1, 1] = at[f"roll by elevator.{side}"] * canopy, roll
     return Airplanes(
         x[:, :4].reshape(-1, 2, 2), np.degrees(J) / SECONDS, np.exp(x[:, 5:7]), x[:, 4],
-        np.degrees(np.exp(at["dive canopy"])), at["push"], at["decay"],
+        np.degrees(np.exp(at["dive canopy"])), at["push"], at["decay"], play,
     )  # fmt: skip
 
 
@@ -110,8 +124,10 @@ class Word(Seen):
         if self.axis == "push":
             return chances(-these.push, 0.01, f, PUSH_EDGES)
         gusts = _GUSTS[self.axis] * self.wind / _GUST_WIND / math.sqrt(self.passes)
-        rate = these.rates(self.axis, self.side, self.in_force)
-        return chances(rate, math.hypot(gusts, _MODEL), f, EDGES)
+        axes = AXES if self.axis in AXES else (self.axis,)
+        rates = {axis: these.rates(axis, self.side, self.in_force) for axis in axes}
+        whole = np.linalg.norm(list(rates.values()), axis=0)
+        return chances(rates[self.axis], np.hypot(math.hypot(gusts, _MODEL), _OF_MODEL * whole), f, EDGES)
 
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Logarithm of the chance of this word, array (n,)."""

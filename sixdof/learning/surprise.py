@@ -48,7 +48,7 @@ def surprise(before: Posterior, seen: Sequence[Note], *, seed: int = 0) -> Surpr
     generator = np.random.Generator(np.random.Philox(key=[seed, 29]))
     n = min(_DRAWS, len(before.x))
     which = np.linspace(0, len(before.x) - 1, n).astype(int)
-    these = Airplanes(*(part[which] for part in before.airplanes))
+    these = before.airplanes.take(which)
     own, simulated = np.zeros((len(scored), n)), np.zeros((len(scored), n, n))
     for i, one in enumerate(scored):
         f = before.scale[which, one.helper]

@@ -38,18 +38,21 @@ class Posterior(NamedTuple):
     x : array (n, len(X))
     scale : array (n, helpers)
         Of each helper.
+    play : array (2,)
+        Of :class:`sixdof.learning.crowd.Prior`.
     effective : float
         How many independent draws these are worth; 0 where slices were sampled.
     """
 
     x: np.ndarray
     scale: np.ndarray
+    play: np.ndarray
     effective: float
 
     @property
     def airplanes(self) -> Airplanes:
         """The draws by their meaning."""
-        return airplanes(self.x)
+        return airplanes(self.x, self.play)
 
 
 def update(prior: Prior, seen: Sequence[Note], *, helpers: int = 1, seed: int = 0) -> Posterior:
@@ -73,7 +76,7 @@ def update(prior: Prior, seen: Sequence[Note], *, helpers: int = 1, seed: int = 
         u, effective = generator.standard_normal((DRAWS, m)), float(DRAWS)
     else:
         u, effective = _sample(density, generator, m)
-    return Posterior(_x(prior, u), _scale(prior, u), effective)
+    return Posterior(_x(prior, u), _scale(prior, u), prior.play, effective)
 
 
 def _x(prior: Prior, u: np.ndarray) -> np.ndarray:
@@ -86,7 +89,7 @@ def _scale(prior: Prior, u: np.ndarray) -> np.ndarray:
 
 def _likelihood(prior: Prior, seen: Sequence[Note], u: np.ndarray) -> np.ndarray:
     """Logarithm of the chance of all notes, array (n,)."""
-    these, f = airplanes(_x(prior, u)), _scale(prior, u)
+    these, f = airplanes(_x(prior, u), prior.play), _scale(prior, u)
     total = np.zeros(len(u))
     for one in seen:
         total += one.log_chance(these, f[:, one.helper])
