@@ -39,6 +39,9 @@ Sample = Annotated[
 ]
 All = Annotated[bool, Parameter(name="--all", negative=(), help="Print the whole, not just the answer.")]
 Aircraft = Annotated[str | None, Parameter(help="Name or path of an aircraft file; without it a demo flies.")]
+NoNotes = Annotated[bool, Parameter(
+    name="--no-notes", negative=(), help="Leave out what was learned from notes of flights.",
+)]  # fmt: skip
 Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
 
 
@@ -138,6 +141,7 @@ def check(
     *,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     picture: str | None = None,
     no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
     all_: All = False,
@@ -160,7 +164,7 @@ def check(
     if picture is not None and no_picture:
         raise InputError(f"--picture {picture}: came with --no-picture; give one of them")
     check_picture("--picture", picture)
-    airplane = ready_airplane(aircraft, change, rate, Clock())
+    airplane = ready_airplane(aircraft, change, rate, Clock(), notes=not no_notes)
     answer = with_demo_named(ask(airplane), aircraft, "check")
     notes = [remark.text for remark in answer.remarks if remark.kind not in ("invented", "option")]
     drawn = None if no_picture else draw_check(picture, airplane, notes)
@@ -180,6 +184,7 @@ def remedies(
     over: str | None = None,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     all_: All = False,
     json: Json = False,
@@ -199,7 +204,7 @@ def remedies(
     if over is not None:
         find_change(over)
     clock = Clock()
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     from sixdof.study.ask import remedies as ask
 
     with Busy("changing") as busy:
@@ -227,6 +232,7 @@ def tune(
     wind: WindText = None,
     samples: int = 40,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -270,7 +276,7 @@ def tune(
     clock = Clock()
     read_air(wind, None, 1)
     files = maneuvers_of(maneuver) if maneuver else None
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("tuning") as busy:
         answer = ask(
             airplane, files, speed=None if speed is None else speed / 100.0, step=step / 100.0, airplanes=airplanes,
@@ -303,6 +309,7 @@ def explore(
     sample: Sample = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -330,7 +337,7 @@ def explore(
     [file] = maneuvers_of([maneuver])
     read_air(wind, None, sample)
     read_range(vary, count)
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("exploring") as busy:
         answer = ask(
             airplane, file, vary, count=count, ceiling=ceiling, wind=wind, sample=sample, progress=busy
@@ -363,6 +370,7 @@ def fly(
     sample: Sample = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -395,7 +403,7 @@ def fly(
     [file] = maneuvers_of([maneuver])
     read_air(wind, gust, sample)
     specs = read_blends(blend) if blend else None
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("flying") as busy:
         answer = ask(
             airplane, file, way=way, blends=specs, speed=speed / 100.0, ceiling=ceiling, wind=wind, gust=gust,
@@ -416,6 +424,66 @@ def fly(
 
 
 @app.command(sort_key=7)
+def learn(
+    aircraft: str,
+    *notes: str,
+    undo: Annotated[bool, Parameter(name="--undo", negative=())] = False,
+    without: Annotated[list[int] | None, Parameter(name="--without", negative=())] = None,
+    keep: Annotated[bool, Parameter(name="--keep", negative=())] = False,
+    step: float = 0.5,
+    out: Out = None,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Learn from notes of flights which ratios the airplane asks for, how sure that is, and what to note next.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file. What is learned is kept beside it as NAME.learned.json, of a demo in the working
+        folder; the other commands know it from then on.
+    notes
+        Files of notes, .yaml or .csv; one of a name that was taken in before replaces it. Without any: what is known.
+    undo
+        Take out again what was taken in last.
+    without
+        What would be known without this flight; nothing is kept. May be given again.
+    keep
+        Take over the notes of an older version of the aircraft file.
+    step
+        Step of the radio's ratios in percent.
+    """
+    from sixdof.cli.learning import run_learn
+    from sixdof.files.errors import InputError
+    from sixdof.runs import check_out
+
+    if not 0.0 <= step <= 5.0:
+        raise InputError(f"--step: got {step:g}, expected 0 to 5 percent")
+    if undo and (notes or without):
+        raise InputError("--undo stands alone: it takes out what was taken in last")
+    check_out(out)
+    run_learn(aircraft, notes, undo=undo, without=without or [], keep=keep, step=step / 100.0, out=out, all_=all_, json=json)
+
+
+@app.command(sort_key=8)
+def log(
+    aircraft: str, *, out: Out = None, pictures: Pictures = True, all_: All = False, json: Json = False
+) -> None:
+    """Show the logbook of an airplane: flight by flight what was set, seen and learned.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file that notes were taken in for.
+    """
+    from sixdof.cli.learning import run_log
+    from sixdof.runs import check_out
+
+    check_out(out)
+    run_log(aircraft, out=out, pictures=pictures, all_=all_, json=json)
+
+
+@app.command(sort_key=9)
 def view(
     run: str,
     *,
@@ -455,7 +523,7 @@ def view(
         raise InputError(str(error)) from None
 
 
-@app.command(sort_key=8)
+@app.command(sort_key=10)
 def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     """Compare finished runs: their blends, and what each maneuver drifted.
 
@@ -490,7 +558,7 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     print_compared(answer, [run.path.name for run in found], picture)
 
 
-@app.command(name="list", sort_key=9)
+@app.command(name="list", sort_key=11)
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""
     from sixdof.airframe.load import list_airframes
@@ -519,7 +587,7 @@ def list_(*, json: Json = False) -> None:
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
-@app.command(sort_key=10)
+@app.command(sort_key=12)
 def validate(
     *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
 ) -> None:
@@ -555,7 +623,7 @@ def validate(
         sys.exit(1)
 
 
-@app.command(sort_key=11)
+@app.command(sort_key=13)
 def schema() -> None:
     """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
     import json as writer

@@ -76,7 +76,7 @@ def _stick(channel: str) -> Any:
     def read(value: Any) -> float:
         if not isinstance(value, str):
             raise ValueError(f'got {shown(value)}, expected the stick in words such as "3 % {"up" if channel == "elevator" else "left"}"')
-        return amount(value, channel)
+        return amount(value.lower(), channel)
 
     return BeforeValidator(read)
 
@@ -129,7 +129,7 @@ def _in_force(value: Any) -> dict[str, float]:
         if not isinstance(text, str):
             raise complaint(f'got {shown(text)}, expected an amount in words such as "3 % up"', name)
         try:
-            found[ratio.name] = amount(text, ratio.target)
+            found[ratio.name] = amount(text.lower(), ratio.target)
         except ValueError as error:
             raise complaint(str(error), name) from None
     return found

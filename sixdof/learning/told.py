@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from sixdof.learning.crowd import Prior
 from sixdof.learning.notes import Flight, Notes, Pass
 from sixdof.learning.seen import Gauge, Note, Than, Word, growing
 
-__all__ = ["Told", "canopy_of", "tell"]
+__all__ = ["Told", "canopy_of", "helpers_of", "tell", "words_of"]
 
 #: Wind where the notes say none [m/s].
 WIND = 2.0
@@ -221,11 +221,10 @@ def helpers_of(files: Sequence[Notes]) -> list[str]:
     return list(dict.fromkeys(flight.helper for notes in files for flight in notes.flights)) or ["helper"]
 
 
-def words_of(flight: Flight, data: Mapping[str, object]) -> str:
+def words_of(data: Mapping[str, Any]) -> str:
     """What a flight was seen to do, as it was written."""
     found = []
-    passes = data.get("passes", [])
-    for one in passes if isinstance(passes, list) else []:
+    for one in data["passes"]:
         side = f"{one['rudder']} rudder" if one.get("rudder") else one.get("maneuver", "")
         said = ", ".join(f"{k.replace('_', ' ')} {v}" for k, v in one.items() if k not in ("maneuver", "rudder", "about"))
         found.append(f"{side}: {said}")

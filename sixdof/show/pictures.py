@@ -20,7 +20,7 @@ from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
 from sixdof.show.flown import ShownFlight, straight_on
-from sixdof.study.results import Answer, CompareResult, ExploreResult
+from sixdof.study.results import Answer, CompareResult, ExploreResult, LogResult
 from sixdof.tuning.deviation import TERM_WORDS
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "draw_compare",
     "draw_explore",
     "draw_flights",
+    "draw_log",
     "draw_view",
     "pick_flights",
     "scene_title",
@@ -78,6 +79,16 @@ def _shown_flights(
 
 def _names(tracks: dict[str, Track]) -> list[str]:
     return list(dict.fromkeys(".".join(key.split(".")[:2]) for key in tracks))
+
+
+def draw_log(folder: Path, *, answer: LogResult) -> dict[str, float]:
+    """How far each ratio is still open, flight by flight; returns the seconds it took."""
+    from sixdof.show.narrowing_plot import narrowing_plot
+
+    start = perf_counter()
+    title = f"{answer.aircraft.name}: what the notes leave open"
+    narrowing_plot(folder / "narrowing.png", answer.flights, answer.ratios, title=title)
+    return {"plots": perf_counter() - start}
 
 
 def draw_flights(folder: Path, *, answer: Answer, airframe: Airframe, way: str = "free") -> dict[str, float]:

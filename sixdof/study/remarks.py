@@ -19,6 +19,7 @@ from sixdof.flight.knife_edge import HEIGHT, SIDES, Hold, fastest_tried, knife_e
 from sixdof.flight.lore import apart
 from sixdof.flight.maneuver import ManeuverFile
 from sixdof.flight.trim import trim
+from sixdof.learning.scale import size_of
 from sixdof.physics.air import make_air
 from sixdof.study.results import Lore, WindResult
 from sixdof.tuning.doubt import FLY_BARE_ABOVE
@@ -59,6 +60,13 @@ def airplane_remarks(airplane: Airplane) -> list[Remark]:
     if airframe.changes:
         said = ", ".join(change_words(name, amount) for name, amount in airframe.changes)
         found.append(Remark(kind="changed", about="", text=f"flown with: {said} (re-trimmed)"))
+    layer = airplane.as_filed.layer
+    if layer is not None:
+        text = (
+            f"learned from {layer.flights} flight{'s' if layer.flights > 1 else ''} of notes ({', '.join(layer.notes)}); "
+            "--no-notes leaves them out"
+        )
+        found.append(Remark(kind="learned", about="", text=text))
     found += [_of_file("file", text) for text in airframe.warnings]
     found += [_of_file("estimate", text) for text in airplane.derivatives.remarks]
     return [*found, *balance_remarks(airplane), *trim_remarks(airplane)]
@@ -223,9 +231,9 @@ def _lacking(plane: np.void, side: str, speed: float) -> str:
 
 
 def lore_result(airplane: Airplane) -> Lore | None:
-    """What physics alone asks for, and what flyers know; None where they know nothing of such an airplane."""
+    """What physics alone asks for, and what flyers know; None where they know nothing of such an airplane, or its own notes tell."""
     known = airplane.as_filed
-    if not known.is_known:
+    if not known.is_known or known.layer is not None:
         return None
     alone = known.by_physics
     cruise = alone.airframe.speeds.cruise
@@ -332,12 +340,6 @@ def doubt_remarks(ratios: Sequence[FoundRatio], drawn: Drawn, airplane: Airplane
         yield Remark(kind="estimate", about="", text=text)
 
 
-def size_words(rate: float) -> str:
-    """How large people call a drift [deg/s], sticks let go: our own scale, not calibrated yet."""
-    steps = {"nothing": 0.3, "a hair": 1.0, "slight": 3.0, "moderate": 6.0, "strong": 12.0}
-    return next((word for word, most in steps.items() if abs(rate) < most), "violent")
-
-
 def wind_result(air: str, samples: int, drifts: list[Windy], told: list[WindyRatio]) -> WindResult:
     """What was flown in many samples of gusts, with its words."""
     words = windy_words(drifts, told, samples)
@@ -353,7 +355,7 @@ def windy_words(drifts: list[Windy], told: list[WindyRatio], samples: int) -> li
         rate = most.spread_before / most.seconds
         found.append(
             f"gusts move most: {most.said}, by ± {most.spread_before:.1f}° in {most.seconds:g} s "
-            f"(± {rate:.1f} °/s: {size_words(rate)}); a tendency smaller than that is not seen in one pass"
+            f"(± {rate:.1f} °/s: {size_of(rate)}); a tendency smaller than that is not seen in one pass"
         )
     if told:
         worst = max(told, key=lambda t: t.spread_percent)
