@@ -31,7 +31,7 @@ __all__ = ["Book", "path_of", "read_book", "with_notes", "write_book"]
 VERSION = 1
 _PACKAGE = Path(__file__).resolve().parent
 _MOST_BYTES = 8 * 2**20
-_ROOMS = ("physics", "airframe", "estimate", "flight", "tuning", "learning")
+_ROOMS = ("files", "physics", "airframe", "estimate", "flight", "tuning", "learning")
 
 
 class Book(NamedTuple):

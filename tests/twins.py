@@ -14,7 +14,7 @@ import numpy as np
 from sixdof import Airplane
 from sixdof.flight.gusts import airs_of, read_wind
 from sixdof.flight.knife_edge import SIDES, knife_edges
-from sixdof.flight.needs import RATIOS
+from sixdof.flight.needs import NEEDS, RATIOS
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.learning.crowd import SECONDS, Prior, fly_each
 from sixdof.learning.learn import best_ratios, learn
@@ -63,8 +63,8 @@ def hire(airplane: Airplane, prior: Prior, n: int, *, seed: int, shift: float = 
     drawn = airplane.drawn(3 * n, seed=seed)
     planes = drawn.planes
     if shift:
-        gain = prior.gain(RATIOS[:4])
-        z = drawn.errors + gain @ np.array([shift, 0.0, shift, 0.0])
+        share = np.exp(prior.mean[5:7])
+        z = drawn.errors + prior.gain(NEEDS[:4]) @ np.array([shift * share[0], 0.0, shift * share[1], 0.0])
         planes, _ = airplane._flying(airplane.apply(z))
     steady = knife_edges(planes, prior.share * planes["cruise"])
     holds = steady.holds.all(axis=1) & (np.abs(steady.rudder) < 0.9).all(axis=1)
@@ -180,7 +180,7 @@ def study(
             flags.append(not found.steps[-1].believed)
             by_learning[i] = STEP * np.round(best_ratios(found.now.airplanes)[:4].reshape(2, 2) / STEP)
             for level, rows in inside.items():
-                low, high = np.quantile(found.now.x[:, :4], [0.5 - level / 200, 0.5 + level / 200], axis=0)
+                low, high = np.quantile(found.now.airplanes.ratios[:, :4], [0.5 - level / 200, 0.5 + level / 200], axis=0)
                 rows.append((needed[i].ravel() >= low) & (needed[i].ravel() <= high))
         learned.append(drift_in_calm(crew, by_learning))
         other = flown(crew, by_hand, wind=wind, number=number)

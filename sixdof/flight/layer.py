@@ -22,7 +22,7 @@ class Layer:
     told : tuple of str
         Columns of :data:`sixdof.flight.needs.NEEDS` that are told.
     mean : array (told,)
-        Their mean after the notes; shares.
+        Their mean after the notes.
     draws : array (m, told)
         Drawn from what the notes leave open.
     errors : tuple of str

@@ -1,4 +1,4 @@
-"""What an airplane needs in the steady flights that a flyer trims out: the ratios with which nothing drifts."""
+"""What an airplane needs in the steady flights that a flyer trims out: sticks, and so ratios, with which nothing drifts."""
 
 from __future__ import annotations
 
@@ -11,19 +11,23 @@ from sixdof.flight.steady import UNKNOWNS
 from sixdof.flight.trim import trim_batch
 from sixdof.physics.air import make_air
 
-__all__ = ["DIVE", "NEEDS", "RATIOS", "RUDDERS", "dive_sticks", "needs"]
+__all__ = ["DIVE", "NEEDS", "RATIOS", "dive_sticks", "needs"]
 
 #: Ratios of knife-edge by side, elevator first, then that of the dive.
 DIVE = "throttle-elevator.low"
 RATIOS = (*(f"rudder-{target}.{side}" for side in SIDES for target in ("elevator", "aileron")), DIVE)
-#: Share of the rudder that holds level knife-edge.
-RUDDERS = tuple(f"rudder.{side}" for side in SIDES)
-#: Columns of :func:`needs`.
-NEEDS = (*RATIOS, *RUDDERS)
+#: Columns of :func:`needs`: sticks that hold level knife-edge, + up, right; that of the dive; the share of the rudder.
+#: Divided by a small share a ratio has tails that mean nothing, so sticks it is.
+NEEDS = (
+    *(f"{target}.{side}" for side in SIDES for target in ("elevator", "aileron")),
+    "elevator.dive",
+    *(f"rudder.{side}" for side in SIDES),
+)
 
 
 def needs(planes: np.ndarray, share: float) -> np.ndarray:
-    """What airplanes need, array (n, len(NEEDS)); shares of full throw, NaN where nothing inside the travel does.
+    """What airplanes need, array (n, len(NEEDS)): shares of full throw, of the rudder the logarithm; NaN where nothing
+    inside the travel does.
 
     Parameters
     ----------
@@ -32,9 +36,9 @@ def needs(planes: np.ndarray, share: float) -> np.ndarray:
         Of the cruise speed, at which knife-edge is flown.
     """
     edge = knife_edges(planes, share * planes["cruise"])
-    pairs = np.stack((edge.ratios("elevator"), edge.ratios("aileron")), axis=2)
+    pairs = np.stack((edge.elevator, edge.aileron), axis=2)
     dive = dive_sticks(planes, speed=planes["cruise"])[:, UNKNOWNS.index("elevator")]
-    return np.column_stack((pairs.reshape(len(planes), -1), dive, np.abs(edge.rudder)))
+    return np.column_stack((pairs.reshape(len(planes), -1), dive, np.log(np.abs(edge.rudder))))
 
 
 def dive_sticks(planes: np.ndarray, *, speed: np.ndarray | float, height: float = 100.0) -> np.ndarray:

@@ -1,7 +1,8 @@
 """What airplanes that all fit the measurements need, and how they drift: where learning starts from.
 
-An airplane is a point x: its needed ratios, the rudder that holds it, what a ratio brings (J: drift in three
-seconds is J (k - r), almost exactly), the dive, the push that keeps it inverted.  A crowd of drawn airplanes
+An airplane is a point x: the sticks that hold it in knife-edge, the rudder among them (needed ratios r are one over
+the other), what a ratio k brings (J: drift in three seconds is J (k - r), almost exactly), the dive, the push that
+keeps it inverted.  A crowd of drawn airplanes
 gives the mean and covariance of x, clipped, and how x goes with the independent errors z.
 """
 
@@ -38,7 +39,7 @@ _MOST = 3.0
 #: How a drift is watched: canopy and roll, in the order of the errors of a flight.
 _WATCHED = (0, 2)
 
-#: Columns of x: needs (logarithms of the rudder's), then by side the logarithms of canopy by elevator and roll by
+#: Columns of x: needs, then by side the logarithms of canopy by elevator and roll by
 #: aileron [rad in SECONDS a share of throw], the other two over those, the same of the dive [rad/s], the stick that
 #: carries it inverted, how fast an inverted line of 45° decays [1/s].
 X = (
@@ -83,9 +84,8 @@ class Prior(NamedTuple):
     def gain(self, told: tuple[str, ...]) -> np.ndarray:
         """Standard deviations of each error that go with a need that is larger by one, array (errors, told)."""
         columns = [X.index(name) for name in told]
-        scale = np.array([math.exp(self.mean[c]) if NEEDS[c] not in RATIOS else 1.0 for c in columns])
         root = self.root[columns]
-        return np.linalg.solve(root @ root.T, self.with_errors[:, columns].T).T / scale
+        return np.linalg.solve(root @ root.T, self.with_errors[:, columns].T).T
 
 
 def prior_of(airplane: Airplane, *, airplanes: int = AIRPLANES) -> Prior:
@@ -129,10 +129,11 @@ def fly_crowd(airplane: Airplane, planes: np.ndarray, share: float) -> tuple[np.
     need = needs(planes, share)
     edge = load_maneuver("knife_edge").faster(share)
     scripts = [settled(make_script(edge, side, "free"), SECONDS) for side in SIDES]
-    columns, growth = [need[:, :5], np.log(need[:, 5:])], []
+    columns, growth = [need], []
     with np.errstate(invalid="ignore", divide="ignore"):
         for s, script in enumerate(scripts):
-            slopes = _slopes(planes, script, RATIOS[2 * s : 2 * s + 2], need[:, 2 * s : 2 * s + 2])
+            mine = slice(2 * s, 2 * s + 2)
+            slopes = _slopes(planes, script, RATIOS[mine], need[:, mine] / np.exp(need[:, 5 + s, None]))
             early, J = slopes[:, SAMPLES // 3 - 1], slopes[:, -1]  # after a third of the time, and all of it
             canopy, roll = J[:, 0, 0], J[:, 1, 1]
             columns += [np.log(canopy), np.log(roll), J[:, 0, 1] / roll, J[:, 1, 0] / canopy]

@@ -129,7 +129,7 @@ def drifts(these: Airplanes, ratios: np.ndarray) -> np.ndarray:
 
 
 def told_needs(steps: Sequence[Step]) -> tuple[str, ...]:
-    """Needs that believed flights speak of: ratios and rudder of each side flown in knife-edge, the dive's."""
+    """Needs that believed flights speak of: the sticks of each side flown in knife-edge, that of the dive."""
     found = []
     kinds = {(getattr(one, "axis", ""), getattr(one, "kind", ""), getattr(one, "side", -1)) for step in steps for one in step.told.seen}
     for name in NEEDS:
@@ -144,10 +144,7 @@ def layer_of(prior: Prior, learned: Learned, sha256: str, notes: dict[str, str])
     told = told_needs(learned.believed)
     if not told:
         return None
-    columns = [X.index(name) for name in told]
-    draws = learned.now.x[:, columns]
-    shares = np.array([name not in RATIOS for name in told])
-    draws = np.where(shares, np.exp(np.where(shares, draws, 0.0)), draws)
+    draws = learned.now.x[:, [X.index(name) for name in told]]
     return Layer(
         sha256, prior.share, told, draws.mean(axis=0), draws, prior.errors, prior.gain(told), len(learned.believed), notes
     )  # fmt: skip

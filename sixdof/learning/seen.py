@@ -63,6 +63,11 @@ class Airplanes(NamedTuple):
         off = _less(in_force - self.needed[:, side], self.play / self.rudder[:, side, None])
         return np.einsum("nj,nj->n", self.J[:, side, AXES.index(axis)], off)
 
+    @property
+    def ratios(self) -> np.ndarray:
+        """Needed ratios in the order of :data:`sixdof.flight.needs.RATIOS`, array (n, 5)."""
+        return np.column_stack((self.needed.reshape(len(self.needed), -1), self.dive))
+
     def take(self, which: np.ndarray) -> Airplanes:
         """Some of them."""
         return Airplanes(*(part[which] for part in self[:-1]), self.play)
@@ -81,8 +86,9 @@ def airplanes(x: np.ndarray, play: np.ndarray) -> Airplanes:
         canopy, roll = np.exp(at[f"canopy.{side}"]), np.exp(at[f"roll.{side}"])
         J[:, s, 0, 0], J[:, s, 0, 1] = canopy, at[f"canopy by aileron.{side}"] * roll
         J[:, s, 1, 0], J[:, s, 1, 1] = at[f"roll by elevator.{side}"] * canopy, roll
+    rudder = np.exp(x[:, 5:7])
     return Airplanes(
-        x[:, :4].reshape(-1, 2, 2), np.degrees(J) / SECONDS, np.exp(x[:, 5:7]), x[:, 4],
+        x[:, :4].reshape(-1, 2, 2) / rudder[:, :, None], np.degrees(J) / SECONDS, rudder, x[:, 4],
         np.degrees(np.exp(at["dive canopy"])), at["push"], at["decay"], play,
     )  # fmt: skip
 

@@ -12,8 +12,8 @@ from sixdof.files.errors import InputError
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import read_ratio
-from sixdof.flight.needs import DIVE, RATIOS
-from sixdof.learning.crowd import X, Prior, prior_of
+from sixdof.flight.needs import DIVE, NEEDS, RATIOS
+from sixdof.learning.crowd import Prior, prior_of
 from sixdof.learning.learn import SEEN, Learned, Step, best_ratios, drifts, layer_of, next_notes, told_needs
 from sixdof.learning.learn import learn as take_in
 from sixdof.learning.notes import Notes, read_notes
@@ -150,12 +150,12 @@ def _once_each(files: Sequence[Notes], without: Sequence[int]) -> None:
 
 def _ratios(learned: Learned, step: float) -> list[LearnedRatio]:
     before, now = (_in_steps(best_ratios(p.airplanes), step) for p in (learned.before, learned.now))
-    columns = [X.index(name) for name in RATIOS]
-    ends = [100.0 * np.quantile(p.x[:, columns], [_LOW, _HIGH], axis=0) for p in (learned.before, learned.now)]
-    told = told_needs(learned.believed)
+    needed = [p.airplanes.ratios for p in (learned.before, learned.now)]
+    ends = [100.0 * np.quantile(r, [_LOW, _HIGH], axis=0) for r in needed]
+    told = _told(learned)
     rows = []
     for i, name in enumerate(RATIOS):
-        ratio, wrong = read_ratio(name), learned.now.x[:, columns[i]] * now[i] < 0.0
+        ratio, wrong = read_ratio(name), needed[1][:, i] * now[i] < 0.0
         rows.append(
             LearnedRatio(
                 source=ratio.source, target=ratio.target, side=ratio.side, told=name in told,
@@ -165,6 +165,12 @@ def _ratios(learned: Learned, step: float) -> list[LearnedRatio]:
             )
         )  # fmt: skip
     return rows
+
+
+def _told(learned: Learned) -> list[str]:
+    """Ratios that notes speak of."""
+    told = told_needs(learned.believed)
+    return [name for name, need in zip(RATIOS, NEEDS, strict=False) if need in told]
 
 
 def _in_steps(amounts: np.ndarray, step: float) -> np.ndarray:
@@ -185,7 +191,7 @@ def _flight(step: Step, files: Sequence[Notes], radio: float) -> NotedFlight:
         f"{read_ratio(name).words} {read_ratio(name).target} {amount_words(read_ratio(name).target, amount)}"
         for name, amount in flight.in_force.items()
     ]
-    low, high = 100.0 * np.quantile(step.posterior.x[:, [X.index(n) for n in RATIOS]], [_LOW, _HIGH], axis=0)
+    low, high = 100.0 * np.quantile(step.posterior.airplanes.ratios, [_LOW, _HIGH], axis=0)
     return NotedFlight(
         flight=flight.flight, file=step.told.file, date=flight.date,
         set_to=", ".join(force) or ("bare" if flight.switch == "on" or not flight.blends else "switch off"),
@@ -215,7 +221,7 @@ def _surprises(learned: Learned) -> Iterator[str]:
 
 def _cannot_tell(learned: Learned) -> Iterator[str]:
     """What is left open whatever was noted."""
-    told = told_needs(learned.believed)
+    told = _told(learned)
     missing = [read_ratio(name).words for name in RATIOS if name not in told]
     if missing:
         yield f"no note yet of {', '.join(dict.fromkeys(missing))}: what moved there moved with the others"
