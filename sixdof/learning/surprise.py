@@ -15,7 +15,7 @@ __all__ = ["LEAST", "Surprise", "surprise"]
 
 #: Chance below which notes are not believed before they were flown again.
 LEAST = 0.05
-_DRAWS = 400
+_WRITERS = 400
 
 
 class Surprise(NamedTuple):
@@ -40,19 +40,18 @@ def surprise(before: Posterior, seen: Sequence[Note], *, seed: int = 0) -> Surpr
     """All notes of a flight scored jointly: the tail of their probability, by simulated notes; None for none.
 
     Each airplane that fits so far writes its own notes of the same passes; the score of notes is the logarithm of
-    their mean chance over all these airplanes.
+    their mean chance over all these airplanes, the writer left out: the flyer's own is not among them either.
     """
     scored = [one for one in seen if not isinstance(one, Than)]
     if not scored:
         return None
     generator = np.random.Generator(np.random.Philox(key=[seed, 29]))
-    n = min(_DRAWS, len(before.x))
-    which = np.linspace(0, len(before.x) - 1, n).astype(int)
-    these = before.airplanes.take(which)
-    own, simulated = np.zeros((len(scored), n)), np.zeros((len(scored), n, n))
+    these, n = before.airplanes, len(before.x)
+    writers = np.arange(0, n, max(n // _WRITERS, 1))
+    own, simulated = np.zeros((len(scored), n)), np.zeros((len(scored), len(writers), n))
     for i, one in enumerate(scored):
-        f = before.scale[which, one.helper]
-        own[i], simulated[i] = _scores(one, these, f, generator)
+        own[i], simulated[i] = _scores(one, these, before.scale[:, one.helper], writers, generator)
+    simulated[:, np.arange(len(writers)), writers] = -np.inf
     chance = _tail(own.sum(axis=0), simulated.sum(axis=0))
     groups: dict[str, list[int]] = {}
     for i, one in enumerate(scored):
@@ -70,19 +69,20 @@ def _group(one: Word | Gauge) -> str:
 
 
 def _scores(
-    one: Word | Gauge, these: Airplanes, f: np.ndarray, generator: np.random.Generator
+    one: Word | Gauge, these: Airplanes, f: np.ndarray, writers: np.ndarray, generator: np.random.Generator
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Log chance of a note by each airplane (n,), and of each airplane's own note (rows) by each (columns)."""
+    """Log chance of a note by each airplane (n,), and of what some of them would write (rows) by each (columns)."""
     if isinstance(one, Gauge):
         mean = one.expected(these)
-        notes = mean + one.sigma * generator.standard_normal(len(mean))
+        notes = mean[writers] + one.sigma * generator.standard_normal(len(writers))
         return log_normal(one.value, mean, one.sigma), log_normal(notes[:, None], mean, one.sigma)
     chances = one.chances(these, f)
-    said = np.sum(np.cumsum(chances, axis=1) < generator.random(len(f))[:, None], axis=1)
+    said = np.sum(np.cumsum(chances[writers], axis=1) < generator.random(len(writers))[:, None], axis=1)
     table = np.log(chances.T)  # words, airplanes
     return one.log_chance(these, f), table[np.minimum(said, len(table) - 1)]
 
 
 def _tail(own: np.ndarray, simulated: np.ndarray) -> float:
-    scores = logsumexp(simulated, axis=1)
-    return float((1 + np.sum(scores <= logsumexp(own))) / (1 + len(scores)))
+    n = len(own)
+    scores = logsumexp(simulated, axis=1) - np.log(n - 1)
+    return float((1 + np.sum(scores <= logsumexp(own) - np.log(n))) / (1 + len(scores)))

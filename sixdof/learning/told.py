@@ -21,9 +21,9 @@ WIND = 2.0
 #: How well sticks, the share of the rudder, seconds and an inverted line are read: absolute, of the value; tried, no source.
 _STICK, _OF_STICK, _RUDDER, _OF_SECONDS, _LINE, _OF_LINE = 0.01, 0.15, 0.15, 0.25, 0.03, 0.2
 #: Categories apart that two words of one flight cannot be; stick held against a drift that contradicts it.
-_APART, _HELD = 2, 0.02
+_APART, _HELD = 2, 0.03
 _NOTHING = 5
-_SLIGHT = 2
+_MODERATE = 3
 #: Kept with the notes, not used yet.
 _KEPT = ("three_rolls", "timed_pass", "resting_elevator")
 
@@ -189,7 +189,7 @@ def _against(one: Pass, notes: Notes, number: int, j: int) -> Iterator[str]:
         if word_ is None or held is None:
             continue
         off = word_ - _NOTHING
-        if abs(off) >= _SLIGHT and abs(held) >= _HELD and off * held > 0.0:
+        if abs(off) >= _MODERATE and abs(held) >= _HELD and off * held > 0.0:
             target = "elevator" if key == "pitch" else "aileron"
             yield f"{lines(key, f'held_{target}')}: what is held goes with the drift, not against it ({moves}): left out"
 
