@@ -39,6 +39,9 @@ Sample = Annotated[
 ]
 All = Annotated[bool, Parameter(name="--all", negative=(), help="Print the whole, not just the answer.")]
 Aircraft = Annotated[str | None, Parameter(help="Name or path of an aircraft file; without it a demo flies.")]
+NoNotes = Annotated[bool, Parameter(
+    name="--no-notes", negative=(), help="Leave out what was learned from notes of flights.",
+)]  # fmt: skip
 Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
 
 
@@ -138,6 +141,7 @@ def check(
     *,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     picture: str | None = None,
     no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
     all_: All = False,
@@ -160,7 +164,7 @@ def check(
     if picture is not None and no_picture:
         raise InputError(f"--picture {picture}: came with --no-picture; give one of them")
     check_picture("--picture", picture)
-    airplane = ready_airplane(aircraft, change, rate, Clock())
+    airplane = ready_airplane(aircraft, change, rate, Clock(), notes=not no_notes)
     answer = with_demo_named(ask(airplane), aircraft, "check")
     notes = [remark.text for remark in answer.remarks if remark.kind not in ("invented", "option")]
     drawn = None if no_picture else draw_check(picture, airplane, notes)
@@ -230,6 +234,7 @@ def remedies(
     over: str | None = None,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     all_: All = False,
     json: Json = False,
@@ -249,7 +254,7 @@ def remedies(
     if over is not None:
         find_change(over)
     clock = Clock()
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     from sixdof.study.ask import remedies as ask
 
     with Busy("changing") as busy:
@@ -277,6 +282,7 @@ def tune(
     wind: WindText = None,
     samples: int = 40,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -320,7 +326,7 @@ def tune(
     clock = Clock()
     read_air(wind, None, 1)
     files = maneuvers_of(maneuver) if maneuver else None
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("tuning") as busy:
         answer = ask(
             airplane, files, speed=None if speed is None else speed / 100.0, step=step / 100.0, airplanes=airplanes,
@@ -354,6 +360,7 @@ def explore(
     sample: Sample = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -381,7 +388,7 @@ def explore(
     [file] = maneuvers_of([maneuver])
     read_air(wind, None, sample)
     read_range(vary, count)
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("exploring") as busy:
         answer = ask(
             airplane, file, vary, count=count, ceiling=ceiling, wind=wind, sample=sample, progress=busy
@@ -415,6 +422,7 @@ def fly(
     sample: Sample = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -447,7 +455,7 @@ def fly(
     [file] = maneuvers_of([maneuver])
     read_air(wind, gust, sample)
     specs = read_blends(blend) if blend else None
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("flying") as busy:
         answer = ask(
             airplane, file, way=way, blends=specs, speed=speed / 100.0, ceiling=ceiling, wind=wind, gust=gust,
@@ -465,6 +473,76 @@ def fly(
     from sixdof.cli.text import print_flights
 
     print_flights(answer, run, all_=all_)
+
+
+@app.command(sort_key=11)
+def learn(
+    aircraft: str,
+    *notes: str,
+    undo: Annotated[bool, Parameter(name="--undo", negative=())] = False,
+    without: Annotated[list[int] | None, Parameter(name="--without", negative=())] = None,
+    keep: Annotated[bool, Parameter(name="--keep", negative=())] = False,
+    step: float = 0.5,
+    out: Out = None,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Learn from notes of flights which ratios the airplane asks for, how sure that is, and what to note next.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file. What is learned is kept beside it as NAME.learned.json, of a demo in the working
+        folder; the other commands know it from then on.
+    notes
+        Files of notes, .yaml or .csv; one of a name that was taken in before replaces it. Without any: what is known.
+    undo
+        Take out again what was taken in last.
+    without
+        What would be known without this flight; nothing is kept. May be given again.
+    keep
+        Take over the notes of an older version of the aircraft file.
+    step
+        Step of the radio's ratios in percent.
+    """
+    from sixdof.cli.learning import run_learn
+    from sixdof.files.errors import InputError
+    from sixdof.runs import check_out
+
+    if not 0.0 <= step <= 5.0:
+        raise InputError(f"--step: got {step:g}, expected 0 to 5 percent")
+    if undo and (notes or without):
+        raise InputError("--undo stands alone: it takes out what was taken in last")
+    check_out(out)
+    run_learn(
+        aircraft,
+        notes,
+        undo=undo,
+        without=without or [],
+        keep=keep,
+        step=step / 100.0,
+        out=out,
+        all_=all_,
+        json=json,
+    )
+
+
+@app.command(sort_key=12)
+def log(
+    aircraft: str, *, out: Out = None, pictures: Pictures = True, all_: All = False, json: Json = False
+) -> None:
+    """Show the logbook of an airplane: flight by flight what was set, seen and learned.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file that notes were taken in for.
+    """
+    from sixdof.cli.learning import run_log
+    from sixdof.runs import check_out
+
+    check_out(out)
+    run_log(aircraft, out=out, pictures=pictures, all_=all_, json=json)
 
 
 @app.command(sort_key=8)
@@ -550,7 +628,7 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     print_compared(answer, [run.path.name for run in found], picture)
 
 
-@app.command(sort_key=9)
+@app.command(sort_key=10)
 def sheet(
     run: str,
     *,
@@ -584,7 +662,7 @@ def sheet(
     print_sheet(answer, written, all_=all_)
 
 
-@app.command(name="list", sort_key=10)
+@app.command(name="list", sort_key=14)
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""
     from sixdof.airframe.load import list_airframes
@@ -613,7 +691,7 @@ def list_(*, json: Json = False) -> None:
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
-@app.command(sort_key=10)
+@app.command(sort_key=13)
 def desk(
     aircraft: Aircraft = None,
     *,
@@ -637,7 +715,7 @@ def desk(
     serve(aircraft, port=port, browser=browser)
 
 
-@app.command(sort_key=11)
+@app.command(sort_key=15)
 def validate(
     *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
 ) -> None:
@@ -673,7 +751,7 @@ def validate(
         sys.exit(1)
 
 
-@app.command(sort_key=12)
+@app.command(sort_key=16)
 def schema() -> None:
     """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
     import json as writer

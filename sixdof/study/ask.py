@@ -48,6 +48,7 @@ from sixdof.study.results import (
     ExploreResult,
     FlyResult,
     KnifeEdgeFlown,
+    Notes,
     Phase,
     RemediesResult,
     TuneResult,
@@ -643,7 +644,13 @@ def answer_about(
     inputs = {"aircraft.yaml": airframe.text, **{f"maneuvers/{file.name}.yaml": file.text for file in files}}
     if airframe.changes:
         inputs["changes.txt"] = "".join(f"{change_text(*change)}\n" for change in airframe.changes)
+    layer = airplane.as_filed.layer
+    learned = None
+    if layer is not None:
+        learned = Notes(flights=layer.flights, told=list(layer.told), notes=layer.notes)
+        inputs |= {f"notes/{name}": text for name, text in layer.notes.items()}
     return {
+        "learned": learned,
         "aircraft": Aircraft(name=airframe.name, sha256=airframe.sha256, invented=airframe.invented, rate=airplane.rate),
         "changes": [change_words(name, amount) for name, amount in airframe.changes],
         "air": air,

@@ -59,6 +59,13 @@ def airplane_remarks(airplane: Airplane) -> list[Remark]:
     if airframe.changes:
         said = ", ".join(change_words(name, amount) for name, amount in airframe.changes)
         found.append(Remark(kind="changed", about="", text=f"flown with: {said} (re-trimmed)"))
+    layer = airplane.as_filed.layer
+    if layer is not None:
+        text = (
+            f"learned from {layer.flights} flight{'s' if layer.flights > 1 else ''} of notes ({', '.join(layer.notes)}); "
+            "--no-notes leaves them out"
+        )
+        found.append(Remark(kind="learned", about="", text=text))
     found += [_of_file("file", text) for text in airframe.warnings]
     found += [_of_file("estimate", text) for text in airplane.derivatives.remarks]
     return [*found, *balance_remarks(airplane), *trim_remarks(airplane)]
@@ -223,9 +230,9 @@ def _lacking(plane: np.void, side: str, speed: float) -> str:
 
 
 def lore_result(airplane: Airplane) -> Lore | None:
-    """What physics alone asks for, and what flyers know; None where they know nothing of such an airplane."""
+    """What physics alone asks for, and what flyers know; None where they know nothing of such an airplane, or its own notes tell."""
     known = airplane.as_filed
-    if not known.is_known:
+    if not known.is_known or known.layer is not None:
         return None
     alone = known.by_physics
     cruise = alone.airframe.speeds.cruise

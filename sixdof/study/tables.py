@@ -12,6 +12,9 @@ from sixdof.study.results import (
     CompareResult,
     ExploreResult,
     FlyResult,
+    LearnedRatio,
+    LearnResult,
+    NotedFlight,
     RemediesResult,
     TuneResult,
     WindResult,
@@ -22,7 +25,7 @@ from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
-    "Table", "compare_table", "doubt_table", "drift_table", "phase_table", "ratio_table", "settings_table",
+    "Table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "phase_table", "ratio_table", "settings_table",
     "variant_table", "wind_table",
 ]  # fmt: skip
 
@@ -142,6 +145,53 @@ def _variant_cells(row: Variant) -> list[str]:
     lost = _number(row.points, ".1f") + (f" +{row.unfinished}" if row.unfinished else "")
     free = [_number(row.dive, ".1f"), _number(row.adverse, ".1f"), _number(row.trim_elevator, "+.1f")]
     return [row.words, *held, *free, lost]
+
+
+def learned_table(answer: LearnResult) -> Table:
+    """Ratios before and after the notes."""
+    rows = []
+    for row in answer.ratios:
+        other = row.other_sign_percent
+        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
+        rows.append(
+            [
+                f"{row.ratio.words}: {row.target}", amount_words(row.target, row.before_percent / 100.0),
+                _range(row.target, row.before_low_percent, row.before_high_percent),
+                amount_words(row.target, row.percent / 100.0), _range(row.target, row.low_percent, row.high_percent), sign,
+            ]
+        )  # fmt: skip
+    bold = [i for i, row in enumerate(answer.ratios) if row.told]
+    return Table(_columns("at full, before, 80 % range, now, 80 % range, <other sign"), rows, bold)
+
+
+def _range(target: str, low: float, high: float) -> str:
+    """``19 DOWN..4 UP``."""
+    ends = [amount_words(target, round(percent) / 100.0).replace(" %", "") for percent in (low, high)]
+    return f"{ends[0]}..{ends[1]}"
+
+
+def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:
+    """Flight by flight: whether it is believed, how far each ratio is still open, what would be served."""
+    names = [
+        f"{row.side[0].upper()} {row.target[:3] if row.target == 'aileron' else 'el'}" for row in ratios[:-1]
+    ]
+    rows = [
+        [
+            str(row.flight), belief(row),
+            *(f"±{row.within_percent[ratio.ratio.name]:.1f}" for ratio in ratios), f"{row.served_percent:.0f} %",
+        ]
+        for row in flights
+    ]  # fmt: skip
+    return Table(
+        _columns(", ".join(["flight", "notes", *(f"<{name}" for name in names), "<dive", "<below 5°"])), rows
+    )
+
+
+def belief(row: NotedFlight) -> str:
+    """``believed``; ``set aside: roll, left rudder``."""
+    if not row.believed:
+        return f"set aside: {row.most_surprising.replace(', ', ' ')}"
+    return "believed, seen again" if row.again else "believed"
 
 
 def _number(value: float, form: str) -> str:
