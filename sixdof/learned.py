@@ -26,7 +26,7 @@ from sixdof.learning.crowd import Prior, X
 from sixdof.learning.notes import Notes, notes_from
 from sixdof.runs import whole_file
 
-__all__ = ["Book", "path_of", "read_book", "with_notes", "write_book"]
+__all__ = ["Book", "opened", "path_of", "read_book", "taken_in", "with_notes", "write_book"]
 
 VERSION = 1
 _PACKAGE = Path(__file__).resolve().parent
@@ -125,6 +125,47 @@ def write_book(book: Book, airframe: Airframe) -> None:
     }  # fmt: skip
     with whole_file(book.path, advice="what was learned before is as it was", over=True) as path:
         path.write_text(json.dumps(data) + "\n", encoding="utf-8")
+
+
+def opened(airframe: Airframe, *, keep: bool = False) -> Book:
+    """What is kept of this version of an aircraft file.
+
+    Parameters
+    ----------
+    airframe : Airframe
+    keep : bool
+        Take over the notes of an older version.
+
+    Raises
+    ------
+    InputError
+        It belongs to an older version, and is not to be kept.
+    """
+    book = read_book(airframe)
+    if book.sha256 == airframe.sha256:
+        return book
+    if not keep:
+        raise InputError(
+            f"{book.path}: belongs to an older version of the aircraft file ({book.sha256[:8]}, now {airframe.sha256[:8]}): if the "
+            "airplane is still the one that was flown, --keep takes its notes over; else move it away"
+        )
+    return book._replace(sha256=airframe.sha256, prior=None, layer=None)
+
+
+def taken_in(book: Book, new: Sequence[Notes], *, undo: bool = False) -> Book:
+    """The book with more notes, or without those that were taken in last; not worked out yet.
+
+    Raises
+    ------
+    InputError
+        There is nothing to take out.
+    """
+    if undo:
+        if not book.taken:
+            raise InputError(f"{book.path}: nothing was taken in that could be taken out")
+        return book._replace(taken=book.taken[:-1])
+    batch = [(notes.name, notes.document.text) for notes in new]
+    return book._replace(taken=[*book.taken, batch]) if batch else book
 
 
 def with_notes(airplane: Airplane) -> tuple[Airplane, str]:

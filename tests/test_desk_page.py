@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from browsing import Browser
-from test_desk import DEMO, Wire
+from test_desk import DEMO, NOTES, Wire
 
 pytestmark = pytest.mark.browser
 
@@ -60,7 +60,7 @@ def test_the_page_stands_without_a_complaint_and_asks_nobody_else(browser: Brows
         "[...document.querySelectorAll('input, select')].every((one) => one.labels.length || one.ariaLabel)"
     )
     headings = browser.run("[...document.querySelectorAll('h1, h2, h3')].map((one) => one.tagName)")
-    assert headings[0] == "H1" and headings.count("H1") == 1 and headings.count("H2") == 4
+    assert headings[0] == "H1" and headings.count("H1") == 1 and headings.count("H2") == 5
 
 
 def test_a_bad_value_is_said_at_its_box_and_a_good_one_is_saved_and_redrawn(
@@ -156,6 +156,17 @@ def test_the_sequence_is_flown_and_told_in_words(browser: Browser) -> None:
     words = browser.run("document.getElementById('diagnosis').innerText")
     assert "First: " in words and "°/s" in words and "propeller off" in words and "static margin" in words
     assert browser.run("document.querySelectorAll('#diagnosis tbody tr').length") >= 6
+
+
+def test_notes_narrow_the_range_and_are_told(browser: Browser) -> None:
+    browser.run(f"document.getElementById('notes-text').value = {NOTES!r}")
+    browser.run("document.getElementById('learn').click()")
+    browser.wait("!document.getElementById('lesson').hidden")
+    words = browser.run("document.getElementById('lesson').innerText")
+    assert "right rudder" in words and "chance of" in words and "The note to take next" in words
+    browser.run("document.getElementById('undo').click()")
+    browser.wait("!document.getElementById('undo').disabled")
+    assert browser.run("document.getElementById('notes-failed').textContent") == ""
 
 
 def test_words_stand_out_in_light_and_dark(browser: Browser) -> None:

@@ -9,7 +9,7 @@ from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import Busy, Clock, make_console, ready_airplane, save
 from sixdof.cli.text import bullets, ending, headline, lead, print_table, remarks, wrapped
 from sixdof.files.errors import InputError, shown
-from sixdof.learned import Book, read_book, write_book
+from sixdof.learned import Book, opened, taken_in, write_book
 from sixdof.learning.notes import read_notes
 from sixdof.study import tables
 from sixdof.study.learn import learn as ask
@@ -28,16 +28,7 @@ def run_learn(
     clock = Clock()
     airplane = ready_airplane(aircraft, None, None, clock, notes=False)
     airframe = airplane.airframe
-    book = _of_this_file(read_book(airframe), airframe.sha256, keep=keep)
-    if undo and not book.taken:
-        raise InputError(f"{book.path}: nothing was taken in that could be taken out")
-    new = [read_notes(name, airframe) for name in notes]
-    taken = (
-        book.taken[:-1]
-        if undo
-        else [*book.taken, *([[(n.name, n.document.text) for n in new]] if new else [])]
-    )
-    book = book._replace(taken=taken, sha256=airframe.sha256)
+    book = taken_in(opened(airframe, keep=keep), [read_notes(name, airframe) for name in notes], undo=undo)
     with Busy("learning") as busy:
         answer = ask(
             airplane, book.notes(airframe), without=without, prior=book.prior, step=step, progress=busy
@@ -57,7 +48,7 @@ def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json:
     clock = Clock()
     airplane = ready_airplane(aircraft, None, None, clock)
     airframe = airplane.airframe
-    book = _of_this_file(read_book(airframe), airframe.sha256, keep=False)
+    book = opened(airframe)
     if not book.taken:
         raise InputError(f"{book.path}: no notes were taken in yet: sixdof learn {aircraft} NOTES")
     with Busy("reading the logbook") as busy:
@@ -72,18 +63,6 @@ def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json:
         print(answer.text(run=run), end="")
         return
     _print_log(answer, run, all_=all_)
-
-
-def _of_this_file(book: Book, sha256: str, *, keep: bool) -> Book:
-    """The book, if it belongs to this version of the aircraft file."""
-    if book.sha256 == sha256:
-        return book
-    if not keep:
-        raise InputError(
-            f"{book.path}: belongs to an older version of the aircraft file ({book.sha256[:8]}, now {sha256[:8]}): if the airplane "
-            "is still the one that was flown, --keep takes its notes over; else move it away"
-        )
-    return book._replace(prior=None, layer=None)
 
 
 def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, all_: bool) -> None:

@@ -242,6 +242,30 @@ async function seen() {
   try { await asked("diagnose", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
 }
 
+function learned(answer) {
+  byId("lesson").replaceChildren(
+    table(answer.ratios, "Ratios before and after the notes"),
+    made("p", answer.served),
+    ...answer.said.map((text) => made("p", text, "first")),
+    ...(answer.next.length ? [made("h3", "The note to take next"), listed(answer.next)] : []),
+    made("p", answer.short, "caution"),
+    folded("flight by flight", table({ columns: [["flight", "left"], ["notes", "left"], ["set", "left"], ["seen", "left"]], rows: answer.flights }, "Logbook")),
+    folded("what notes cannot tell", listed(answer.cannot)),
+    made("p", "Tune again: it knows these notes now.", "key"),
+  );
+  byId("lesson").hidden = false;
+}
+
+async function noted(event, undo) {
+  event.preventDefault();
+  byId("notes-failed").textContent = "";
+  const file = byId("notes-file").files[0], text = undo ? "" : file ? await file.text() : byId("notes-text").value;
+  try {
+    await asked("learn", { name: file ? file.name : "desk.yaml", text, undo, keep: byId("notes-keep").checked });
+    watched();
+  } catch (error) { byId("notes-failed").textContent = error.message; }
+}
+
 async function tuned(event) {
   event.preventDefault();
   byId("failed").textContent = "";
@@ -254,7 +278,7 @@ async function watched() {
   const job = await asked("job").catch((error) => ({ running: false, error: error.message, ready: "" }));
   for (const one of document.querySelectorAll(".progress")) one.hidden = !job.running || one.dataset.job !== job.name;
   const bar = document.querySelector(`.progress[data-job="${job.name}"]`);
-  byId("tune").disabled = byId("see").disabled = job.running;
+  for (const name of ["tune", "see", "learn", "undo"]) byId(name).disabled = job.running;
   byId("cancel").hidden = !job.running;
   if (job.ready) byId("state").textContent = job.ready;
   else if (byId("state").dataset.ready !== "yes") { byId("state").textContent = "ready"; byId("state").dataset.ready = "yes"; }
@@ -262,9 +286,9 @@ async function watched() {
     bar.querySelector("progress").value = job.share;
     bar.querySelector("span").textContent = job.text;
   } else {
-    if (job.error) byId("failed").textContent = job.error;
-    if (job.text) byId("failed").textContent = job.text;
-    if (job.answer) (job.name === "tune" ? told : diagnosed)(job.answer);
+    const failed = byId(job.name === "learn" ? "notes-failed" : "failed");
+    if (job.error || job.text) failed.textContent = job.error || job.text;
+    if (job.answer) ({ tune: told, diagnose: diagnosed, learn: learned })[job.name](job.answer);
   }
   if (job.running || job.ready) watching = setTimeout(watched, 250);
 }
@@ -354,6 +378,8 @@ addEventListener("DOMContentLoaded", async () => {
   });
   byId("look").addEventListener("click", look);
   byId("see").addEventListener("click", seen);
+  byId("noted").addEventListener("submit", (event) => noted(event, false));
+  byId("undo").addEventListener("click", (event) => noted(event, true));
   byId("ask").addEventListener("submit", tuned);
   byId("cancel").addEventListener("click", () => asked("cancel", {}));
   byId("maneuver").addEventListener("change", offered);

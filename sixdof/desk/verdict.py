@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from sixdof.study.cautions import CHANGING_IN_SHORT, IN_SHORT
-from sixdof.study.results import DiagnoseResult, TuneResult
-from sixdof.study.tables import Table, drift_table, ratio_table
+from sixdof.study.results import DiagnoseResult, LearnResult, TuneResult
+from sixdof.study.tables import Table, belief, drift_table, learned_table, ratio_table
 from sixdof.study.words import (
     finding_words,
     first_change,
@@ -19,7 +19,7 @@ from sixdof.study.words import (
     wrong_cures,
 )
 
-__all__ = ["diagnosis", "verdict"]
+__all__ = ["diagnosis", "lesson", "verdict"]
 
 
 def verdict(answer: TuneResult, run: str, aircraft: str, changes: list[str]) -> dict[str, Any]:
@@ -80,6 +80,24 @@ def diagnosis(answer: DiagnoseResult) -> dict[str, Any]:
         "wrong": wrong_cures(answer),
         "cautions": answer.cautions,
         "short": " ".join(CHANGING_IN_SHORT),
+    }
+
+
+def lesson(answer: LearnResult) -> dict[str, Any]:
+    """What notes tell: ratios before and now, what surprises, which note comes next; plain data."""
+    return {
+        "flights": [[str(f.flight), belief(f), f.set_to, f.seen] for f in answer.flights],
+        "ratios": _table(learned_table(answer)),
+        "served": f"with these ratios both knife-edges stay below 5° in 3 s with a chance of {answer.served_percent:.0f} %, with those "
+        f"before the notes {answer.served_before_percent:.0f} %",
+        "said": [*answer.surprises, *answer.contradictions],
+        "next": [
+            f"{note.words} (leaves {note.left_degrees:.1f}° of {note.now_degrees:.1f}° of drift unknown)"
+            for note in answer.next_notes[:3]
+        ],
+        "cannot": answer.cannot_tell,
+        "cautions": answer.cautions,
+        "short": " ".join(IN_SHORT),
     }
 
 

@@ -148,26 +148,21 @@ def _variant_cells(row: Variant) -> list[str]:
 
 
 def learned_table(answer: LearnResult) -> Table:
-    """Ratios before and after the notes."""
+    """Ratios before and after the notes, and how far each was open and is."""
     rows = []
     for row in answer.ratios:
         other = row.other_sign_percent
+        before, now = (
+            f"{amount_words(row.target, p / 100.0)} ± {0.5 * (high - low):.0f}"
+            for p, low, high in (
+                (row.before_percent, row.before_low_percent, row.before_high_percent),
+                (row.percent, row.low_percent, row.high_percent),
+            )
+        )
         sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-        rows.append(
-            [
-                f"{row.ratio.words}: {row.target}", amount_words(row.target, row.before_percent / 100.0),
-                _range(row.target, row.before_low_percent, row.before_high_percent),
-                amount_words(row.target, row.percent / 100.0), _range(row.target, row.low_percent, row.high_percent), sign,
-            ]
-        )  # fmt: skip
+        rows.append([row.ratio.words, row.target, before, now, sign])
     bold = [i for i, row in enumerate(answer.ratios) if row.told]
-    return Table(_columns("at full, before, 80 % range, now, 80 % range, <other sign"), rows, bold)
-
-
-def _range(target: str, low: float, high: float) -> str:
-    """``19 DOWN..4 UP``."""
-    ends = [amount_words(target, round(percent) / 100.0).replace(" %", "") for percent in (low, high)]
-    return f"{ends[0]}..{ends[1]}"
+    return Table(_columns("at full, adds to, before, now (± 80 % range), <other sign"), rows, bold)
 
 
 def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:
