@@ -34,6 +34,7 @@ from sixdof.study.results import (
     TuneResult,
 )
 from sixdof.study.words import (
+    band_words,
     best_words,
     finding_words,
     first_change,
@@ -251,6 +252,10 @@ def print_settings(answer: ExploreResult, run: str, *, all_: bool) -> None:
     print_table(console, tables.settings_table(answer, shown_, best))
     if len(shown_) < len(answer.settings):
         console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
+    if answer.band is not None:
+        print_table(console, tables.band_table(answer))
+        for line in band_words(answer):
+            wrapped(console, line)
     remarks(console, answer, all_=all_)
     ending(console, answer, run, all_=all_)
 

@@ -25,7 +25,7 @@ from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
-    "Table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "phase_table", "ratio_table", "settings_table",
+    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "phase_table", "ratio_table", "settings_table",
     "variant_table", "wind_table",
 ]  # fmt: skip
 
@@ -126,6 +126,19 @@ def settings_table(answer: ExploreResult, shown: Sequence[Setting], best: Sequen
         rows.append([setting, s.side, *drift, f"{s.top_speed_m_s:.0f}", f"{s.height_used_m:.0f}"])
     columns = _columns(f"<{ratio.words}: {ratio.target}, side, <drift, <°/s, , <top m/s, <used m")
     return Table(columns, rows, [i for i, s in enumerate(shown) if s in best])
+
+
+def band_table(answer: ExploreResult) -> Table:
+    """What is best at each place of a band, and what one ratio for all of it leaves."""
+    target, rows = read_ratio(answer.vary).target, []
+    for row in answer.band.rows if answer.band else []:
+        best = (
+            amount_words(target, round(row.best_percent, 1) / 100.0)
+            if math.isfinite(row.best_percent)
+            else "not in the range"
+        )
+        rows.append([row.place, row.side, best, f"{abs(row.left):.1f}°" if math.isfinite(row.left) else "-"])
+    return Table(_columns("where, side, best there, <one leaves"), rows)
 
 
 def variant_table(answer: RemediesResult, shown: Sequence[Variant]) -> Table:
