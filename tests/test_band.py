@@ -35,7 +35,7 @@ def test_best_of_a_dive_moves_with_the_cg_as_steady_flight_has_it() -> None:
         plane = corvane.changed({"cg": 1e-3 * millimeters}).planes if millimeters else corvane.planes
         speed = entry_speed(plane, maneuver, make_air())
         [steady] = dive_ratios(plane, LOW, speed=speed, height=100.0)
-        assert row.best_percent == pytest.approx(100.0 * steady, abs=0.7), row
+        assert row.best_percent == pytest.approx(100.0 * steady, abs=1.0), row
 
 
 def test_the_one_ratio_leaves_least_at_the_worst_place() -> None:
