@@ -19,7 +19,7 @@ from sixdof.study.results import (
     TuneResult,
     WindResult,
 )
-from sixdof.study.words import range_words, ratio_line
+from sixdof.study.words import range_words, ratio_line, span_words
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
@@ -152,22 +152,15 @@ def learned_table(answer: LearnResult) -> Table:
     rows = []
     for row in answer.ratios:
         other = row.other_sign_percent
-        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
+        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "< 1 %"
         rows.append(
             [
-                f"{row.ratio.words}: {row.target}", amount_words(row.target, row.before_percent / 100.0),
-                _range(row.target, row.before_low_percent, row.before_high_percent),
-                amount_words(row.target, row.percent / 100.0), _range(row.target, row.low_percent, row.high_percent), sign,
+                f"{row.ratio.words}: {row.target}", span_words(row.target, row.before_low_percent, row.before_high_percent),
+                amount_words(row.target, row.percent / 100.0), span_words(row.target, row.low_percent, row.high_percent), sign,
             ]
         )  # fmt: skip
     bold = [i for i, row in enumerate(answer.ratios) if row.told]
-    return Table(_columns("at full, before, 80 % range, now, 80 % range, <other sign"), rows, bold)
-
-
-def _range(target: str, low: float, high: float) -> str:
-    """``19 DOWN..4 UP``."""
-    ends = [amount_words(target, round(percent) / 100.0).replace(" %", "") for percent in (low, high)]
-    return f"{ends[0]}..{ends[1]}"
+    return Table(_columns("at full, before, now, 80 % range, <wrong"), rows, bold)
 
 
 def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:
