@@ -54,7 +54,7 @@ from sixdof.tuning.explore import Setting
 from sixdof.tuning.remedies import Variant
 
 #: Kinds of remarks that the first lines say already.
-_ABOVE = ("invented", "changed")
+_ABOVE = ("invented", "changed", "learned")
 #: Settings of an exploration shown unasked, to each side.
 _SETTINGS = 9
 #: Lines of a diagnosis that tell of what blends do, and of what is seen.
@@ -109,6 +109,8 @@ def headline(console: Console, answer: Answer, what: str) -> None:
     for remark in answer.of_kind("option"):
         if remark.about == "aircraft":
             wrapped(console, remark.text)
+    if answer.learned is not None:
+        wrapped(console, next(remark.text for remark in answer.of_kind("learned")))
     if answer.changes:
         wrapped(console, f"changed and re-trimmed: {', '.join(answer.changes)}")
     if answer.air != "calm":

@@ -19,7 +19,7 @@ from sixdof.study.results import (
     TuneResult,
     WindResult,
 )
-from sixdof.study.words import range_words, ratio_line
+from sixdof.study.words import range_words, ratio_line, span_words
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
@@ -165,17 +165,15 @@ def learned_table(answer: LearnResult) -> Table:
     rows = []
     for row in answer.ratios:
         other = row.other_sign_percent
-        before, now = (
-            f"{amount_words(row.target, p / 100.0)} ± {0.5 * (high - low):.0f}"
-            for p, low, high in (
-                (row.before_percent, row.before_low_percent, row.before_high_percent),
-                (row.percent, row.low_percent, row.high_percent),
-            )
-        )
-        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-        rows.append([row.ratio.words, row.target, before, now, sign])
+        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "< 1 %"
+        rows.append(
+            [
+                f"{row.ratio.words}: {row.target}", span_words(row.target, row.before_low_percent, row.before_high_percent),
+                amount_words(row.target, row.percent / 100.0), span_words(row.target, row.low_percent, row.high_percent), sign,
+            ]
+        )  # fmt: skip
     bold = [i for i, row in enumerate(answer.ratios) if row.told]
-    return Table(_columns("at full, adds to, before, now (± 80 % range), <other sign"), rows, bold)
+    return Table(_columns("at full, before, now, 80 % range, <wrong"), rows, bold)
 
 
 def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:

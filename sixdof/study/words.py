@@ -29,6 +29,7 @@ __all__ = [
     "next_command",
     "range_words",
     "ratio_line",
+    "span_words",
     "totals",
     "unseen_words",
     "wrong_cures",
@@ -109,11 +110,18 @@ def range_words(found: FoundRatio, *, used: bool = False) -> str:
     doubt = found.doubt
     if doubt is None:
         return "not asked"
-    ways = {sign: word.upper() for word, sign in WAYS[found.target].items()}
-    percents = (
-        (doubt.used_low_percent, doubt.used_high_percent) if used else (doubt.low_percent, doubt.high_percent)
-    )
-    ends = [(round(abs(p), 1) if used else abs(round(p)), ways[math.copysign(1.0, p)]) for p in percents]
+    if used:
+        return span_words(found.target, doubt.used_low_percent, doubt.used_high_percent, digits=1)
+    return span_words(found.target, doubt.low_percent, doubt.high_percent)
+
+
+def span_words(target: str, low_percent: float, high_percent: float, *, digits: int = 0) -> str:
+    """``19 DOWN..4 UP``: a range of ratios to a target [%]."""
+    ways = {sign: word.upper() for word, sign in WAYS[target].items()}
+    ends = [
+        (round(abs(p), digits) if digits else abs(round(p)), ways[math.copysign(1.0, p)])
+        for p in (low_percent, high_percent)
+    ]
     (low, one), (high, other) = sorted(ends) if ends[0][1] == ends[1][1] else ends
     return f"{low}..{high} {other}" if one == other else f"{low} {one}..{high} {other}"
 
