@@ -49,7 +49,7 @@ SAID = {
         "roll reversal to the right",
         "roll reversal to the left",
         "differential",
-        "caller",
+        "above",
         False,
     ),
     "power_off_dive": ("power-off dive", "power-off dive", "dive", "caller", True),
