@@ -19,7 +19,7 @@ PATIENCE = 20.0  # s
 _NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 _OPTIONS = (
     "--headless=new", "--no-sandbox", "--no-first-run", "--disable-extensions", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--host-resolver-rules=MAP * ~NOTFOUND",
+    "--disable-component-update", "--disable-sync", "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
     "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist", "--hide-scrollbars",
     "--force-device-scale-factor=1", "--remote-debugging-pipe", "about:blank",
 )  # fmt: skip
@@ -35,7 +35,7 @@ def _found() -> str | None:
 
 
 class Browser:
-    """One page in one browser; every name but this machine's files is unknown to it."""
+    """One page in one browser; every name but this machine and its files is unknown to it."""
 
     def __init__(self, *more: str) -> None:
         self._folder = tempfile.mkdtemp(prefix="browser-")
@@ -77,8 +77,8 @@ class Browser:
             self.events.append(answer)
         raise TimeoutError(method)
 
-    def open(self, page: Path, *, width: int = 1280, height: int = 800, scheme: str = "light") -> None:
-        """Open a file in a window of a size, and wait until it stands."""
+    def open(self, page: Path | str, *, width: int = 1280, height: int = 800, scheme: str = "light") -> None:
+        """Open a file, or an address of this machine, in a window of a size, and wait until it stands."""
         self.events.clear()
         self.ask(
             "Emulation.setDeviceMetricsOverride",
@@ -88,8 +88,11 @@ class Browser:
             mobile=width < 600,
         )
         self.ask("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
-        self.ask("Page.navigate", url=page.resolve().as_uri())
-        self.wait("document.readyState === 'complete' && location.protocol === 'file:'")
+        address = page if isinstance(page, str) else page.resolve().as_uri()
+        self.ask("Page.navigate", url=address)
+        self.wait(
+            f"document.readyState === 'complete' && location.protocol === '{address.partition(':')[0]}:'"
+        )
 
     def run(self, script: str) -> Any:
         """The value of a JavaScript expression."""

@@ -32,6 +32,7 @@ class Wire:
     """A desk in a process of its own, in a folder of its own."""
 
     def __init__(self, folder: Path, *words: str) -> None:
+        self.folder = folder
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
@@ -371,6 +372,60 @@ def test_a_tune_tells_its_progress_can_be_cancelled_and_ends_with_the_words_of_t
     assert (
         status == 200 and b"Set-up sheet" in page and headers["content-security-policy"].startswith("sandbox")
     )
+
+
+NOTES = """
+sixdof_notes: 1
+aircraft: corvane
+flights:
+  - flight: 1
+    wind: 1 m/s
+    blends: none
+    passes:
+      - {maneuver: knife-edge, rudder: right, held_elevator: 2 % up, held_aileron: 3 % left, rudder_share: 42 %}
+      - {maneuver: knife-edge, rudder: left, held_elevator: 4 % up, held_aileron: 3 % right, rudder_share: 48 %}
+"""
+
+
+def test_notes_are_taken_in_and_out_and_the_next_tune_knows_them(wire: Wire, folder: Path) -> None:
+    assert wire.post("learn", name="x", text="", undo=False)[0] == 400, "no notes yet"
+    status, answer = wire.post("learn", name="n1.yaml", text=NOTES.replace("2 % up", "2 % upp"), undo=False)
+    assert status == 400 and "n1.yaml:9: " in answer["error"] and not (folder / "mine.learned.json").exists()
+    before = _tuned(wire)
+    assert wire.post("learn", name="../../n1.yaml", text=NOTES, undo=False)[0] == 200
+    lesson = _done(wire)["answer"]
+    assert (
+        lesson["flights"][0][0] == "1"
+        and "chance of" in lesson["served"]
+        and "Propeller off" in lesson["short"]
+    )
+    assert (folder / "mine.learned.json").is_file() and not (folder.parent / "n1.yaml").exists()
+    after = _tuned(wire)
+    for side in ("right", "left"):
+        wide, narrow = (
+            next(r["doubt"] for r in found if (r["side"], r["target"]) == (side, "elevator"))
+            for found in (before, after)
+        )
+        assert narrow["high_percent"] - narrow["low_percent"] < 0.6 * (
+            wide["high_percent"] - wide["low_percent"]
+        )
+    assert wire.post("learn", name="", text="", undo=True)[0] == 200
+    _done(wire)
+    assert _tuned(wire) == before
+    assert wire.post("learn", name="", text="", undo=True)[0] == 400, "nothing left to take out"
+
+
+def _done(wire: Wire) -> dict[str, Any]:
+    while (job := wire.get("job"))["running"]:
+        time.sleep(0.1)
+    assert "error" not in job, job
+    return job
+
+
+def _tuned(wire: Wire) -> list[dict[str, Any]]:
+    assert wire.post("tune", changes=[])[0] == 200
+    run = _done(wire)["answer"]["run"]
+    return json.loads((wire.folder / run / "result.json").read_text())["blends"]
 
 
 def test_a_look_says_what_check_says(wire: Wire) -> None:

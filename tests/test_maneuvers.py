@@ -95,6 +95,7 @@ JUDGED = {
     "power_off_dive": {"throttle-elevator": [{"canopy"}]},
     "flaps_down": {"flap-elevator": [{"canopy"}]},
     "turn_entry": {"aileron-rudder": [{"sideslip"}]},
+    "vertical_upline": {"throttle-rudder": [{"wing"}] * 2, "throttle-aileron": [{"roll"}] * 2},
 }
 #: What tells of the airframe alone.
 JUDGED |= {name: {} for name in SAID if name not in JUDGED}

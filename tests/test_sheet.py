@@ -314,9 +314,9 @@ def test_bare_flight_is_told_with_side_sign_and_size(made, run) -> None:
 
 
 def test_scale_of_words_is_one() -> None:
-    for word, most in SIZES:
+    for word, most in SIZES.items():
         assert size_words(most - 1e-6) == word
-    assert size_words(SIZES[-1][1]) == "violent"
+    assert size_words(max(SIZES.values())) == "violent"
 
 
 def test_doubt_is_told(made, run) -> None:

@@ -39,6 +39,9 @@ Sample = Annotated[
 ]
 All = Annotated[bool, Parameter(name="--all", negative=(), help="Print the whole, not just the answer.")]
 Aircraft = Annotated[str | None, Parameter(help="Name or path of an aircraft file; without it a demo flies.")]
+NoNotes = Annotated[bool, Parameter(
+    name="--no-notes", negative=(), help="Leave out what was learned from notes of flights.",
+)]  # fmt: skip
 Pictures = Annotated[bool, Parameter(name="--pictures", negative="--no-pictures", help="Draw pictures too.")]
 
 
@@ -138,6 +141,7 @@ def check(
     *,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     picture: str | None = None,
     no_picture: Annotated[bool, Parameter(name="--no-picture", negative=())] = False,
     all_: All = False,
@@ -160,7 +164,7 @@ def check(
     if picture is not None and no_picture:
         raise InputError(f"--picture {picture}: came with --no-picture; give one of them")
     check_picture("--picture", picture)
-    airplane = ready_airplane(aircraft, change, rate, Clock())
+    airplane = ready_airplane(aircraft, change, rate, Clock(), notes=not no_notes)
     answer = with_demo_named(ask(airplane), aircraft, "check")
     notes = [remark.text for remark in answer.remarks if remark.kind not in ("invented", "option")]
     drawn = None if no_picture else draw_check(picture, airplane, notes)
@@ -174,12 +178,63 @@ def check(
 
 
 @app.command(sort_key=3)
+def diagnose(
+    aircraft: Aircraft = None,
+    *,
+    saw: Annotated[list[str] | None, Parameter(name="--saw", negative=())] = None,
+    blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
+    change: ChangeTexts = None,
+    ceiling: CeilingText = "120 m",
+    rate: RateName = None,
+    out: Out = None,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Fly the whole trimming sequence: what a flyer would see, what makes it, what to change first.
+
+    Parameters
+    ----------
+    saw
+        What you saw of the real one, e.g. 'inverted=strong drops', 'dive=6 to canopy' (degrees a second): what the file
+        does not say is looked for. Names of the tests with --json. May be given again.
+    blend
+        What this does to the whole sequence: a ratio in percent, + up, right: rudder-elevator.left=3; or a file of
+        blends. May be given again.
+    """
+    from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.flight.blends import read_blends
+    from sixdof.runs import check_out
+    from sixdof.tuning.sequence import read_saw
+
+    check_out(out)
+    for text in saw or []:
+        read_saw(text)
+    specs = read_blends(blend or [])
+    clock = Clock()
+    airplane = ready_airplane(aircraft, change, rate, clock)
+    from sixdof.study.ask import diagnose as ask
+
+    with Busy("diagnosing") as busy:
+        answer = ask(airplane, saw=saw or [], blends=specs, ceiling=ceiling, progress=busy)
+    answer = with_demo_named(answer, aircraft, "diagnose")
+    clock.lap("work")
+    run = save(answer, out, f"diagnose-{airplane.airframe.name}", clock, None)
+    if json:
+        print(answer.text(run=run), end="")
+        return
+    from sixdof.cli.text import print_diagnosis
+
+    print_diagnosis(answer, run, all_=all_)
+
+
+@app.command(sort_key=4)
 def remedies(
     aircraft: Aircraft = None,
     *,
     over: str | None = None,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     all_: All = False,
     json: Json = False,
@@ -199,7 +254,7 @@ def remedies(
     if over is not None:
         find_change(over)
     clock = Clock()
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     from sixdof.study.ask import remedies as ask
 
     with Busy("changing") as busy:
@@ -214,7 +269,7 @@ def remedies(
     print_remedies(answer, airplane, aircraft or DEMO, run, all_=all_)
 
 
-@app.command(sort_key=4)
+@app.command(sort_key=5)
 def tune(
     aircraft: Aircraft = None,
     *,
@@ -227,6 +282,7 @@ def tune(
     wind: WindText = None,
     samples: int = 40,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -270,7 +326,7 @@ def tune(
     clock = Clock()
     read_air(wind, None, 1)
     files = maneuvers_of(maneuver) if maneuver else None
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("tuning") as busy:
         answer = ask(
             airplane, files, speed=None if speed is None else speed / 100.0, step=step / 100.0, airplanes=airplanes,
@@ -292,18 +348,20 @@ def tune(
     print_tuning(answer, run, name, all_=all_)
 
 
-@app.command(sort_key=5)
+@app.command(sort_key=6)
 def explore(
     maneuver: str,
     aircraft: Aircraft = None,
     *,
     vary: str,
+    over: str | None = None,
     count: int = 17,
     ceiling: CeilingText = "120 m",
     wind: WindText = None,
     sample: Sample = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -317,6 +375,8 @@ def explore(
         A maneuver, e.g. power_off_dive.
     vary
         Ratio and range in percent: throttle-elevator.low=-6..2 (+ up, right; - down, left).
+    over
+        The same at five places of a band: speed=80..120 (percent), or a change in its usual unit: cg=-6..6 (mm, + aft).
     count
         How many settings.
     """
@@ -324,6 +384,7 @@ def explore(
     from sixdof.runs import check_out
     from sixdof.study.ask import explore as ask
     from sixdof.study.ask import maneuvers_of, read_air
+    from sixdof.tuning.band import read_over
     from sixdof.tuning.explore import read_range
 
     check_out(out)
@@ -331,10 +392,20 @@ def explore(
     [file] = maneuvers_of([maneuver])
     read_air(wind, None, sample)
     read_range(vary, count)
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    if over is not None:
+        read_over(over)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("exploring") as busy:
         answer = ask(
-            airplane, file, vary, count=count, ceiling=ceiling, wind=wind, sample=sample, progress=busy
+            airplane,
+            file,
+            vary,
+            over=over,
+            count=count,
+            ceiling=ceiling,
+            wind=wind,
+            sample=sample,
+            progress=busy,
         )
     answer = with_demo_named(answer, aircraft, f"explore {maneuver}")
     clock.lap("work")
@@ -351,7 +422,7 @@ def explore(
     print_settings(answer, run, all_=all_)
 
 
-@app.command(sort_key=6)
+@app.command(sort_key=7)
 def fly(
     aircraft: Aircraft = None,
     *,
@@ -365,6 +436,7 @@ def fly(
     sample: Sample = 1,
     change: ChangeTexts = None,
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     pictures: Pictures = True,
     all_: All = False,
@@ -397,7 +469,7 @@ def fly(
     [file] = maneuvers_of([maneuver])
     read_air(wind, gust, sample)
     specs = read_blends(blend) if blend else None
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("flying") as busy:
         answer = ask(
             airplane, file, way=way, blends=specs, speed=speed / 100.0, ceiling=ceiling, wind=wind, gust=gust,
@@ -417,7 +489,77 @@ def fly(
     print_flights(answer, run, all_=all_)
 
 
-@app.command(sort_key=7)
+@app.command(sort_key=11)
+def learn(
+    aircraft: str,
+    *notes: str,
+    undo: Annotated[bool, Parameter(name="--undo", negative=())] = False,
+    without: Annotated[list[int] | None, Parameter(name="--without", negative=())] = None,
+    keep: Annotated[bool, Parameter(name="--keep", negative=())] = False,
+    step: float = 0.5,
+    out: Out = None,
+    all_: All = False,
+    json: Json = False,
+) -> None:
+    """Learn from notes of flights which ratios the airplane asks for, how sure that is, and what to note next.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file. What is learned is kept beside it as NAME.learned.json, of a demo in the working
+        folder; the other commands know it from then on.
+    notes
+        Files of notes, .yaml or .csv; one of a name that was taken in before replaces it. Without any: what is known.
+    undo
+        Take out again what was taken in last.
+    without
+        What would be known without this flight; nothing is kept. May be given again.
+    keep
+        Take over the notes of an older version of the aircraft file.
+    step
+        Step of the radio's ratios in percent.
+    """
+    from sixdof.cli.learning import run_learn
+    from sixdof.files.errors import InputError
+    from sixdof.runs import check_out
+
+    if not 0.0 <= step <= 5.0:
+        raise InputError(f"--step: got {step:g}, expected 0 to 5 percent")
+    if undo and (notes or without):
+        raise InputError("--undo stands alone: it takes out what was taken in last")
+    check_out(out)
+    run_learn(
+        aircraft,
+        notes,
+        undo=undo,
+        without=without or [],
+        keep=keep,
+        step=step / 100.0,
+        out=out,
+        all_=all_,
+        json=json,
+    )
+
+
+@app.command(sort_key=12)
+def log(
+    aircraft: str, *, out: Out = None, pictures: Pictures = True, all_: All = False, json: Json = False
+) -> None:
+    """Show the logbook of an airplane: flight by flight what was set, seen and learned.
+
+    Parameters
+    ----------
+    aircraft
+        Name or path of an aircraft file that notes were taken in for.
+    """
+    from sixdof.cli.learning import run_log
+    from sixdof.runs import check_out
+
+    check_out(out)
+    run_log(aircraft, out=out, pictures=pictures, all_=all_, json=json)
+
+
+@app.command(sort_key=8)
 def view(
     run: str,
     *,
@@ -463,7 +605,7 @@ def view(
         raise InputError(str(error)) from None
 
 
-@app.command(sort_key=8)
+@app.command(sort_key=9)
 def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     """Compare finished runs: their blends, and what each maneuver drifted.
 
@@ -500,7 +642,7 @@ def compare(*runs: str, out: str | None = None, json: Json = False) -> None:
     print_compared(answer, [run.path.name for run in found], picture)
 
 
-@app.command(sort_key=9)
+@app.command(sort_key=10)
 def sheet(
     run: str,
     *,
@@ -534,7 +676,7 @@ def sheet(
     print_sheet(answer, written, all_=all_)
 
 
-@app.command(name="list", sort_key=10)
+@app.command(name="list", sort_key=14)
 def list_(*, json: Json = False) -> None:
     """List airplanes, maneuvers and runs that a name finds."""
     from sixdof.airframe.load import list_airframes
@@ -563,7 +705,7 @@ def list_(*, json: Json = False) -> None:
     wrapped(console, ", ".join(map(shown, runs)) or "none in ./runs", first="  ")
 
 
-@app.command(sort_key=10)
+@app.command(sort_key=13)
 def desk(
     aircraft: Aircraft = None,
     *,
@@ -587,7 +729,7 @@ def desk(
     serve(aircraft, port=port, browser=browser)
 
 
-@app.command(sort_key=11)
+@app.command(sort_key=15)
 def validate(
     *, short: Annotated[bool, Parameter(name="--short", negative=())] = False, json: Json = False
 ) -> None:
@@ -623,7 +765,7 @@ def validate(
         sys.exit(1)
 
 
-@app.command(sort_key=12)
+@app.command(sort_key=16)
 def schema() -> None:
     """Print the JSON Schema of the aircraft file, so that an editor can complete it."""
     import json as writer

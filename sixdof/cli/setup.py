@@ -75,17 +75,23 @@ class Busy:
 
 
 def ready_airplane(
-    aircraft: str | None, changes: list[str] | None, rate: str | None, clock: Clock
+    aircraft: str | None, changes: list[str] | None, rate: str | None, clock: Clock, *, notes: bool = True
 ) -> Airplane:
-    """The airplane that was asked for, changed, estimated and trimmed; compiles on the first run and says so."""
+    """The airplane that was asked for, changed, estimated and trimmed, as notes tell it; compiles on the first run and
+    says so."""
     from sixdof.airframe.changes import changed, read_changes
     from sixdof.airframe.load import load_airframe
     from sixdof.flight.airplane import Airplane
     from sixdof.flight.fly import warm_up
+    from sixdof.learned import with_notes
     from sixdof.physics.compile import is_compiled
 
     airframe = changed(load_airframe(DEMO if aircraft is None else aircraft), read_changes(changes or []))
     airplane = Airplane(airframe) if rate is None else Airplane(airframe, rate)
+    if notes:
+        airplane, why_not = with_notes(airplane)
+        if why_not:
+            print(f"sixdof: {why_not}", file=sys.stderr)
     if not is_compiled():
         print(
             "first run: compiling the flight model, about half a minute; later runs start at once",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterable, Sequence
+from functools import partial
 from pathlib import Path
 
 from rich.cells import cell_len
@@ -26,26 +27,39 @@ from sixdof.study.results import (
     Answer,
     CheckResult,
     CompareResult,
+    DiagnoseResult,
     ExploreResult,
     FlyResult,
     RemediesResult,
     TuneResult,
 )
 from sixdof.study.words import (
+    band_words,
     best_words,
+    finding_words,
+    first_change,
+    first_cure,
     first_step,
     knife_edge_words,
     matters_most,
+    most_seen,
     next_command,
     totals,
+    unseen_words,
+    wrong_cures,
 )
+from sixdof.tuning.consequences import Consequences
+from sixdof.tuning.diagnose import Finding
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.remedies import Variant
 
 #: Kinds of remarks that the first lines say already.
-_ABOVE = ("invented", "changed")
+_ABOVE = ("invented", "changed", "learned")
 #: Settings of an exploration shown unasked, to each side.
 _SETTINGS = 9
+#: Lines of a diagnosis that tell of what blends do, and of what is seen.
+_CONSEQUENCES = 18
+_DIAGNOSIS = 12
 #: Changes of the airframe shown unasked, the airplane as it is among them.
 _VARIANTS = 6
 
@@ -95,6 +109,8 @@ def headline(console: Console, answer: Answer, what: str) -> None:
     for remark in answer.of_kind("option"):
         if remark.about == "aircraft":
             wrapped(console, remark.text)
+    if answer.learned is not None:
+        wrapped(console, next(remark.text for remark in answer.of_kind("learned")))
     if answer.changes:
         wrapped(console, f"changed and re-trimmed: {', '.join(answer.changes)}")
     if answer.air != "calm":
@@ -238,6 +254,10 @@ def print_settings(answer: ExploreResult, run: str, *, all_: bool) -> None:
     print_table(console, tables.settings_table(answer, shown_, best))
     if len(shown_) < len(answer.settings):
         console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
+    if answer.band is not None:
+        print_table(console, tables.band_table(answer))
+        for line in band_words(answer):
+            wrapped(console, line)
     remarks(console, answer, all_=all_)
     ending(console, answer, run, all_=all_)
 
@@ -272,6 +292,109 @@ def print_remedies(
     )
     remarks(console, answer, all_=all_, count=1)
     ending(console, answer, run, all_=all_, short=CHANGING_IN_SHORT)
+
+
+def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
+    """What a flyer would see in the order of trimming, what makes it, what to change first."""
+    console = make_console()
+    headline(console, answer, f"{answer.flights} flights")
+    if answer.consequences is not None:
+        _print_consequences(console, answer, answer.consequences, all_=all_)
+        if not all_:
+            ending(console, answer, run, all_=False)
+            return
+    wrapped(console, f"First: {first_change(answer)}")
+    warned = answer.of_kind("balance")[:1]
+    for remark in [] if all_ else warned:
+        wrapped(console, remark.text, first="! ")
+    if all_:
+        for row in answer.findings:
+            _print_finding(console, row)
+        for cause in answer.causes:
+            wrapped(
+                console,
+                f"{cause.words}: explains {cause.explains_percent:.0f} %, chance {cause.sure_percent:.0f} %",
+            )
+    else:
+        shown_ = _as_many_as_fit(
+            console, most_seen(answer), _DIAGNOSIS - len(answer.saw[:1]) - 2 * len(warned)
+        )
+        for row in shown_:
+            for line in _finding_lines(console, row):
+                console.print(Text(line), soft_wrap=True)
+        others = sum(row.seen for row in answer.findings) - len(shown_)
+        more = f"; {others} more that are seen with --all" if others else ""
+        wrapped(console, f"{unseen_words(answer)}{more}")
+    for text in wrong_cures(answer)[: None if all_ else 1]:
+        wrapped(console, text, first="! ")
+    if all_:
+        remarks(console, answer, all_=True)
+    ending(console, answer, run, all_=all_, short=CHANGING_IN_SHORT)
+
+
+def _print_consequences(console: Console, answer: DiagnoseResult, told: Consequences, *, all_: bool) -> None:
+    """What blends do to the sequence: warnings first, then what gets worse, better, and worst when reversed."""
+    lines: list[str] = []
+    add = partial(
+        textwrap.wrap, width=max(console.width - 1, 12), subsequent_indent="  ", break_on_hyphens=False
+    )
+    lines += add(f"with {'; '.join(answer.flown_with)}")
+    for flag in told.flags or ["nothing to be warned of beyond what holds for every blend"]:
+        lines += add(f"! {flag}")
+    for name, rows in (("worse", told.worse), ("better", told.better), ("reversed", told.reversed)):
+        for text in rows[: None if all_ else 3]:
+            lines += add(f"{name}: {text}")
+        if not rows:
+            lines += add(f"{name}: nothing that anyone sees")
+    shown_ = lines if all_ or len(lines) <= _CONSEQUENCES else lines[: _CONSEQUENCES - 1]
+    for line in shown_:
+        console.print(Text(printable(line)), soft_wrap=True)
+    if len(shown_) < len(lines):
+        console.print("more with --all")
+
+
+def _finding_lines(console: Console, row: Finding) -> list[str]:
+    """What is seen, and below it as much of what is done about it as a line holds."""
+    width = max(console.width - 1, 12)
+    seen, parts = finding_words(row)
+    told = parts[0]
+    for part in parts[1:]:
+        if len(longer := f"{told}; {part}") <= width - 2:
+            told = longer
+    wrap = partial(textwrap.wrap, width=width, subsequent_indent="  ", break_on_hyphens=False)
+    return [*wrap(seen), *wrap(told, initial_indent="  ")]
+
+
+def _as_many_as_fit(console: Console, rows: list[Finding], lines: int) -> list[Finding]:
+    """Those that a change of the airframe cures, then those that a blend does, by their size, in so many lines."""
+    fit: list[Finding] = []
+    for row in sorted(
+        rows, key=lambda row: (_LATE.index(cure.kind if (cure := first_cure(row)) else ""), -abs(row.value))
+    ):
+        lines -= len(_finding_lines(console, row))
+        if lines >= 0:
+            fit.append(row)
+    return [row for row in rows if row in fit]
+
+
+#: Kinds of cures, what has none at the end.
+_LATE = ("rigging", "airframe", "blend", "")
+
+
+def _print_finding(console: Console, row: Finding) -> None:
+    """One tendency with its shares, all its remedies and their side effects."""
+    sure = "" if math.isnan(row.sure_percent) else f", {row.sure_percent:.0f} % sure"
+    below = "" if row.seen or row.part == "throws" else "; nobody sees it"
+    wrapped(console, f"{row.part}: {row.said}: {row.tendency}{sure}{below}")
+    shares = [f"{name} {value:+.1f}" for name, value in list(row.shares.items())[:4]]
+    if row.seen and shares:
+        wrapped(console, f"what goes without, {row.unit}: {', '.join(shares)}", first="  ", rest="    ")
+    for remedy in row.remedies:
+        text = f"{remedy.words}: takes {remedy.removes_percent:.0f} %"
+        warning = f" ({remedy.warning})" if remedy.warning else ""
+        wrapped(console, f"{text}{warning}", first="  - ", rest="    ")
+        for effect in remedy.side_effects[:4]:
+            wrapped(console, effect, first="      ", rest="        ")
 
 
 def _change(row: Variant) -> str:

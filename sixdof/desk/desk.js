@@ -26,14 +26,10 @@ async function asked(path, said) {
 function drawn(svg, into) {
   into.replaceChildren();
   if (!svg) return;
-  const parsed = new DOMParser().parseFromString(svg, "text/html").body.firstChild, colors = [];
-  for (const [number, one] of [...parsed.querySelectorAll("*")].entries()) { // no style may stand in the page: it is set
-    colors[number] = one.getAttribute("style");
-    one.removeAttribute("style");
-  }
-  const picture = document.importNode(parsed, true);
-  for (const [number, one] of [...picture.querySelectorAll("*")].entries()) {
-    for (const rule of (colors[number] || "").split(";").filter(Boolean)) {
+  const quiet = svg.replace(/ style="/g, ' data-style="'); // no style may stand in the page: it is set
+  const picture = document.importNode(new DOMParser().parseFromString(quiet, "text/html").body.firstChild, true);
+  for (const one of picture.querySelectorAll("[data-style]")) {
+    for (const rule of one.dataset.style.split(";").filter(Boolean)) {
       const [name, value] = rule.split(":");
       one.style.setProperty(name.trim(), value.trim());
     }
@@ -227,6 +223,49 @@ function page(run, file, text) {
   return line;
 }
 
+function diagnosed(answer) {
+  byId("diagnosis").replaceChildren(
+    made("p", `First: ${answer.first}`, "first"),
+    ...answer.warned.map((text) => made("p", text, "first")),
+    table(answer.seen, "What you would see"),
+    made("p", answer.unseen),
+    ...(answer.wrong.length ? [listed(answer.wrong)] : []),
+    made("p", answer.short, "caution"),
+    folded("before you change anything", listed(answer.cautions)),
+    made("p", `${answer.flights} flights`, "key"),
+  );
+  byId("diagnosis").hidden = false;
+}
+
+async function seen() {
+  byId("failed").textContent = "";
+  try { await asked("diagnose", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
+}
+
+function learned(answer) {
+  byId("lesson").replaceChildren(
+    table(answer.ratios, "Ratios before and after the notes"),
+    made("p", answer.served),
+    ...answer.said.map((text) => made("p", text, "first")),
+    ...(answer.next.length ? [made("h3", "The note to take next"), listed(answer.next)] : []),
+    made("p", answer.short, "caution"),
+    folded("flight by flight", table({ columns: [["flight", "left"], ["notes", "left"], ["set", "left"], ["seen", "left"]], rows: answer.flights }, "Logbook")),
+    folded("what notes cannot tell", listed(answer.cannot)),
+    made("p", "Tune again: it knows these notes now.", "key"),
+  );
+  byId("lesson").hidden = false;
+}
+
+async function noted(event, undo) {
+  event.preventDefault();
+  byId("notes-failed").textContent = "";
+  const file = byId("notes-file").files[0], text = undo ? "" : file ? await file.text() : byId("notes-text").value;
+  try {
+    await asked("learn", { name: file ? file.name : "desk.yaml", text, undo, keep: byId("notes-keep").checked });
+    watched();
+  } catch (error) { byId("notes-failed").textContent = error.message; }
+}
+
 async function tuned(event) {
   event.preventDefault();
   byId("failed").textContent = "";
@@ -237,19 +276,19 @@ let watching = 0;
 async function watched() {
   clearTimeout(watching);
   const job = await asked("job").catch((error) => ({ running: false, error: error.message, ready: "" }));
-  const bar = byId("progress");
-  bar.hidden = !job.running;
-  byId("tune").disabled = job.running;
+  for (const one of document.querySelectorAll(".progress")) one.hidden = !job.running || one.dataset.job !== job.name;
+  const bar = document.querySelector(`.progress[data-job="${job.name}"]`);
+  for (const name of ["tune", "see", "learn", "undo"]) byId(name).disabled = job.running;
   byId("cancel").hidden = !job.running;
   if (job.ready) byId("state").textContent = job.ready;
   else if (byId("state").dataset.ready !== "yes") { byId("state").textContent = "ready"; byId("state").dataset.ready = "yes"; }
-  if (job.running) {
+  if (job.running && bar) {
     bar.querySelector("progress").value = job.share;
     bar.querySelector("span").textContent = job.text;
   } else {
-    if (job.error) byId("failed").textContent = job.error;
-    if (job.text) byId("failed").textContent = job.text;
-    if (job.answer) told(job.answer);
+    const failed = byId(job.name === "learn" ? "notes-failed" : "failed");
+    if (job.error || job.text) failed.textContent = job.error || job.text;
+    if (job.answer) ({ tune: told, diagnose: diagnosed, learn: learned })[job.name](job.answer);
   }
   if (job.running || job.ready) watching = setTimeout(watched, 250);
 }
@@ -338,6 +377,9 @@ addEventListener("DOMContentLoaded", async () => {
     } catch (error) { byId("complaint").textContent = error.message; }
   });
   byId("look").addEventListener("click", look);
+  byId("see").addEventListener("click", seen);
+  byId("noted").addEventListener("submit", (event) => noted(event, false));
+  byId("undo").addEventListener("click", (event) => noted(event, true));
   byId("ask").addEventListener("submit", tuned);
   byId("cancel").addEventListener("click", () => asked("cancel", {}));
   byId("maneuver").addEventListener("change", offered);

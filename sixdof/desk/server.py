@@ -55,6 +55,13 @@ def application(desk: Desk, guard: Guard) -> Starlette:
         "new": lambda said: desk.new(_text(said, "name"), _text(said, "units")),
         "value": lambda said: desk.value(_text(said, "key"), _text(said, "text"), _text(said, "sha")),
         "tune": lambda said: desk.tune(_texts(said, "changes")),
+        "diagnose": lambda said: desk.diagnose(_texts(said, "changes")),
+        "learn": lambda said: desk.learn(
+            _text(said, "name"),
+            _text(said, "text", most=200_000),
+            undo=said.get("undo") is True,
+            keep=said.get("keep") is True,
+        ),
         "cancel": lambda _: desk.cancel(),
         "fly": lambda said: desk.fly(
             _text(said, "maneuver"), _ratios(said), _texts(said, "changes"), _speed(said)
@@ -108,9 +115,9 @@ async def _said(request: Request) -> dict[str, Any]:
     return said
 
 
-def _text(said: dict[str, Any], key: str) -> str:
+def _text(said: dict[str, Any], key: str, *, most: int = 1000) -> str:
     value = said.get(key, "")
-    if not isinstance(value, str) or len(value) > 1000:
+    if not isinstance(value, str) or len(value) > most:
         raise InputError(f"{key}: expected a short text")
     return value
 

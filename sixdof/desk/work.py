@@ -189,6 +189,41 @@ class Desk:
 
         return self._begin("tune", work)
 
+    def diagnose(self, changes: list[str]) -> dict[str, Any]:
+        """Begin to fly the trimming sequence."""
+        airplane = self._airplane(changes)
+
+        def work(progress: Callable[[float, str], None]) -> dict[str, Any]:
+            from sixdof.desk.verdict import diagnosis
+            from sixdof.study.ask import diagnose
+
+            return diagnosis(diagnose(airplane, progress=progress))
+
+        return self._begin("diagnose", work)
+
+    def learn(self, name: str, text: str, *, undo: bool, keep: bool) -> dict[str, Any]:
+        """Begin to take notes in, or the last ones out; without either, to work out what is kept."""
+        from sixdof.flight.airplane import Airplane
+        from sixdof.learned import opened, taken_in, write_book
+        from sixdof.learning.notes import notes_from
+
+        airframe = make_airframe(self.document)
+        new = [notes_from(Path(Path(name).name), text.encode(), airframe)] if text.strip() else []
+        book = taken_in(opened(airframe, keep=keep), new, undo=undo)
+        if not book.taken and not undo:
+            raise InputError("no notes yet: choose a file of the flight card, or write them here")
+
+        def work(progress: Callable[[float, str], None]) -> dict[str, Any]:
+            from sixdof.desk.verdict import lesson
+            from sixdof.study.learn import learn
+
+            answer = learn(Airplane(airframe), book.notes(airframe), prior=book.prior, progress=progress)
+            write_book(book._replace(prior=answer.prior, layer=answer.layer), airframe)
+            self._ready = {}
+            return lesson(answer)
+
+        return self._begin("learn", work)
+
     def check(self) -> dict[str, Any]:
         """What `check` says, and the views with the neutral point."""
         from sixdof.show.threeview import three_view
@@ -214,10 +249,11 @@ class Desk:
         """The airplane on the desk with some changes; the last ones are kept ready."""
         from sixdof.airframe.changes import read_changes
         from sixdof.flight.airplane import Airplane
+        from sixdof.learned import with_notes
 
         key = (self.document.sha256, *changes)
         if key not in self._ready:
-            plain = self._ready.get(key[:1]) or Airplane(make_airframe(self.document))
+            plain = self._ready.get(key[:1]) or with_notes(Airplane(make_airframe(self.document)))[0]
             self._ready = dict(list(self._ready.items())[-_KEPT:])
             self._ready[key[:1]] = plain
             self._ready[key] = plain.changed(read_changes(changes))
@@ -228,7 +264,7 @@ class Desk:
     ) -> dict[str, Any]:
         with self._lock:
             if self._job["running"]:
-                raise Busy("a tune is at work; wait for it, or cancel it")
+                raise Busy("something is at work; wait for it, or cancel it")
             self._cancel.clear()
             self._job = {"running": True, "name": name, "share": 0.0, "text": "beginning"}
 

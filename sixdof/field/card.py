@@ -9,15 +9,13 @@ from typing import Any, Literal
 from sixdof.airframe.blends import amount_words
 from sixdof.field.measures import Units, height_words, speed_words
 from sixdof.files.rows import Row
-from sixdof.study.remarks import size_words
 from sixdof.study.results import TuneResult
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.found import Flown, FoundRatio
+from sixdof.tuning.sequence import SIZES, size_words
 
 __all__ = ["Change", "FlightCard", "Note", "Pass", "flight_card", "half_of", "shown_words"]
 
-#: Sizes of a tendency in words, and what each ends at [deg/s]; ours, not calibrated.
-SIZES = (("nothing", 0.3), ("a hair", 1.0), ("slight", 3.0), ("moderate", 6.0), ("strong", 12.0))
 #: Ways of a drift, as notes write them.
 PITCH, ROLL = ("to belly", "to canopy"), ("left", "right")
 _THAN = ("less", "same", "more")
@@ -104,7 +102,7 @@ def flight_card(answer: TuneResult, units: Units) -> FlightCard:
     answer : TuneResult
     units : {"metric", "inch"}
     """
-    ends = [f"{word} under {most:g}" for word, most in SIZES]
+    ends = [f"{word} under {most:g}" for word, most in SIZES.items()]
     return FlightCard(
         scale=f"drift in degrees a second, sticks let go: {', '.join(ends)}, violent above (a scale of ours)",
         passes=_bare(answer, units),

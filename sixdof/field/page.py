@@ -12,16 +12,17 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
-from sixdof.field.card import SIZES, Change, FlightCard, Note, Pass
+from sixdof.field.card import Change, FlightCard, Note, Pass
 from sixdof.field.rows import BlendToSet, SetUpSheet, SideToSet, Throw
 from sixdof.files.errors import printable, shown
 from sixdof.flight.blends import PHASES
+from sixdof.tuning.sequence import SIZES
 
 __all__ = ["page"]
 
 _HERE = Path(__file__).parent
 _BOX = '<span class="box"></span> '
-_WORDS = (*(word for word, _ in SIZES), "violent")
+_WORDS = (*SIZES, "violent")
 
 
 def page(sheet: SetUpSheet, notes_name: str) -> str:

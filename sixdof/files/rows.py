@@ -27,7 +27,7 @@ class Row(BaseModel):
 
 
 #: What a remark is about; decides where it is shown, the weightiest first.
-Kind = Literal["invented", "changed", "balance", "hold", "flight", "ratio", "sign", "split", "file", "estimate", "speed",
+Kind = Literal["invented", "changed", "learned", "balance", "hold", "flight", "ratio", "sign", "split", "file", "estimate", "speed",
                "small", "lore", "option", "blend", "wind"]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 

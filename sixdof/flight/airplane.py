@@ -24,8 +24,10 @@ from sixdof.estimate.layers import estimate_derivatives
 from sixdof.estimate.propeller import PropellerEstimate, estimate_propeller
 from sixdof.files.errors import InputError, nearest
 from sixdof.flight.knife_edge import knife_edges
+from sixdof.flight.layer import Layer
 from sixdof.flight.level import no_cruise
 from sixdof.flight.lore import is_aerobatic, likelihood
+from sixdof.flight.needs import NEEDS, needs
 from sixdof.flight.pack import TRIM_HEIGHT, move_parts, new_record, set_controls, set_trims, static_margin
 from sixdof.flight.stiffness import SHORTEST, too_quick
 
@@ -75,6 +77,8 @@ class Airplane:
         Whether it is believed what flyers know of such airplanes (:mod:`sixdof.flight.lore`), or physics alone.
     filed : Airplane, optional
         The airplane before it was changed, of which they know it; found by itself.
+    layer : Layer, optional
+        What notes of flights tell of the airplane as filed (:meth:`learned`).
 
     Raises
     ------
@@ -95,6 +99,7 @@ class Airplane:
     known: Derivatives | None = None
     lore: bool = True
     filed: Airplane | None = None
+    layer: Layer | None = None
 
     def __post_init__(self) -> None:
         if isinstance(self.airframe, (str, Path)):
@@ -142,9 +147,10 @@ class Airplane:
 
     @cached_property
     def flown(self) -> Derivatives:
-        """The terms of the record that is flown: those estimated, and as a component what flyers know."""
+        """The terms of the record that is flown: those estimated, and as a component what flyers know and notes tell."""
         z = self.believed[: len(self.derivatives.errors)]
-        return moved(self.derivatives, z, "what flyers know") if z.any() else self.derivatives
+        by = "what flyers know" if self.as_filed.layer is None else "what flyers know and notes tell"
+        return moved(self.derivatives, z, by) if z.any() else self.derivatives
 
     @cached_property
     def by_physics(self) -> Airplane:
@@ -181,18 +187,23 @@ class Airplane:
         airframe = self.airframe.as_filed or self.airframe
         if airframe is self.airframe and self.rate == airframe.default_rate:
             return self
-        return Airplane(airframe, known=None if self.airframe.changes else self.known, lore=self.lore)
+        known = None if self.airframe.changes else self.known
+        return Airplane(airframe, known=known, lore=self.lore, layer=self.layer)
 
     @cached_property
     def believed(self) -> np.ndarray:
         """By how many standard deviations the airplane is taken to be off in each error, array (len(errors),).
 
         The least unlikely one of the same static margin that needs the elevator in knife-edge which those need
-        in the mean that flyers would recognize; all zero where they say nothing.
+        in the mean that flyers would recognize; all zero where they say nothing.  What notes tell is laid over it.
         """
         if self.as_filed is not self:
             known = dict(zip(self.as_filed.errors, self.as_filed.believed, strict=True))
             return np.array([known.get(name, 0.0) for name in self.errors])
+        if self.layer is not None:
+            before = self.unlearned.believed
+            after = self._carried(before[None], self.layer.mean)[0]
+            return after if np.isfinite(after).all() else before
         z = np.zeros(len(self.errors))
         if not self.is_known:
             return z
@@ -241,6 +252,52 @@ class Airplane:
         steady = set_trims(stable, self.airframe.speeds.cruise, flown=flown)
         flies[flies] = steady
         return stable[steady], flies
+
+    def learned(self, layer: Layer) -> Airplane:
+        """The airplane as notes of its flights tell it: the typical one needs what they say in the mean, each drawn
+        one a draw of what they leave open; single derivatives are not learned.
+
+        Parameters
+        ----------
+        layer : Layer
+
+        Raises
+        ------
+        InputError
+            It belongs to another aircraft file.
+        """
+        if layer.sha256 != self.airframe.sha256:
+            raise InputError(
+                "what was learned belongs to another version of this file", file=self.airframe.path
+            )
+        filed = None if self.filed is None else self.filed.learned(layer)
+        return Airplane(self.airframe, self.rate, self.known, self.lore, filed, layer)
+
+    @cached_property
+    def unlearned(self) -> Airplane:
+        """The same without what notes tell."""
+        if self.layer is None and self.as_filed.layer is None:
+            return self
+        filed = None if self.filed is None else self.filed.unlearned
+        return Airplane(self.airframe, self.rate, self.known, self.lore, filed)
+
+    def _carried(self, z: np.ndarray, wanted: np.ndarray) -> np.ndarray:
+        """Airplanes z (n, len(errors)) moved to what they are to need, by the regression on what such airplanes need.
+
+        NaN where one cannot fly what was flown.
+        """
+        layer = self.layer
+        assert layer is not None
+        told = [NEEDS.index(name) for name in layer.told]
+        rows = [layer.errors.index(name) if name in layer.errors else -1 for name in self.errors]
+        gain = np.concatenate((layer.gain, np.zeros((1, len(told)))))[rows]
+        for _ in range(_PASSES):
+            planes = self.apply(z)
+            flying, flies = self._flying(planes)
+            found = np.full((len(z), len(NEEDS)), np.nan)
+            found[flies] = needs(flying, layer.share)
+            z = z + np.einsum("nr,er->ne", wanted - found[:, told], gain)
+        return z
 
     def changed(self, changes: Mapping[str, str | float]) -> Airplane:
         """The airplane with its airframe changed; it is estimated and trimmed anew.
@@ -318,12 +375,19 @@ class Airplane:
         """
         names, known = self.errors, self.as_filed
         mine = [names.index(name) if name in names else len(names) for name in known.errors]
+        kept = [known.errors.index(name) if name in known.errors else -1 for name in names]
         planes, errors, stable = [], [], []
         for block in range(math.ceil(_TRIES * n / _BLOCK)):
             z = normals(_BLOCK, len(names) + 1, seed=seed, block=block)
             z, luck = z[:, :-1], ndtr(z[:, -1])
             if known.is_known:
                 z = z[luck < likelihood(known.needed(np.pad(z, ((0, 0), (0, 1)))[:, mine]))]
+            if known.layer is not None:
+                before = np.pad(z, ((0, 0), (0, 1)))[:, mine]
+                which = (block * _BLOCK + np.arange(len(z))) % len(known.layer.draws)
+                moved_by = known._carried(before, known.layer.draws[which]) - before
+                z = z + np.pad(moved_by, ((0, 0), (0, 1)))[:, kept]
+                z = z[np.isfinite(z).all(axis=1)]
             drawn = self.apply(z)
             flying, flies = self._flying(drawn)
             planes.append(flying)

@@ -20,7 +20,7 @@ from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
 from sixdof.show.chosen import file_of, names_in, path_counts, said_of, shown_flights
 from sixdof.show.flown import ShownFlight
-from sixdof.study.results import Answer, CompareResult, ExploreResult, TuneResult
+from sixdof.study.results import Answer, CompareResult, ExploreResult, LogResult, TuneResult
 from sixdof.tuning.deviation import TERM_WORDS
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "draw_explore",
     "draw_film",
     "draw_flights",
+    "draw_log",
     "draw_tuning",
     "draw_view",
     "pick_flights",
@@ -39,6 +40,16 @@ __all__ = [
 
 #: Name of the report in a run.
 REPORT = "report.html"
+
+
+def draw_log(folder: Path, *, answer: LogResult) -> dict[str, float]:
+    """How far each ratio is still open, flight by flight; returns the seconds it took."""
+    from sixdof.show.narrowing_plot import narrowing_plot
+
+    start = perf_counter()
+    title = f"{answer.aircraft.name}: what the notes leave open"
+    narrowing_plot(folder / "narrowing.png", answer.flights, answer.ratios, title=title)
+    return {"plots": perf_counter() - start}
 
 
 def draw_flights(folder: Path, *, answer: Answer, airframe: Airframe, way: str = "free") -> dict[str, float]:

@@ -1,4 +1,4 @@
-"""The questions one can ask of an airplane: fly, tune, explore, remedies, compare; :mod:`sixdof.study.check` has one more.
+"""The questions one can ask of an airplane: fly, tune, explore, remedies, diagnose, compare; :mod:`sixdof.study.check` has one more.
 
 Each is a pure function of what it is given.  ``progress(share, text)`` is told how far it is; what it raises
 ends the work.
@@ -44,28 +44,36 @@ from sixdof.study.results import (
     Answer,
     Compared,
     CompareResult,
+    DiagnoseResult,
     ExploreResult,
     FlyResult,
     KnifeEdgeFlown,
+    Notes,
     Phase,
     RemediesResult,
     TuneResult,
 )
+from sixdof.tuning.band import band, read_over
+from sixdof.tuning.consequences import ROLLS, consequences
+from sixdof.tuning.diagnose import change_set, cured_set, findings, fly_all, name_causes
 from sixdof.tuning.doubt import AIRPLANES, choose
 from sixdof.tuning.explore import explore_ratio, read_range
 from sixdof.tuning.remedies import FLOWN, best_set, steps_over, usual_changes, variants
 from sixdof.tuning.search import flown_row, fly_chosen, seek
+from sixdof.tuning.sequence import MANEUVERS, read_saw
 from sixdof.tuning.split import split
 from sixdof.tuning.windy import in_wind
 
 __all__ = [
     "answer_about",
     "compare",
+    "diagnose",
     "explore",
     "fly",
     "maneuvers_of",
     "read_air",
     "remedies",
+    "sequence_of",
     "tune",
     "usual_maneuvers",
 ]
@@ -297,6 +305,7 @@ def explore(
     maneuver: Maneuver,
     vary: str,
     *,
+    over: str | None = None,
     count: int = 17,
     ceiling: float | str = CEILING,
     wind: Wind | str | None = None,
@@ -311,6 +320,9 @@ def explore(
     maneuver : str or ManeuverFile
     vary : str
         Ratio and range in percent, "throttle-elevator.low=-6..2".
+    over : str, optional
+        A band of something else, at five places of which the range is flown too, in calm air: "speed=80..120" (percent of the
+        maneuver's), or a change of the airframe in its usual unit, "cg=-6..6".
     count : int
         How many settings.
     ceiling : float [m] or str
@@ -340,13 +352,16 @@ def explore(
     ratio, amounts = read_range(vary, count)
     file = _fitting(airplane, asked, ceiling)
     progress(0.1, file.name)
+    place = None if over is None else read_over(over)
     settings, tracks = explore_ratio(airplane.planes, file, ratio, amounts, wind=day, seed=sample)
+    progress(0.5, over or file.name)
     return ExploreResult(
         **answer_about(airplane, window_remarks(asked, file), [file], _air_words(day, None, sample)),
         maneuver=file.name,
         said=file.said,
         vary=ratio.name,
         settings=settings,
+        band=None if place is None else band(airplane, file, ratio, amounts, place),
         tracks={f"{file.name}.{s.side}.{s.percent:+.3f}": t for s, t in zip(settings, tracks, strict=True)},
     )
 
@@ -392,6 +407,77 @@ def remedies(airplane: Airplane, *, over: str | None = None, progress: Progress 
         "cautions": [*BEFORE_CHANGING, BEFORE_FLYING[0], BEFORE_FLYING[-1]]
     }
     return RemediesResult(**parts, over=over, remedies=[now, *steps], best=best)
+
+
+def diagnose(
+    airplane: Airplane,
+    *,
+    saw: Iterable[str] = (),
+    blends: Iterable[BlendSpec] = (),
+    ceiling: float | str = CEILING,
+    progress: Progress = _quiet,
+) -> DiagnoseResult:
+    """Fly the trimming sequence: what a flyer would see, what makes it, and what to change first.
+
+    Parameters
+    ----------
+    airplane : Airplane
+    saw : iterable of str
+        What somebody saw of the real one, "inverted=strong drops", "dive=6 to canopy" (degrees a second), "resting
+        elevator=2 up" (degrees): what may be wrong with it that its file does not say is looked for.
+    blends : iterable of BlendSpec
+        What these do to the whole sequence is told too: on, off and reversed.
+    ceiling : float [m] or str
+        Of the site; see :func:`fly`.
+    progress : callable
+
+    Returns
+    -------
+    DiagnoseResult
+        ``findings`` in the order of the sequence, each with its ``remedies``, mechanical first.
+
+    Raises
+    ------
+    InputError
+        No steady flight to begin with, or something seen that no test shows.
+
+    Examples
+    --------
+    >>> from sixdof import Airplane
+    >>> found = diagnose(Airplane("corvane"), saw=["inverted=14 drops", "dive=10 to canopy", "upline pitch=1 to belly"])
+    >>> found.flights > 200, found.causes[0].words
+    (True, 'CG 11 mm further forward')
+    """
+    saw = list(saw)
+    saws = [read_saw(text) for text in saw]
+    files, holds, remarks = sequence_of(airplane, ceiling)
+    flown = fly_all(airplane, files, progress=lambda share, text: progress(0.8 * share, text))
+    named, now = name_causes(airplane, flown, saws) if saws else ([], flown.now)
+    progress(0.9, "looking for the fewest changes")
+    speed = holds.share * float(airplane.plane["cruise"])
+    best = cured_set(airplane, named[0], speed=speed) if named else change_set(airplane, flown, speed=speed)
+    specs, told = list(blends), None
+    if specs:
+        rolls, _ = _flyable(airplane, maneuvers_of(ROLLS), ceiling, all_of_them=False)
+        told = consequences(airplane, specs, files, _where_it_holds(rolls, holds))
+    cautions = BEFORE_FLYING if specs else [*BEFORE_CHANGING, BEFORE_FLYING[0], BEFORE_FLYING[-1]]
+    parts = answer_about(airplane, remarks, files) | {"cautions": list(cautions)}
+    return DiagnoseResult(
+        **parts, flights=flown.flights + (told.flights if told else 0), consequences=told,
+        flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)], findings=findings(airplane, flown, now, next(iter(named), None)), best=best,
+        saw=saw, causes=named,
+    )  # fmt: skip
+
+
+def sequence_of(
+    airplane: Airplane, ceiling: float | str = CEILING
+) -> tuple[list[ManeuverFile], Hold, list[Remark]]:
+    """The maneuvers of the trimming sequence as an airplane can fly them, and where it holds knife-edge."""
+    flaps = airplane.airframe.controls.flap is not None
+    asked = maneuvers_of([name for name in MANEUVERS if name != "flaps_down" or flaps])
+    files, remarks = _flyable(airplane, asked, ceiling, all_of_them=False)
+    holds = where_it_holds(airplane.plane)
+    return _where_it_holds(files, holds), holds, [*remarks, *hold_remarks(airplane.plane, holds)]
 
 
 def compare(answers: Sequence[Answer]) -> CompareResult:
@@ -566,7 +652,13 @@ def answer_about(
     inputs = {"aircraft.yaml": airframe.text, **{f"maneuvers/{file.name}.yaml": file.text for file in files}}
     if airframe.changes:
         inputs["changes.txt"] = "".join(f"{change_text(*change)}\n" for change in airframe.changes)
+    layer = airplane.as_filed.layer
+    learned = None
+    if layer is not None:
+        learned = Notes(flights=layer.flights, told=list(layer.told), notes=layer.notes)
+        inputs |= {f"notes/{name}": text for name, text in layer.notes.items()}
     return {
+        "learned": learned,
         "aircraft": Aircraft(name=airframe.name, sha256=airframe.sha256, invented=airframe.invented, rate=airplane.rate),
         "changes": [change_words(name, amount) for name, amount in airframe.changes],
         "air": air,

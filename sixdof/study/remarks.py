@@ -22,6 +22,7 @@ from sixdof.physics.air import make_air
 from sixdof.study.results import Lore, WindResult
 from sixdof.tuning.doubt import FLY_BARE_ABOVE
 from sixdof.tuning.found import SEEN, Flown, FoundRatio
+from sixdof.tuning.sequence import size_words
 from sixdof.tuning.split import Split
 from sixdof.tuning.windy import READ_TO, Windy, WindyRatio
 
@@ -58,6 +59,13 @@ def airplane_remarks(airplane: Airplane) -> list[Remark]:
     if airframe.changes:
         said = ", ".join(change_words(name, amount) for name, amount in airframe.changes)
         found.append(Remark(kind="changed", about="", text=f"flown with: {said} (re-trimmed)"))
+    layer = airplane.as_filed.layer
+    if layer is not None:
+        text = (
+            f"learned from {layer.flights} flight{'s' if layer.flights > 1 else ''} of notes ({', '.join(layer.notes)}); "
+            "--no-notes leaves them out"
+        )
+        found.append(Remark(kind="learned", about="", text=text))
     found += [_of_file("file", text) for text in airframe.warnings]
     found += [_of_file("estimate", text) for text in airplane.derivatives.remarks]
     return [*found, *balance_remarks(airplane), *trim_remarks(airplane)]
@@ -222,9 +230,9 @@ def _lacking(plane: np.void, side: str, speed: float) -> str:
 
 
 def lore_result(airplane: Airplane) -> Lore | None:
-    """What physics alone asks for, and what flyers know; None where they know nothing of such an airplane."""
+    """What physics alone asks for, and what flyers know; None where they know nothing of such an airplane, or its own notes tell."""
     known = airplane.as_filed
-    if not known.is_known:
+    if not known.is_known or known.layer is not None:
         return None
     alone = known.by_physics
     cruise = alone.airframe.speeds.cruise
@@ -328,12 +336,6 @@ def doubt_remarks(ratios: Sequence[FoundRatio], drawn: Drawn, airplane: Airplane
         said = ", ".join(f"{percent:.0f} % ({source})" for source, percent in cannot.items())
         text = f"of the airplanes that fit the measurements some cannot fly the test: {said}; the ranges are those of the others"
         yield Remark(kind="estimate", about="", text=text)
-
-
-def size_words(rate: float) -> str:
-    """How large people call a drift [deg/s], sticks let go: our own scale, not calibrated yet."""
-    steps = {"nothing": 0.3, "a hair": 1.0, "slight": 3.0, "moderate": 6.0, "strong": 12.0}
-    return next((word for word, most in steps.items() if abs(rate) < most), "violent")
 
 
 def wind_result(air: str, samples: int, drifts: list[Windy], told: list[WindyRatio]) -> WindResult:

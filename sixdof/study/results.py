@@ -9,8 +9,13 @@ from pydantic import ConfigDict, Field, TypeAdapter, computed_field
 
 from sixdof.airframe.blends import BlendSpec, amount_words
 from sixdof.files.rows import KINDS, Number, Remark, Row, clean
-from sixdof.flight.blends import make_blends
+from sixdof.flight.blends import Ratio, make_blends
 from sixdof.flight.fly import Track
+from sixdof.flight.layer import Layer
+from sixdof.learning.crowd import Prior
+from sixdof.tuning.band import Band
+from sixdof.tuning.consequences import Consequences
+from sixdof.tuning.diagnose import ChangeSet, Finding, Named
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown, FoundRatio
 from sixdof.tuning.remedies import BestSet, Variant
@@ -18,9 +23,9 @@ from sixdof.tuning.split import Split
 from sixdof.tuning.windy import Windy, WindyRatio
 
 __all__ = [
-    "SCHEMA", "Aircraft", "Answer", "CheckResult", "CompareResult", "ExploreResult", "FlyResult", "KnifeEdgeFlown", "Lore", "Phase",
-    "RemediesResult",
-    "TuneResult", "WindResult", "read_answer",
+    "SCHEMA", "Aircraft", "Answer", "CheckResult", "CompareResult", "DiagnoseResult", "ExploreResult", "FlyResult",
+    "KnifeEdgeFlown", "LearnResult", "LearnedRatio", "LogResult", "Lore", "NextNote", "NotedFlight", "Notes", "Phase",
+    "RemediesResult", "TuneResult", "WindResult", "read_answer",
 ]  # fmt: skip
 
 #: Version of the JSON form; DEVELOPERS.md lists what changed.
@@ -34,6 +39,24 @@ class Aircraft(Row):
     sha256: str
     invented: bool
     rate: str
+
+
+class Notes(Row):
+    """Notes of flights that an airplane was learned from.
+
+    Attributes
+    ----------
+    flights : int
+        That are believed.
+    told : list of str
+        What they tell of: ratios, and the share of the rudder that holds knife-edge.
+    notes : dict of str to str
+        File -> its text.
+    """
+
+    flights: int
+    told: list[str]
+    notes: dict[str, str]
 
 
 class Answer(Row):
@@ -50,6 +73,8 @@ class Answer(Row):
         What one should know, the weightiest first.
     cautions : list of str
         What to mind before acting on it.
+    learned : Notes, optional
+        Notes that were taken in before.
     tracks : dict of str to Track
         "maneuver.side.kind" -> what happened, a row a radio frame; not in the JSON.
     inputs : dict of str to str
@@ -64,6 +89,7 @@ class Answer(Row):
     air: str = "calm"
     remarks: list[Remark] = Field(default_factory=list)
     cautions: list[str] = Field(default_factory=list)
+    learned: Notes | None = None
     tracks: dict[str, Track] = Field(default_factory=dict, exclude=True, repr=False)
     inputs: dict[str, str] = Field(default_factory=dict, exclude=True, repr=False)
 
@@ -203,6 +229,7 @@ class ExploreResult(Answer):
     said: str
     vary: str
     settings: list[Setting]
+    band: Band | None = None
 
 
 class RemediesResult(Answer):
@@ -212,6 +239,35 @@ class RemediesResult(Answer):
     over: str | None
     remedies: list[Variant]
     best: BestSet | None
+
+
+class DiagnoseResult(Answer):
+    """What a flyer would see in the trimming sequence, what makes it, what to change first.
+
+    Attributes
+    ----------
+    flights : int
+        How many were flown for it.
+    findings : list of Finding
+        Every tendency in the order of the sequence; what nobody would see says so.
+    best : ChangeSet
+        The few changes of the airframe that leave least of all tests.
+    causes : list of Named
+        What fits best of what no file states, by what somebody saw; empty where nobody told.
+    flown_with : list of str
+        The blends that were asked about, in words.
+    consequences : Consequences or None
+        What they do to the sequence; none where nobody asked.
+    """
+
+    command: Literal["diagnose"] = "diagnose"
+    flights: int
+    findings: list[Finding]
+    best: ChangeSet
+    saw: list[str] = Field(default_factory=list)
+    causes: list[Named] = Field(default_factory=list)
+    flown_with: list[str] = Field(default_factory=list)
+    consequences: Consequences | None = None
 
 
 class Derivative(Row):
@@ -254,6 +310,124 @@ class CheckResult(Answer):
     made_of: list[str]
 
 
+class LearnedRatio(Row):
+    """A ratio before and after the notes; what is told is the one that serves all airplanes best that fit them.
+
+    Attributes
+    ----------
+    target, source, side : str
+    told : bool
+        Whether notes speak of its test.
+    before_percent, percent : float
+        In steps of the radio.
+    before_low_percent, before_high_percent, low_percent, high_percent : float
+        Eight in ten airplanes need a ratio in between.
+    other_sign_percent : Number
+        Chance that the one needed has the other sign; NaN where the ratio is zero.
+    """
+
+    source: str
+    target: str
+    side: str
+    told: bool
+    before_percent: float
+    before_low_percent: float
+    before_high_percent: float
+    percent: float
+    low_percent: float
+    high_percent: float
+    other_sign_percent: Number
+
+    @property
+    def ratio(self) -> Ratio:
+        """Its name and place."""
+        return Ratio(self.source, self.target, self.side)  # type: ignore[arg-type]
+
+
+class NotedFlight(Row):
+    """A flight of notes: what was set, seen, learned.
+
+    Attributes
+    ----------
+    flight : int
+    file, date, set_to, seen : str
+        Ratios in force and what was seen, in words.
+    believed : bool
+    again : bool
+        It bore out a flight that was set aside.
+    fits_percent : Number
+        Chance of notes as unlikely as these by airplanes that fit the flights before; NaN for a flight without.
+    most_surprising : str
+    within_percent : dict of str to float
+        Ratio -> half of the range, after it, that eight in ten airplanes need.
+    served_percent : float
+        Chance that both knife-edges stay below 5° in three seconds with the ratios after it.
+    """
+
+    flight: int
+    file: str
+    date: str
+    set_to: str
+    seen: str
+    believed: bool
+    again: bool
+    fits_percent: Number
+    most_surprising: str
+    within_percent: dict[str, float]
+    served_percent: float
+
+
+class NextNote(Row):
+    """A note to take next: what of the drift [deg in three seconds, root mean square] it would leave unknown, by now."""
+
+    words: str
+    now_degrees: float
+    left_degrees: float
+
+
+class LearnResult(Answer):
+    """What notes of flights tell.
+
+    Attributes
+    ----------
+    ratios : list of LearnedRatio
+    flights : list of NotedFlight
+    surprises, contradictions, cannot_tell, kept : list of str
+        Sentences: notes that are not believed, that say two things; what no note tells; what is kept and not used.
+    next_notes : list of NextNote
+        The best first.
+    served_before_percent, served_percent : float
+        Chance that both knife-edges stay below 5° in three seconds: with the ratios before any note, and now.
+    scale : dict of str to tuple of float
+        Helper -> his degrees for one of ours: low, middle, high of eight in ten.
+    prior, layer
+        For the next time, and to lay over the airplane; not in the JSON.
+    """
+
+    command: Literal["learn"] = "learn"
+    without: list[int]
+    ratios: list[LearnedRatio]
+    flights: list[NotedFlight]
+    surprises: list[str]
+    contradictions: list[str]
+    cannot_tell: list[str]
+    kept: list[str]
+    next_notes: list[NextNote]
+    served_before_percent: float
+    served_percent: float
+    scale: dict[str, tuple[float, float, float]]
+    prior: Prior | None = Field(default=None, exclude=True, repr=False)
+    layer: Layer | None = Field(default=None, exclude=True, repr=False)
+
+
+class LogResult(Answer):
+    """The logbook of an airplane: flight by flight what was set, seen, learned."""
+
+    command: Literal["log"] = "log"
+    flights: list[NotedFlight]
+    ratios: list[LearnedRatio]
+
+
 class Compared(Row):
     """A maneuver to one side in every run: degrees of the worst term, None where it has none."""
 
@@ -279,7 +453,15 @@ class CompareResult(Row):
 
 _ANSWER: TypeAdapter[Answer] = TypeAdapter(
     Annotated[
-        FlyResult | TuneResult | ExploreResult | RemediesResult | CheckResult, Field(discriminator="command")
+        FlyResult
+        | TuneResult
+        | ExploreResult
+        | RemediesResult
+        | DiagnoseResult
+        | CheckResult
+        | LearnResult
+        | LogResult,
+        Field(discriminator="command"),
     ]
 )
 

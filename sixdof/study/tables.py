@@ -12,17 +12,20 @@ from sixdof.study.results import (
     CompareResult,
     ExploreResult,
     FlyResult,
+    LearnedRatio,
+    LearnResult,
+    NotedFlight,
     RemediesResult,
     TuneResult,
     WindResult,
 )
-from sixdof.study.words import range_words, ratio_line
+from sixdof.study.words import range_words, ratio_line, span_words
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
-    "Table", "compare_table", "doubt_table", "drift_table", "phase_table", "ratio_table", "settings_table",
+    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "phase_table", "ratio_table", "settings_table",
     "variant_table", "wind_table",
 ]  # fmt: skip
 
@@ -125,6 +128,19 @@ def settings_table(answer: ExploreResult, shown: Sequence[Setting], best: Sequen
     return Table(columns, rows, [i for i, s in enumerate(shown) if s in best])
 
 
+def band_table(answer: ExploreResult) -> Table:
+    """What is best at each place of a band, and what one ratio for all of it leaves."""
+    target, rows = read_ratio(answer.vary).target, []
+    for row in answer.band.rows if answer.band else []:
+        best = (
+            amount_words(target, round(row.best_percent, 1) / 100.0)
+            if math.isfinite(row.best_percent)
+            else "not in the range"
+        )
+        rows.append([row.place, row.side, best, f"{abs(row.left):.1f}°" if math.isfinite(row.left) else "-"])
+    return Table(_columns("where, side, best there, <one leaves"), rows)
+
+
 def variant_table(answer: RemediesResult, shown: Sequence[Variant]) -> Table:
     """What each change leaves for blends."""
     flown = [row for row in shown if not row.trouble]
@@ -142,6 +158,46 @@ def _variant_cells(row: Variant) -> list[str]:
     lost = _number(row.points, ".1f") + (f" +{row.unfinished}" if row.unfinished else "")
     free = [_number(row.dive, ".1f"), _number(row.adverse, ".1f"), _number(row.trim_elevator, "+.1f")]
     return [row.words, *held, *free, lost]
+
+
+def learned_table(answer: LearnResult) -> Table:
+    """Ratios before and after the notes, and how far each was open and is."""
+    rows = []
+    for row in answer.ratios:
+        other = row.other_sign_percent
+        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "< 1 %"
+        rows.append(
+            [
+                f"{row.ratio.words}: {row.target}", span_words(row.target, row.before_low_percent, row.before_high_percent),
+                amount_words(row.target, row.percent / 100.0), span_words(row.target, row.low_percent, row.high_percent), sign,
+            ]
+        )  # fmt: skip
+    bold = [i for i, row in enumerate(answer.ratios) if row.told]
+    return Table(_columns("at full, before, now, 80 % range, <wrong"), rows, bold)
+
+
+def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:
+    """Flight by flight: whether it is believed, how far each ratio is still open, what would be served."""
+    names = [
+        f"{row.side[0].upper()} {row.target[:3] if row.target == 'aileron' else 'el'}" for row in ratios[:-1]
+    ]
+    rows = [
+        [
+            str(row.flight), belief(row),
+            *(f"±{row.within_percent[ratio.ratio.name]:.1f}" for ratio in ratios), f"{row.served_percent:.0f} %",
+        ]
+        for row in flights
+    ]  # fmt: skip
+    return Table(
+        _columns(", ".join(["flight", "notes", *(f"<{name}" for name in names), "<dive", "<below 5°"])), rows
+    )
+
+
+def belief(row: NotedFlight) -> str:
+    """``believed``; ``set aside: roll, left rudder``."""
+    if not row.believed:
+        return f"set aside: {row.most_surprising.replace(', ', ' ')}"
+    return "believed, seen again" if row.again else "believed"
 
 
 def _number(value: float, form: str) -> str:

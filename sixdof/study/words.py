@@ -10,20 +10,29 @@ from sixdof.airframe.blends import WAYS, amount_words
 from sixdof.airframe.changes import change_text, changed, read_changes
 from sixdof.airframe.model import Airframe
 from sixdof.files.rows import Remark
-from sixdof.study.results import Answer, RemediesResult, TuneResult
+from sixdof.flight.blends import read_ratio
+from sixdof.study.results import Answer, DiagnoseResult, ExploreResult, RemediesResult, TuneResult
+from sixdof.tuning.diagnose import Finding, Remedy
 from sixdof.tuning.found import SEEN, FoundRatio
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
     "Line",
     "best_words",
+    "finding_words",
+    "first_change",
+    "first_cure",
     "first_step",
     "knife_edge_words",
     "matters_most",
+    "most_seen",
     "next_command",
     "range_words",
     "ratio_line",
+    "span_words",
     "totals",
+    "unseen_words",
+    "wrong_cures",
 ]
 
 #: Kinds of remarks that are worth a line beside the ratios, the weightiest first; the others are shown on request.
@@ -101,11 +110,18 @@ def range_words(found: FoundRatio, *, used: bool = False) -> str:
     doubt = found.doubt
     if doubt is None:
         return "not asked"
-    ways = {sign: word.upper() for word, sign in WAYS[found.target].items()}
-    percents = (
-        (doubt.used_low_percent, doubt.used_high_percent) if used else (doubt.low_percent, doubt.high_percent)
-    )
-    ends = [(round(abs(p), 1) if used else abs(round(p)), ways[math.copysign(1.0, p)]) for p in percents]
+    if used:
+        return span_words(found.target, doubt.used_low_percent, doubt.used_high_percent, digits=1)
+    return span_words(found.target, doubt.low_percent, doubt.high_percent)
+
+
+def span_words(target: str, low_percent: float, high_percent: float, *, digits: int = 0) -> str:
+    """``19 DOWN..4 UP``: a range of ratios to a target [%]."""
+    ways = {sign: word.upper() for word, sign in WAYS[target].items()}
+    ends = [
+        (round(abs(p), digits) if digits else abs(round(p)), ways[math.copysign(1.0, p)])
+        for p in (low_percent, high_percent)
+    ]
     (low, one), (high, other) = sorted(ends) if ends[0][1] == ends[1][1] else ends
     return f"{low}..{high} {other}" if one == other else f"{low} {one}..{high} {other}"
 
@@ -162,6 +178,28 @@ def matters_most(answer: Answer, count: int = 2) -> list[Remark]:
     return sorted(found.values(), key=lambda remark: _WORTH.index(remark.kind))[:count]
 
 
+def band_words(answer: ExploreResult) -> list[str]:
+    """What one ratio for a whole band leaves, a sentence a side, and whether more than one is worth it."""
+    band, target = answer.band, read_ratio(answer.vary).target
+    found = []
+    for side, percent in band.one_percent.items() if band else []:
+        where = "" if side == "both" else f" ({side})"
+        mine = [row for row in band.rows if row.side == side] if band else []
+        if not math.isfinite(percent):
+            found.append(f"one ratio for all of it{where}: none finishes everywhere")
+            continue
+        most = max(abs(row.left) for row in mine)
+        worth = (
+            "less than anyone sees, so one is enough"
+            if most < SEEN
+            else "so one ratio is right at one place only: look at what makes it (sixdof diagnose) before a second one"
+        )
+        found.append(
+            f"one ratio for all of it{where}: {amount_words(target, percent / 100.0)}, leaves up to {most:.1f}°, {worth}"
+        )
+    return found
+
+
 def best_words(now: Variant, answer: RemediesResult) -> list[str]:
     """The set of changes, what it did when it was flown, and what is left for blends."""
     best = answer.best
@@ -196,6 +234,107 @@ def best_words(now: Variant, answer: RemediesResult) -> list[str]:
     ]
     lines.append(f"left for blends, about: {', '.join(left) or 'not known, no held knife-edge finished'}")
     return lines
+
+
+def first_change(answer: DiagnoseResult) -> str:
+    """What to change first, and what is left for blends then."""
+    best = answer.best
+    left = f"what is left wants {_sides(best.left)}" if best.left else "level knife-edge holds at no rudder"
+    if answer.causes:
+        first = answer.causes[0]
+        others = f" (or {', '.join(first.alike)}: these tests do not tell them apart)" if first.alike else ""
+        chance = (
+            f", chance {first.sure_percent:.0f} % with the doubt of the estimate"
+            if math.isfinite(first.sure_percent)
+            else ""
+        )
+        return (
+            f"what you saw fits best: {first.words} than the file says{others}; it explains {first.explains_percent:.0f} %"
+            f"{chance}. {first.remedy.words[:1].upper()}{first.remedy.words[1:]}, then fly it again; {left}"
+        )
+    if not best.changes:
+        return f"no change of the airframe within usual limits is worth its work; {left}"
+    return (
+        f"{best.words}: flown with {'that' if len(best.changes) == 1 else 'all of that'}, {best.removes_percent:.0f} % of what "
+        f"they can cure goes (static margin then {best.static_margin:.1f} %); {left}"
+    )
+
+
+def _sides(left: list[str]) -> str:
+    """``elevator 3 % UP / 5 % UP, aileron ...``: right rudder, then left."""
+    found: dict[str, list[str]] = {}
+    for text in left:
+        _, _, target, amount = text.split(" ", 3)
+        found.setdefault(target, []).append(amount)
+    return (
+        ", ".join(f"{target} {' / '.join(amounts)}" for target, amounts in found.items())
+        + " (right / left rudder)"
+    )
+
+
+def most_seen(answer: DiagnoseResult) -> list[Finding]:
+    """Of what anyone would see the most of each part and way, what can be cured first, in the order of the sequence."""
+    found: dict[tuple[str, str], Finding] = {}
+    for row in answer.findings:
+        key = row.part, row.tendency.split()[0]
+        if (
+            row.seen
+            and row.part != "landing"
+            and (key not in found or abs(row.value) > abs(found[key].value))
+        ):
+            found[key] = row
+    return sorted(found.values(), key=answer.findings.index)
+
+
+def finding_words(row: Finding) -> tuple[str, list[str]]:
+    """What is seen and how sure; below it in parts, the weightiest first: what makes it, what is done about it, what that spoils."""
+    seen = f"{row.said}: {row.tendency}, {row.sure_percent:.0f} % sure"
+    made_by = next((f"by {name}" for name, value in row.shares.items() if value * row.value > 0.0), "")
+    now = first_cure(row)
+    later = next((f"next airplane: {remedy.words}" for remedy in row.remedies if remedy.kind == "built"), "")
+    cure = (
+        f"{now.words} takes {min(now.removes_percent, 100.0):.0f} %"
+        if now
+        else ""
+        if later
+        else _no_cure(row)
+    )
+    worse = f"worse: {now.worse[0]}" if now and now.worse else ""
+    return seen, [part for part in (made_by, cure, later, worse) if part]
+
+
+def first_cure(row: Finding) -> Remedy | None:
+    """The first remedy of a built airplane that cures more than it spoils and is not warned of."""
+    return next(
+        (r for r in row.remedies if r.kind != "built" and r.all_percent > 0.0 and not (r.kind == "blend" and r.warning)), None
+    )  # fmt: skip
+
+
+def _no_cure(row: Finding) -> str:
+    spoils = next((remedy.words for remedy in row.remedies if remedy.all_percent <= 0.0), "")
+    return f"{spoils} would, and spoil more than it cures" if spoils else "no usual change cures it"
+
+
+def unseen_words(answer: DiagnoseResult) -> str:
+    """What nobody would see."""
+    parts = dict.fromkeys(row.part for row in answer.findings if row.part not in ("landing", "throws"))
+    clean = [part for part in parts if not any(row.seen for row in answer.findings if row.part == part)]
+    few = sum(not row.seen for row in answer.findings)
+    return (
+        f"below what anyone sees: all of {', '.join(clean)}"
+        if clean
+        else f"{few} tendencies are below what anyone sees"
+    )
+
+
+def wrong_cures(answer: DiagnoseResult) -> list[str]:
+    """Where a blend would be the wrong cure, and why."""
+    return [
+        f"not by a blend: {row.said}: {remedy.warning}"
+        for row in answer.findings
+        for remedy in row.remedies
+        if remedy.kind == "blend" and remedy.warning
+    ]
 
 
 def next_command(airframe: Airframe, changes: list[str], aircraft: str) -> str:

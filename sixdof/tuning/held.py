@@ -11,6 +11,7 @@ from sixdof.flight.blends import Ratio, activity
 from sixdof.flight.gusts import Wind
 from sixdof.flight.maneuver import KEPT_TEST, policy
 from sixdof.flight.mixing import curve
+from sixdof.flight.needs import dive_sticks
 from sixdof.flight.pilot import FIXED
 from sixdof.flight.script import ManeuverFile, Script, make_script, sides_of
 from sixdof.flight.speed import entry_speed
@@ -162,11 +163,7 @@ def dive_ratios(planes: np.ndarray, ratio: Ratio, *, speed: np.ndarray | float, 
     array (n,)
         NaN where the travel of the sticks does not keep it straight.
     """
-    speed = np.broadcast_to(speed, planes.shape)[:, None]
-    dive = trim_batch(
-        planes, make_air(), speed=speed, climb=-0.5 * math.pi, height=height, throttle=0.0, gains=True
-    )[:, 0]
-    return np.where(dive["reachable"] != 0, dive["unknowns"][:, UNKNOWNS.index(ratio.target)], np.nan)
+    return dive_sticks(planes, speed=speed, height=height)[:, UNKNOWNS.index(ratio.target)]
 
 
 def steady_ratio(plane: np.void, ratio: Ratio, *, speed: float, height: float) -> float:

@@ -25,11 +25,12 @@ from sixdof.flight.maneuver import DIFFERENTIAL, DIVE, KNIFE_EDGE
 from sixdof.flight.pack import static_margin
 from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
+from sixdof.tuning.causes import step_of
 from sixdof.tuning.deviation import drift, points_lost
 from sixdof.tuning.held import held_ratios, without_slop
 from sixdof.tuning.split import constant_part
 
-__all__ = ["BestSet", "Variant", "best_set", "steps_over", "usual_changes", "variants"]
+__all__ = ["BestSet", "Variant", "best_set", "bounds", "steps_over", "usual_changes", "variants"]
 
 #: Parts of the trimming sequence whose maneuvers are flown free; the first also held.
 FLOWN = (KNIFE_EDGE, DIVE, DIFFERENTIAL)
@@ -220,7 +221,7 @@ def best_set(
         One usual step each way of every change, from :func:`usual_changes`.
     flown : sequence of ManeuverFile
     """
-    partials, bounds = _partials(airplane, now, steps)
+    partials, limits = _partials(airplane, now, steps)
     left = _left(now)
     known = np.isfinite(left)
     if not known.any():
@@ -230,7 +231,7 @@ def best_set(
     whole = least = float(left @ left)
     for names in (c for k in range(1, MOST_CHANGES + 1) for c in combinations(partials, k)):
         A = np.stack([partials[name] for name in names], axis=1)
-        low, high = np.array([bounds[name] for name in names]).T
+        low, high = np.array([limits[name] for name in names]).T
         priced = np.concatenate([A, math.sqrt(STEP_PRICE * whole) * np.eye(len(names))])
         x = lsq_linear(priced, np.concatenate([-left, np.zeros(len(names))]), (low, high)).x
         x = np.clip(np.round(2.0 * x) / 2.0, low, high)
@@ -255,15 +256,15 @@ def _partials(
     """What a usual step of each candidate does to what is left and known, and how many steps it may take."""
     known = np.isfinite(_left(now))
     flown = {tuple(changes.items()): _left(variant) for changes, variant in steps}
-    partials, bounds = {}, {}
+    partials, limits = {}, {}
     for name in CANDIDATES:
         step = usual_step(name, airplane.airframe)
         pair = [flown.get(((name, sign * step),), np.full(2, np.nan)) for sign in (1.0, -1.0)]
         partial = np.where(known, _lesser(pair[0] - _left(now), _left(now) - pair[1]), 0.0)
-        low, high = _bounds(name, airplane, now, step)
+        low, high = bounds(name, airplane, CANDIDATES[name])
         if np.isfinite(partial).all() and high > low:
-            partials[name], bounds[name] = partial, (low, high)
-    return partials, bounds
+            partials[name], limits[name] = partial, (low, high)
+    return partials, limits
 
 
 def _left(variant: Variant) -> np.ndarray:
@@ -276,15 +277,15 @@ def _lesser(more: np.ndarray, less: np.ndarray) -> np.ndarray:
     return np.where(more * less > 0.0, np.where(np.abs(more) < np.abs(less), more, less), 0.0)
 
 
-def _bounds(name: str, airplane: Airplane, now: Variant, step: float) -> tuple[float, float]:
-    """Least and most of a change in whole half steps: usual limits, and a CG that leaves a static margin."""
-    low, high = -CANDIDATES[name], CANDIDATES[name]
+def bounds(name: str, airplane: Airplane, most: float) -> tuple[float, float]:
+    """Least and most of a change in whole half steps, at most so many: usual limits, and a CG that leaves a static margin."""
+    low, high, step = -most, most, step_of(name, airplane)
     airframe = airplane.airframe
     if name == "cg":
-        spare = now.static_margin / 100.0 - LEAST_MARGIN
+        spare = airplane.static_margin - LEAST_MARGIN
         high = min(high, max(spare * airframe.wing.mean_chord / step, 0.0))
     if name == "down-thrust":
-        least, most = USUAL_DOWN_THRUST
+        least, greatest = USUAL_DOWN_THRUST
         low = max(low, min((least - airframe.propeller.down_thrust) / step, 0.0))
-        high = min(high, max((most - airframe.propeller.down_thrust) / step, 0.0))
+        high = min(high, max((greatest - airframe.propeller.down_thrust) / step, 0.0))
     return math.ceil(2.0 * low - 1e-9) / 2.0, math.floor(2.0 * high + 1e-9) / 2.0

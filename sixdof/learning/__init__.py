@@ -1,0 +1,1 @@
+"""What notes of flights tell of an airplane."""
