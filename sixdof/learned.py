@@ -195,7 +195,7 @@ def _prior(data: dict[str, Any]) -> Prior:
     n, errors = len(X), tuple(map(str, data["errors"]))
     return Prior(
         float(data["share"]), _array(data["mean"], n), _array(data["root"], n, n), errors,
-        _array(data["with_errors"], len(errors), n), _array(data["growth"], 2), _array(data["play"], 2), int(data["airplanes"]),
+        _array(data["with_errors"], len(errors), n), _array(data["growth"], 2), _array(data["play"], 2), _array(data["scatter"], 2, 3), int(data["airplanes"]),
     )  # fmt: skip
 
 

@@ -108,7 +108,11 @@ def begin() -> None:
         "  sixdof tune            try it on an invented airplane\n"
         "  sixdof new mine        write mine.yaml: what to measure on your own, and how\n"
         "  sixdof check mine      does the file make sense? what does each stick do?\n"
+        "  sixdof diagnose mine   what would it do, and what to change before any blend?\n"
         "  sixdof tune mine       which ratios, how sure, what to do first\n"
+        "  sixdof sheet RUN       a set-up sheet and a flight card to take to the field\n"
+        "  sixdof learn mine N    notes of the flights back in: the answer gets surer\n"
+        "  sixdof desk mine       all of this in your browser\n"
         "  sixdof --help          all commands"
     )
 
@@ -355,6 +359,7 @@ def explore(
     aircraft: Aircraft = None,
     *,
     vary: str,
+    over: str | None = None,
     count: int = 17,
     ceiling: CeilingText = "120 m",
     wind: WindText = None,
@@ -375,6 +380,8 @@ def explore(
         A maneuver, e.g. power_off_dive.
     vary
         Ratio and range in percent: throttle-elevator.low=-6..2 (+ up, right; - down, left).
+    over
+        The same at five places of a band: speed=80..120 (percent), or a change in its usual unit: cg=-6..6 (mm, + aft).
     count
         How many settings.
     """
@@ -382,6 +389,7 @@ def explore(
     from sixdof.runs import check_out
     from sixdof.study.ask import explore as ask
     from sixdof.study.ask import maneuvers_of, read_air
+    from sixdof.tuning.band import read_over
     from sixdof.tuning.explore import read_range
 
     check_out(out)
@@ -389,10 +397,20 @@ def explore(
     [file] = maneuvers_of([maneuver])
     read_air(wind, None, sample)
     read_range(vary, count)
+    if over is not None:
+        read_over(over)
     airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("exploring") as busy:
         answer = ask(
-            airplane, file, vary, count=count, ceiling=ceiling, wind=wind, sample=sample, progress=busy
+            airplane,
+            file,
+            vary,
+            over=over,
+            count=count,
+            ceiling=ceiling,
+            wind=wind,
+            sample=sample,
+            progress=busy,
         )
     answer = with_demo_named(answer, aircraft, f"explore {maneuver}")
     clock.lap("work")

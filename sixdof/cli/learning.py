@@ -69,12 +69,12 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
     console = make_console()
     believed = sum(flight.believed for flight in answer.flights)
     left_out = f", without flight {', '.join(map(str, answer.without))}" if answer.without else ""
-    headline(console, answer, f"{believed} of {len(answer.flights)} flights of notes believed{left_out}")
+    headline(console, answer, f"{believed} of {len(answer.flights)} flights believed{left_out}")
     print_table(console, tables.learned_table(answer))
     wrapped(
         console,
-        f"with these ratios both knife-edges stay below 5° in 3 s with a chance of {answer.served_percent:.0f} %, "
-        f"with those before the notes {answer.served_before_percent:.0f} %",
+        f"chance that both knife-edges stay below 5° in 3 s: {answer.served_percent:.0f} % (with the ratios before the notes "
+        f"{answer.served_before_percent:.0f} %); wrong: chance of the other sign",
     )
     for text in [*answer.surprises, *answer.contradictions][: None if all_ else 3]:
         wrapped(console, text, first="! ")
@@ -90,7 +90,7 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
         _print_rest(console, answer)
         remarks(console, answer, all_=True)
     else:
-        wrapped(console, f"cannot tell: {answer.cannot_tell[0]}; more with --all")
+        wrapped(console, f"cannot tell {answer.cannot_tell[0]}; more with --all")
     if not answer.without:
         wrapped(
             console,

@@ -34,6 +34,7 @@ from sixdof.study.results import (
     TuneResult,
 )
 from sixdof.study.words import (
+    band_words,
     best_words,
     finding_words,
     first_change,
@@ -53,7 +54,7 @@ from sixdof.tuning.explore import Setting
 from sixdof.tuning.remedies import Variant
 
 #: Kinds of remarks that the first lines say already.
-_ABOVE = ("invented", "changed")
+_ABOVE = ("invented", "changed", "learned")
 #: Settings of an exploration shown unasked, to each side.
 _SETTINGS = 9
 #: Lines of a diagnosis that tell of what blends do, and of what is seen.
@@ -108,6 +109,8 @@ def headline(console: Console, answer: Answer, what: str) -> None:
     for remark in answer.of_kind("option"):
         if remark.about == "aircraft":
             wrapped(console, remark.text)
+    if answer.learned is not None:
+        wrapped(console, next(remark.text for remark in answer.of_kind("learned")))
     if answer.changes:
         wrapped(console, f"changed and re-trimmed: {', '.join(answer.changes)}")
     if answer.air != "calm":
@@ -251,6 +254,10 @@ def print_settings(answer: ExploreResult, run: str, *, all_: bool) -> None:
     print_table(console, tables.settings_table(answer, shown_, best))
     if len(shown_) < len(answer.settings):
         console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
+    if answer.band is not None:
+        print_table(console, tables.band_table(answer))
+        for line in band_words(answer):
+            wrapped(console, line)
     remarks(console, answer, all_=all_)
     ending(console, answer, run, all_=all_)
 

@@ -19,6 +19,7 @@ from sixdof.flight.blends import make_blends, read_ratio
 from sixdof.flight.ceiling import CEILING, under_ceiling
 from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
 from sixdof.flight.frame import SAMPLES
+from sixdof.flight.gusts import Wind, airs_of, read_wind
 from sixdof.flight.knife_edge import SIDES, where_it_holds
 from sixdof.flight.needs import DIVE, NEEDS, RATIOS, needs
 from sixdof.flight.pack import full_throw, static_margin
@@ -26,12 +27,14 @@ from sixdof.flight.script import Script, load_maneuver, make_script, settled
 from sixdof.physics.air import G0, density, make_air
 from sixdof.tuning.held import without_slop
 
-__all__ = ["AIRPLANES", "SECONDS", "Prior", "X", "fly_crowd", "fly_each", "prior_of"]
+__all__ = ["AIRPLANES", "GUSTS", "GUST_WIND", "SECONDS", "Prior", "X", "fly_crowd", "fly_each", "prior_of"]
 
 #: Airplanes drawn, and fewest that tell anything.
 AIRPLANES, FEWEST = 1500, 150
 #: Sticks let go for so long in knife-edge [s]: what words speak of.
 SECONDS = 3.0
+#: Wind of the gusts that scatter is found in, and passes flown for it.
+GUSTS, GUST_WIND, _PASSES = "2 m/s from ahead", 2.0, 150
 #: Half the step of a ratio that a drift is taken over.
 _STEP = 0.005
 #: Of a normal number beyond which x is clipped.
@@ -68,6 +71,8 @@ class Prior(NamedTuple):
         Drift grows as time to this power: canopy, roll.
     play : array (2,)
         Half of the play of elevator and aileron, shares of throw.
+    scatter : array (2, 3) [deg/s]
+        Of the drift that one pass shows, in calm air and in the gusts of :data:`GUSTS`: canopy, roll, dive.
     airplanes : int
         That all this was found with.
     """
@@ -79,6 +84,7 @@ class Prior(NamedTuple):
     with_errors: np.ndarray
     growth: np.ndarray
     play: np.ndarray
+    scatter: np.ndarray
     airplanes: int
 
     def gain(self, told: tuple[str, ...]) -> np.ndarray:
@@ -104,6 +110,13 @@ def prior_of(airplane: Airplane, *, airplanes: int = AIRPLANES) -> Prior:
         raise ValueError(
             f"only {np.sum(known)} of {len(x)} airplanes like it hold knife-edge to both sides and dive"
         )
+    passes = np.flatnonzero(known)[:_PASSES]
+    scatter = np.stack(
+        [
+            _scatter(airplane, drawn.planes[passes], x[passes], share, wind)
+            for wind in (None, read_wind(GUSTS))
+        ]
+    )
     x, z = _clipped(x[known]), drawn.errors[known]
     mean, n = x.mean(axis=0), len(x)
     off, z = x - mean, z - z.mean(axis=0)
@@ -111,8 +124,45 @@ def prior_of(airplane: Airplane, *, airplanes: int = AIRPLANES) -> Prior:
     root = np.linalg.cholesky(covariance + 1e-9 * np.diag(np.diag(covariance)))
     return Prior(
         share, mean, root, drawn.names, np.einsum("ne,nj->ej", z, off) / (n - 1),
-        np.nanmedian(growth[known], axis=0), np.array([_play(airplane.plane, target) for target in ("elevator", "aileron")]), n,
+        np.nanmedian(growth[known], axis=0), np.array([_play(airplane.plane, target) for target in ("elevator", "aileron")]), scatter, n,
     )  # fmt: skip
+
+
+def _scatter(
+    airplane: Airplane, planes: np.ndarray, x: np.ndarray, share: float, wind: Wind | None
+) -> np.ndarray:
+    """Standard deviation of what one pass shows of airplanes that should not drift: gusts, and how the pilot lets go.
+
+    array (3,) [deg/s]: canopy, roll, dive; half of what the middle 68 % span.
+    """
+    edge = load_maneuver("knife_edge").faster(share)
+    rates = [
+        _one_pass(
+            planes,
+            make_script(edge, side, "free"),
+            RATIOS[2 * s : 2 * s + 2],
+            x[:, 2 * s : 2 * s + 2] / np.exp(x[:, 5 + s, None]),
+            wind,
+        )
+        for s, side in enumerate(SIDES)
+    ]
+    dive = under_ceiling(airplane.planes, load_maneuver("power_off_dive"), CEILING)
+    dives = _one_pass(planes, make_script(dive, "both", "free"), [DIVE], x[:, 4:5], wind)
+    low, high = np.nanquantile(
+        np.column_stack((np.concatenate(rates), np.tile(dives[:, 0], 2))), [0.1587, 0.8413], axis=0
+    )
+    return 0.5 * (high - low)
+
+
+def _one_pass(
+    planes: np.ndarray, script: Script, ratios: Sequence[str], amounts: np.ndarray, wind: Wind | None
+) -> np.ndarray:
+    """Canopy and roll [deg/s] at the end of a pass of each airplane in gusts of its own, array (n, 2)."""
+    airs, gusts = airs_of(planes[0], [script], wind=wind, seeds=range(1, len(planes) + 1))
+    flights = fly_each(planes, script, ratios, amounts[:, None], airs=airs, gusts=gusts)
+    drifts = flights.errors[:, 0, -1][:, _WATCHED]
+    drifts[~flights.finished] = np.nan
+    return np.degrees(drifts) / float(script.window[0])
 
 
 def _play(plane: np.void, target: str) -> float:

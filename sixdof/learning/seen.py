@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from sixdof.flight.knife_edge import SIDES
-from sixdof.learning.crowd import SECONDS, Prior, X
+from sixdof.learning.crowd import GUST_WIND, SECONDS, Prior, X
 from sixdof.learning.scale import EDGES, JUDGMENT, chances
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "airplanes",
     "growing",
     "log_normal",
+    "scatter_in",
 ]
 
 #: What is watched in knife-edge, in the order of the rows of J.
@@ -32,9 +33,10 @@ AXES = ("canopy", "roll")
 #: Ends of the words for the push that inverted flight takes, violent pull to violent push; shares of the elevator,
 #: common practice, no source.
 PUSH_EDGES = np.array([-np.inf, -0.25, -0.12, -0.06, -0.03, -0.01, 0.01, 0.03, 0.06, 0.12, 0.25, np.inf])
-#: What gusts of a wind of 2 m/s do to the drift of one pass: canopy, roll, dive [deg/s]; the model's own error, and
-#: the part of it that grows with the whole drift: flown against J (k - r), computed.
-_GUSTS, _GUST_WIND, _MODEL, _OF_MODEL = {"canopy": 0.5, "roll": 0.7, "dive": 0.15}, 2.0, 0.5, 0.1
+#: What scatters, in the order of :attr:`sixdof.learning.crowd.Prior.scatter`.
+SCATTERS = ("canopy", "roll", "dive")
+#: The model's own error [deg/s], and the part of it that grows with the whole drift: flown against J (k - r), computed.
+_MODEL, _OF_MODEL = 0.3, 0.15
 
 
 class Airplanes(NamedTuple):
@@ -128,24 +130,24 @@ class Seen:
 @dataclass(frozen=True)
 class Word(Seen):
     """A word: one of the categories ``said`` of :data:`EDGES` for a drift on an axis ("canopy", "roll", "dive"), or of
-    the push."""
+    the push; ``scatter``: standard deviation of what was to be seen [deg/s]."""
 
     said: tuple[int, ...]
     axis: str
     side: int
     in_force: np.ndarray
-    passes: int
-    wind: float
+    scatter: float
 
     def chances(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Of all words, array (n, words)."""
         if self.axis == "push":
             return chances(-these.push, 0.01, f, PUSH_EDGES)
-        gusts = _GUSTS[self.axis] * self.wind / _GUST_WIND / math.sqrt(self.passes)
         axes = AXES if self.axis in AXES else (self.axis,)
         rates = {axis: these.rates(axis, self.side, self.in_force) for axis in axes}
         whole = np.linalg.norm(list(rates.values()), axis=0)
-        return chances(rates[self.axis], np.hypot(math.hypot(gusts, _MODEL), _OF_MODEL * whole), f, EDGES)
+        return chances(
+            rates[self.axis], np.hypot(math.hypot(self.scatter, _MODEL), _OF_MODEL * whole), f, EDGES
+        )
 
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Logarithm of the chance of this word, array (n,)."""
@@ -161,12 +163,13 @@ class Than(Seen):
     side: int
     in_force: np.ndarray
     before: np.ndarray
+    scatter: float
 
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Logarithm of its chance, array (n,)."""
         now, last = (np.abs(these.rates(self.axis, self.side, k)) for k in (self.in_force, self.before))
         off = (now - last) / np.hypot(
-            JUDGMENT * np.hypot(now, last), math.sqrt(2.0) * math.hypot(_GUSTS[self.axis], _MODEL)
+            JUDGMENT * np.hypot(now, last), math.sqrt(2.0) * math.hypot(self.scatter, _MODEL)
         )
         chance = ndtr(self.way * off) if self.way else 2.0 * ndtr(-np.abs(off))
         return np.log(0.05 + 0.9 * chance)
@@ -206,6 +209,13 @@ Note = Word | Than | Gauge
 def log_normal(value: np.ndarray | float, mean: np.ndarray, sigma: float) -> np.ndarray:
     """Logarithm of the normal density."""
     return -0.5 * ((value - mean) / sigma) ** 2 - math.log(sigma * math.sqrt(2.0 * math.pi))
+
+
+def scatter_in(prior: Prior, axis: str, wind: float, passes: int) -> float:
+    """Standard deviation of the drift seen in so many passes in the gusts of a wind [m/s]; [deg/s]."""
+    calm, windy = prior.scatter[:, SCATTERS.index(axis)]
+    gusts = max(windy**2 - calm**2, 0.0) * (wind / GUST_WIND) ** 2
+    return float(np.sqrt((calm**2 + gusts) / passes))
 
 
 def growing(seconds: float, prior: Prior) -> float:

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from sixdof.flight.knife_edge import SIDES
 from sixdof.flight.needs import DIVE, RATIOS
-from sixdof.learning.crowd import Prior
+from sixdof.learning.crowd import GUST_WIND, Prior
 from sixdof.learning.notes import Flight, Notes, Pass
-from sixdof.learning.seen import Gauge, Note, Than, Word, growing
+from sixdof.learning.seen import Gauge, Note, Than, Word, growing, scatter_in
 
 __all__ = ["Told", "canopy_of", "helpers_of", "tell", "words_of"]
 
-#: Wind where the notes say none [m/s].
-WIND = 2.0
 #: How well sticks, the share of the rudder, seconds and an inverted line are read: absolute, of the value; tried, no source.
 _STICK, _OF_STICK, _RUDDER, _OF_SECONDS, _LINE, _OF_LINE = 0.01, 0.15, 0.15, 0.25, 0.03, 0.2
 #: Categories apart that two words of one flight cannot be; stick held against a drift that contradicts it.
@@ -78,7 +77,8 @@ def _tell(
     flight: Flight, notes: Notes, number: int, prior: Prior, helpers: Sequence[str], last: Flight | None
 ) -> Told:
     helper, force = helpers.index(flight.helper), in_force(flight)
-    words: dict[tuple[str, int], list[Word]] = {}
+    words: dict[tuple[str, int], list[tuple[Word, int]]] = {}
+    wind = GUST_WIND if flight.wind is None else flight.wind
     seen: list[Note] = []
     against: list[str] = []
     for j, one in enumerate(flight.passes):
@@ -91,23 +91,22 @@ def _tell(
 
         against += _against(one, notes, number, j)
         for axis, key, said in _words(one):
-            wind = WIND if flight.wind is None else flight.wind
-            word = Word(
-                *about("pitch" if key == "pitch" else key, key), said, axis, side, k, one.passes[0], wind
-            )
-            words.setdefault((axis, side), []).append(word)
+            word = Word(*about("pitch" if key == "helper_said" else key, key), said, axis, side, k, math.nan)
+            words.setdefault((axis, side), []).append((word, one.passes[0]))
         for kind, key, value, sigma in _gauges(one, prior):
             seen.append(Gauge(*about(key.replace("_", " "), key), value, sigma, kind, side, k))
         if last is not None:
             seen += [
-                Than(*about(f"{key} than last", f"{key}_than_last"), ("less", "same", "more").index(way) - 1, axis, side, k, before)
+                Than(*about(f"{key} than last", f"{key}_than_last"), ("less", "same", "more").index(way) - 1, axis, side, k, before, scatter_in(prior, axis, wind, one.passes[0]))
                 for axis, key, way, before in _thans(one, side, in_force(last))
             ]  # fmt: skip
             against += _against_last(one, last, notes, number, j)
-    for group in words.values():
-        merged, complaint = _merged(group)
-        against += complaint
-        seen += merged
+    for (axis, _), group in words.items():
+        against += _apart([word for word, _ in group])
+        first, passes = group[0][0], sum(n for _, n in group)
+        said = tuple(sorted({category for word, _ in group for category in word.said}))
+        scatter = 0.0 if axis == "push" else scatter_in(prior, axis, wind, passes)
+        seen.append(replace(first, said=said, scatter=scatter))
     bad = {line for text in against for line in _lines(text)}
     kept = [f"{name.replace('_', ' ')} (flight {flight.flight})" for name in _KEPT if getattr(flight, name)]
     kept += [
@@ -165,31 +164,12 @@ def _thans(one: Pass, side: int, before: np.ndarray) -> Iterator[tuple[str, str,
         yield "roll", "roll", one.roll_than_last, last
 
 
-def _merged(group: list[Word]) -> tuple[list[Word], list[str]]:
-    """Words of one flight for the same thing as one word of more passes; or that they contradict each other."""
-    all_said = sorted({category for word in group for category in word.said})
-    first = group[0]
-    ends = [min(word.said) for word in group], [max(word.said) for word in group]
-    if max(ends[0]) - min(ends[1]) > _APART or (max(ends[0]) > _NOTHING > min(ends[1])):
+def _apart(group: list[Word]) -> Iterator[str]:
+    """That words of one flight for the same thing contradict each other."""
+    least, most = min(max(word.said) for word in group), max(min(word.said) for word in group)
+    if most - least > _APART or most > _NOTHING > least:
         lines = " and ".join(str(word.line) for word in group)
-        return [], [
-            f"{first.file}, lines {lines}: {first.about} contradicts itself: these notes are left out"
-        ]
-    passes = sum(word.passes for word in group)
-    return [
-        Word(
-            first.about,
-            first.file,
-            first.line,
-            first.helper,
-            tuple(all_said),
-            first.axis,
-            first.side,
-            first.in_force,
-            passes,
-            first.wind,
-        )
-    ], []
+        yield f"{group[0].file}, lines {lines}: {group[0].about} contradicts itself: these notes are left out"
 
 
 def _against(one: Pass, notes: Notes, number: int, j: int) -> Iterator[str]:

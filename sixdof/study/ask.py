@@ -53,6 +53,7 @@ from sixdof.study.results import (
     RemediesResult,
     TuneResult,
 )
+from sixdof.tuning.band import band, read_over
 from sixdof.tuning.consequences import ROLLS, consequences
 from sixdof.tuning.diagnose import change_set, cured_set, findings, fly_all, name_causes
 from sixdof.tuning.doubt import AIRPLANES, choose
@@ -304,6 +305,7 @@ def explore(
     maneuver: Maneuver,
     vary: str,
     *,
+    over: str | None = None,
     count: int = 17,
     ceiling: float | str = CEILING,
     wind: Wind | str | None = None,
@@ -318,6 +320,9 @@ def explore(
     maneuver : str or ManeuverFile
     vary : str
         Ratio and range in percent, "throttle-elevator.low=-6..2".
+    over : str, optional
+        A band of something else, at five places of which the range is flown too, in calm air: "speed=80..120" (percent of the
+        maneuver's), or a change of the airframe in its usual unit, "cg=-6..6".
     count : int
         How many settings.
     ceiling : float [m] or str
@@ -347,13 +352,16 @@ def explore(
     ratio, amounts = read_range(vary, count)
     file = _fitting(airplane, asked, ceiling)
     progress(0.1, file.name)
+    place = None if over is None else read_over(over)
     settings, tracks = explore_ratio(airplane.planes, file, ratio, amounts, wind=day, seed=sample)
+    progress(0.5, over or file.name)
     return ExploreResult(
         **answer_about(airplane, window_remarks(asked, file), [file], _air_words(day, None, sample)),
         maneuver=file.name,
         said=file.said,
         vary=ratio.name,
         settings=settings,
+        band=None if place is None else band(airplane, file, ratio, amounts, place),
         tracks={f"{file.name}.{s.side}.{s.percent:+.3f}": t for s, t in zip(settings, tracks, strict=True)},
     )
 

@@ -226,10 +226,10 @@ def _cannot_tell(learned: Learned) -> Iterator[str]:
     told = _told(learned)
     missing = [read_ratio(name).words for name in RATIOS if name not in told]
     if missing:
-        yield f"no note yet of {', '.join(dict.fromkeys(missing))}: what moved there moved with the others"
+        yield f"{' and '.join(dict.fromkeys(missing))} by itself: no note yet; what moved there moved with the others"
     if DIVE in told and not any(
         getattr(one, "axis", "") == "dive" for step in learned.believed for one in step.told.seen
     ):
-        yield "the dive itself was not flown: its ratio follows from the push or the line inverted alone"
+        yield "the dive by itself: it was not flown, its ratio follows from the push or the line inverted alone"
     yield "which single derivative is off: ratios are learned, and many airplanes need the same ones"
     yield "what happens at other speeds, or with another CG: fly and note it there"

@@ -13,6 +13,7 @@ from sixdof.flight.blends import Ratio, make_blends
 from sixdof.flight.fly import Track
 from sixdof.flight.layer import Layer
 from sixdof.learning.crowd import Prior
+from sixdof.tuning.band import Band
 from sixdof.tuning.consequences import Consequences
 from sixdof.tuning.diagnose import ChangeSet, Finding, Named
 from sixdof.tuning.explore import Setting
@@ -228,6 +229,7 @@ class ExploreResult(Answer):
     said: str
     vary: str
     settings: list[Setting]
+    band: Band | None = None
 
 
 class RemediesResult(Answer):

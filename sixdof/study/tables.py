@@ -19,13 +19,13 @@ from sixdof.study.results import (
     TuneResult,
     WindResult,
 )
-from sixdof.study.words import range_words, ratio_line
+from sixdof.study.words import range_words, ratio_line, span_words
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
-    "Table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "phase_table", "ratio_table", "settings_table",
+    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "phase_table", "ratio_table", "settings_table",
     "variant_table", "wind_table",
 ]  # fmt: skip
 
@@ -128,6 +128,19 @@ def settings_table(answer: ExploreResult, shown: Sequence[Setting], best: Sequen
     return Table(columns, rows, [i for i, s in enumerate(shown) if s in best])
 
 
+def band_table(answer: ExploreResult) -> Table:
+    """What is best at each place of a band, and what one ratio for all of it leaves."""
+    target, rows = read_ratio(answer.vary).target, []
+    for row in answer.band.rows if answer.band else []:
+        best = (
+            amount_words(target, round(row.best_percent, 1) / 100.0)
+            if math.isfinite(row.best_percent)
+            else "not in the range"
+        )
+        rows.append([row.place, row.side, best, f"{abs(row.left):.1f}°" if math.isfinite(row.left) else "-"])
+    return Table(_columns("where, side, best there, <one leaves"), rows)
+
+
 def variant_table(answer: RemediesResult, shown: Sequence[Variant]) -> Table:
     """What each change leaves for blends."""
     flown = [row for row in shown if not row.trouble]
@@ -152,17 +165,15 @@ def learned_table(answer: LearnResult) -> Table:
     rows = []
     for row in answer.ratios:
         other = row.other_sign_percent
-        before, now = (
-            f"{amount_words(row.target, p / 100.0)} ± {0.5 * (high - low):.0f}"
-            for p, low, high in (
-                (row.before_percent, row.before_low_percent, row.before_high_percent),
-                (row.percent, row.low_percent, row.high_percent),
-            )
-        )
-        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
-        rows.append([row.ratio.words, row.target, before, now, sign])
+        sign = "-" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "< 1 %"
+        rows.append(
+            [
+                f"{row.ratio.words}: {row.target}", span_words(row.target, row.before_low_percent, row.before_high_percent),
+                amount_words(row.target, row.percent / 100.0), span_words(row.target, row.low_percent, row.high_percent), sign,
+            ]
+        )  # fmt: skip
     bold = [i for i, row in enumerate(answer.ratios) if row.told]
-    return Table(_columns("at full, adds to, before, now (± 80 % range), <other sign"), rows, bold)
+    return Table(_columns("at full, before, now, 80 % range, <wrong"), rows, bold)
 
 
 def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:

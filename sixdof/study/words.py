@@ -10,7 +10,8 @@ from sixdof.airframe.blends import WAYS, amount_words
 from sixdof.airframe.changes import change_text, changed, read_changes
 from sixdof.airframe.model import Airframe
 from sixdof.files.rows import Remark
-from sixdof.study.results import Answer, DiagnoseResult, RemediesResult, TuneResult
+from sixdof.flight.blends import read_ratio
+from sixdof.study.results import Answer, DiagnoseResult, ExploreResult, RemediesResult, TuneResult
 from sixdof.tuning.diagnose import Finding, Remedy
 from sixdof.tuning.found import SEEN, FoundRatio
 from sixdof.tuning.remedies import Variant
@@ -28,6 +29,7 @@ __all__ = [
     "next_command",
     "range_words",
     "ratio_line",
+    "span_words",
     "totals",
     "unseen_words",
     "wrong_cures",
@@ -108,11 +110,18 @@ def range_words(found: FoundRatio, *, used: bool = False) -> str:
     doubt = found.doubt
     if doubt is None:
         return "not asked"
-    ways = {sign: word.upper() for word, sign in WAYS[found.target].items()}
-    percents = (
-        (doubt.used_low_percent, doubt.used_high_percent) if used else (doubt.low_percent, doubt.high_percent)
-    )
-    ends = [(round(abs(p), 1) if used else abs(round(p)), ways[math.copysign(1.0, p)]) for p in percents]
+    if used:
+        return span_words(found.target, doubt.used_low_percent, doubt.used_high_percent, digits=1)
+    return span_words(found.target, doubt.low_percent, doubt.high_percent)
+
+
+def span_words(target: str, low_percent: float, high_percent: float, *, digits: int = 0) -> str:
+    """``19 DOWN..4 UP``: a range of ratios to a target [%]."""
+    ways = {sign: word.upper() for word, sign in WAYS[target].items()}
+    ends = [
+        (round(abs(p), digits) if digits else abs(round(p)), ways[math.copysign(1.0, p)])
+        for p in (low_percent, high_percent)
+    ]
     (low, one), (high, other) = sorted(ends) if ends[0][1] == ends[1][1] else ends
     return f"{low}..{high} {other}" if one == other else f"{low} {one}..{high} {other}"
 
@@ -167,6 +176,28 @@ def matters_most(answer: Answer, count: int = 2) -> list[Remark]:
         first = next((kind for kind in _FIRST if kind in found), None)
         found.pop(first or "", None)
     return sorted(found.values(), key=lambda remark: _WORTH.index(remark.kind))[:count]
+
+
+def band_words(answer: ExploreResult) -> list[str]:
+    """What one ratio for a whole band leaves, a sentence a side, and whether more than one is worth it."""
+    band, target = answer.band, read_ratio(answer.vary).target
+    found = []
+    for side, percent in band.one_percent.items() if band else []:
+        where = "" if side == "both" else f" ({side})"
+        mine = [row for row in band.rows if row.side == side] if band else []
+        if not math.isfinite(percent):
+            found.append(f"one ratio for all of it{where}: none finishes everywhere")
+            continue
+        most = max(abs(row.left) for row in mine)
+        worth = (
+            "less than anyone sees, so one is enough"
+            if most < SEEN
+            else "so one ratio is right at one place only: look at what makes it (sixdof diagnose) before a second one"
+        )
+        found.append(
+            f"one ratio for all of it{where}: {amount_words(target, percent / 100.0)}, leaves up to {most:.1f}°, {worth}"
+        )
+    return found
 
 
 def best_words(now: Variant, answer: RemediesResult) -> list[str]:
