@@ -190,6 +190,7 @@ def diagnose(
     change: ChangeTexts = None,
     ceiling: CeilingText = "120 m",
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     all_: All = False,
     json: Json = False,
@@ -215,7 +216,7 @@ def diagnose(
         read_saw(text)
     specs = read_blends(blend or [])
     clock = Clock()
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     from sixdof.study.ask import diagnose as ask
 
     with Busy("diagnosing") as busy:

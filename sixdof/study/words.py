@@ -306,12 +306,12 @@ def finding_words(row: Finding) -> tuple[str, list[str]]:
 def first_cure(row: Finding) -> Remedy | None:
     """The first remedy of a built airplane that cures more than it spoils and is not warned of."""
     return next(
-        (r for r in row.remedies if r.kind != "built" and r.all_percent > 0.0 and not (r.kind == "blend" and r.warning)), None
+        (r for r in row.remedies if r.kind != "built" and r.all_percent >= 0.0 and not (r.kind == "blend" and r.warning)), None
     )  # fmt: skip
 
 
 def _no_cure(row: Finding) -> str:
-    spoils = next((remedy.words for remedy in row.remedies if remedy.all_percent <= 0.0), "")
+    spoils = next((remedy.words for remedy in row.remedies if remedy.all_percent < 0.0), "")
     return f"{spoils} would, and spoil more than it cures" if spoils else "no usual change cures it"
 
 
