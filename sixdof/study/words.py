@@ -87,7 +87,9 @@ def knife_edge_words(answer: TuneResult) -> str:
     )
     at = "" if abs(edge.of_cruise_percent - 100.0) < 0.5 else f" ({edge.of_cruise_percent:.0f} % of cruise)"
     helps = {
-        b.side: b.doubt.helps_percent for b in answer.blends if b.source == "rudder" and b.doubt is not None
+        b.side: b.doubt.helps_percent
+        for b in answer.blends
+        if b.source == "rudder" and b.found and b.doubt is not None
     }
     said = ", ".join(f"{h:.0f} %" for h in helps.values() if h == h)
     return f"knife-edge at {edge.speed_m_s:.0f} m/s{at}: rudder {held}" + (
