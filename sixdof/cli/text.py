@@ -159,7 +159,7 @@ def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> N
     _print_wind(console, answer)
     if all_:
         _print_all_tuning(console, answer)
-    remarks(console, answer, all_=all_)
+    remarks(console, answer, all_=all_, count=1 if answer.learned else 2)
     ending(console, answer, run, all_=all_)
 
 
