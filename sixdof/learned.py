@@ -22,7 +22,7 @@ from sixdof.files.yamlio import open_plain_file
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.layer import Layer
 from sixdof.flight.needs import NEEDS
-from sixdof.learning.crowd import X, Prior
+from sixdof.learning.crowd import Prior, X
 from sixdof.learning.notes import Notes, notes_from
 from sixdof.runs import whole_file
 
@@ -94,14 +94,21 @@ def read_book(airframe: Airframe) -> Book:
             raise ValueError("too long")
         data = json.loads(raw)
         if data["sixdof_learned"] != VERSION:
-            raise InputError(f"sixdof_learned: got {data['sixdof_learned']!r}, expected {VERSION}: learn again from your notes", file=path)
+            raise InputError(
+                f"sixdof_learned: got {data['sixdof_learned']!r}, expected {VERSION}: learn again from your notes",
+                file=path,
+            )
         taken = [[(str(name), str(text)) for name, text in batch] for batch in data["taken"]]
         prior = _prior(data["prior"]) if data["made_by"] == _made_by() and data["prior"] else None
-        return Book(path, str(data["sha256"]), taken, prior, _layer(data["layer"], taken) if data["layer"] else None)
+        return Book(
+            path, str(data["sha256"]), taken, prior, _layer(data["layer"], taken) if data["layer"] else None
+        )
     except InputError:
         raise
     except Exception as error:  # whatever a damaged file brings about
-        raise InputError(f"damaged ({type(error).__name__}): move it away, and learn again from your notes", file=path) from None
+        raise InputError(
+            f"damaged ({type(error).__name__}): move it away, and learn again from your notes", file=path
+        ) from None
 
 
 def write_book(book: Book, airframe: Airframe) -> None:
@@ -138,7 +145,9 @@ def _plain(row: Prior | Layer | None) -> dict[str, Any] | None:
     if row is None:
         return None
     fields = row._asdict() if isinstance(row, Prior) else {k: v for k, v in vars(row).items() if k != "notes"}
-    return {name: value.tolist() if isinstance(value, np.ndarray) else value for name, value in fields.items()}
+    return {
+        name: value.tolist() if isinstance(value, np.ndarray) else value for name, value in fields.items()
+    }
 
 
 def _prior(data: dict[str, Any]) -> Prior:

@@ -13,7 +13,7 @@ from sixdof import Airplane
 from sixdof.files.errors import InputError
 from sixdof.flight.needs import NEEDS, RATIOS, needs
 from sixdof.learning import update as updating
-from sixdof.learning.crowd import X, Prior, line_decay, prior_of
+from sixdof.learning.crowd import Prior, X, line_decay, prior_of
 from sixdof.learning.learn import Learned, best_ratios, drifts, layer_of, learn, next_notes
 from sixdof.learning.notes import Notes, notes_from
 from sixdof.learning.scale import EDGES, HELPER, JUDGMENT, SIZES, chances, size_of
@@ -60,8 +60,12 @@ def phi(x: float) -> float:
     return 0.5 * (1.0 + math.erf(x / math.sqrt(2.0)))
 
 
-@pytest.mark.parametrize(("rate", "f", "noise"), [(0.0, 1.0, 0.5), (2.0, 1.4, 0.6), (-8.0, 0.7, 0.9), (40.0, 1.0, 0.5)])
-def test_chances_of_words_are_those_of_a_normal_reading_that_slips(rate: float, f: float, noise: float) -> None:
+@pytest.mark.parametrize(
+    ("rate", "f", "noise"), [(0.0, 1.0, 0.5), (2.0, 1.4, 0.6), (-8.0, 0.7, 0.9), (40.0, 1.0, 0.5)]
+)
+def test_chances_of_words_are_those_of_a_normal_reading_that_slips(
+    rate: float, f: float, noise: float
+) -> None:
     s = math.hypot(f * noise, JUDGMENT * f * rate)
     ends = [phi((end - f * rate) / s) for end in (-12, -6, -3, -1, -0.3, 0.3, 1, 3, 6, 12)]
     meant = [high - low for low, high in zip([0.0, *ends], [*ends, 1.0], strict=True)]
@@ -76,9 +80,19 @@ def test_chances_of_words_are_those_of_a_normal_reading_that_slips(rate: float, 
 
 def test_the_scale_in_words() -> None:
     """Our own scale: nothing below 0.3 deg/s, a hair to 1, slight to 3, moderate to 6, strong to 12, then violent."""
-    asked = {0.29: "nothing", -0.31: "a hair", 1.1: "slight", -3.1: "moderate", 6.1: "strong", 11.9: "strong", -12.1: "violent"}
+    asked = {
+        0.29: "nothing",
+        -0.31: "a hair",
+        1.1: "slight",
+        -3.1: "moderate",
+        6.1: "strong",
+        11.9: "strong",
+        -12.1: "violent",
+    }
     assert {rate: size_of(rate) for rate in asked} == asked
-    assert list(EDGES[6:]) == list(SIZES.values()) and list(EDGES[:5]) == [-x for x in list(SIZES.values())[:0:-1]]
+    assert list(EDGES[6:]) == list(SIZES.values()) and list(EDGES[:5]) == [
+        -x for x in list(SIZES.values())[:0:-1]
+    ]
 
 
 @pytest.mark.parametrize("rudder", ["right", "left"])
@@ -98,8 +112,15 @@ def test_an_inverted_line_decays_as_the_pitch_plane_says(corvane: Airplane) -> N
     plane = corvane.planes
     margin = corvane.static_margin
     rho, V = 1.2133, float(plane["cruise"][0])  # kg/m3 at 100 m: US Standard Atmosphere, 1976
-    D = -float(plane["Cmq"][0] + plane["Cmad"][0]) * rho * float(plane["S"][0] * plane["c"][0]) / (4.0 * float(plane["mass"][0]))
-    seconds, _ = quad(lambda g: V / (9.80665 * margin / (margin + D) * (1.0 + math.cos(g))), 0.0, math.pi / 4.0)
+    D = (
+        -float(plane["Cmq"][0] + plane["Cmad"][0])
+        * rho
+        * float(plane["S"][0] * plane["c"][0])
+        / (4.0 * float(plane["mass"][0]))
+    )
+    seconds, _ = quad(
+        lambda g: V / (9.80665 * margin / (margin + D) * (1.0 + math.cos(g))), 0.0, math.pi / 4.0
+    )
     assert 1.0 / line_decay(plane)[0] == pytest.approx(seconds, rel=1e-3)
 
 
@@ -137,18 +158,24 @@ def test_a_number_moves_all_that_goes_with_it_as_normal_theory_says(
 
 def test_without_notes_it_is_the_crowd(prior: Prior) -> None:
     found = update(prior, [])
-    assert found.x.mean(axis=0) == pytest.approx(prior.mean, abs=0.15 * float(np.linalg.norm(prior.root, axis=1).max()))
+    assert found.x.mean(axis=0) == pytest.approx(
+        prior.mean, abs=0.15 * float(np.linalg.norm(prior.root, axis=1).max())
+    )
     assert np.std(np.log(found.scale)) == pytest.approx(HELPER, rel=0.15)
 
 
 def test_words_move_the_ratio_they_speak_of_the_right_way(corvane: Airplane, prior: Prior) -> None:
     """It goes to the belly with no blend: up elevator is needed; it rolls left: right aileron."""
-    before, after = (p.airplanes.ratios.mean(axis=0) for p in (update(prior, []), learned(corvane, prior, FIRST).now))
+    before, after = (
+        p.airplanes.ratios.mean(axis=0) for p in (update(prior, []), learned(corvane, prior, FIRST).now)
+    )
     right_el, right_ail, left_el, left_ail, dive = after - before
     assert right_el > 0.01 and right_ail > 0.02 and left_ail < -0.02
     assert after[0] > 0.02 and after[1] > 0.0 and after[3] < 0.0 and dive < 0.005
     narrowed = learned(corvane, prior, FIRST).now.airplanes.ratios.std(axis=0)
-    assert (narrowed[:4] < 0.6 * update(prior, []).airplanes.ratios.std(axis=0)[:4]).all() and left_el is not None
+    assert (
+        narrowed[:4] < 0.6 * update(prior, []).airplanes.ratios.std(axis=0)[:4]
+    ).all() and left_el is not None
 
 
 def test_best_ratios_leave_least_drift(corvane: Airplane, prior: Prior) -> None:
@@ -168,6 +195,7 @@ def test_best_ratios_leave_least_drift(corvane: Airplane, prior: Prior) -> None:
 def test_a_helper_who_exaggerates_is_found_out(corvane: Airplane, prior: Prior) -> None:
     """Held sticks say how much it needs, so his words tell of his scale: violent for what is slight by the sticks."""
     sticks = "held_elevator: 0 %, held_aileron: 1 % {way}, rudder_share: 45 %"
+
     def flights(word: str) -> str:
         rows = [
             f"{{maneuver: knife-edge, rudder: {side}, pitch: nothing, roll: {word} {roll}, {sticks.format(way=way)}}}"
@@ -175,6 +203,7 @@ def test_a_helper_who_exaggerates_is_found_out(corvane: Airplane, prior: Prior) 
         ]  # fmt: skip
         passes = "".join(f"      - {row}\n" for row in rows)
         return f"  - flight: 1\n    wind: 0.1 m/s\n    blends: none\n    passes:\n{passes}"
+
     shy, loud = (np.mean(learned(corvane, prior, flights(word)).now.scale) for word in ("a hair", "strong"))
     assert loud > 1.15 * shy
 
@@ -218,7 +247,12 @@ def test_a_blend_with_its_sign_turned_is_named_and_nothing_moved(corvane: Airpla
 
 
 def test_what_was_to_be_expected_is_believed(corvane: Airplane, prior: Prior) -> None:
-    found = learned(corvane, prior, FIRST, TURNED.format(number=2, pitch="nothing", right="a hair left", left="a hair right"))
+    found = learned(
+        corvane,
+        prior,
+        FIRST,
+        TURNED.format(number=2, pitch="nothing", right="a hair left", left="a hair right"),
+    )
     assert all(step.believed for step in found.steps) and found.steps[-1].surprise.chance > 0.2
 
 
@@ -252,7 +286,11 @@ def test_two_words_alike_are_one_of_two_passes(corvane: Airplane, prior: Prior) 
     row = "      - {{maneuver: knife-edge, rudder: right, roll: {}}}\n"
     body = "  - flight: 1\n    wind: 2 m/s\n    blends: none\n    passes:\n"
     [once] = tell([notes(corvane, HEAD + body + row.format("slight left"))], prior, ["helper"])
-    [both] = tell([notes(corvane, HEAD + body + row.format("slight left") + row.format("moderate left"))], prior, ["helper"])
+    [both] = tell(
+        [notes(corvane, HEAD + body + row.format("slight left") + row.format("moderate left"))],
+        prior,
+        ["helper"],
+    )
     [word], [one] = both.seen, once.seen
     assert isinstance(word, Word) and isinstance(one, Word) and word.said == (2, 3) and not both.against
     assert word.scatter == pytest.approx(one.scatter / math.sqrt(2.0))
@@ -260,7 +298,10 @@ def test_two_words_alike_are_one_of_two_passes(corvane: Airplane, prior: Prior) 
 
 def test_with_the_switch_off_no_ratio_is_in_force(corvane: Airplane, prior: Prior) -> None:
     text = HEAD + TURNED.format(number=1, pitch="nothing", right="nothing", left="nothing")
-    on, off = (tell([notes(corvane, t)], prior, ["helper"])[0].seen for t in (text, text.replace("    passes", "    switch: off\n    passes")))
+    on, off = (
+        tell([notes(corvane, t)], prior, ["helper"])[0].seen
+        for t in (text, text.replace("    passes", "    switch: off\n    passes"))
+    )
     assert on[0].in_force.tolist() == [0.045, 0.04] and off[0].in_force.tolist() == [0.0, 0.0]
 
 
@@ -280,13 +321,17 @@ def test_the_airplane_needs_what_was_learned_and_so_do_those_drawn(corvane: Airp
     low, high = np.quantile(layer.draws, [0.1, 0.9], axis=0)
     theirs = np.nanquantile(ours, [0.1, 0.9], axis=0)
     width = high - low
-    assert np.abs(theirs[0] - low).max() < 0.35 * width.max() and ((theirs[1] - theirs[0]) / width < 1.35).all()
+    assert (
+        np.abs(theirs[0] - low).max() < 0.35 * width.max() and ((theirs[1] - theirs[0]) / width < 1.35).all()
+    )
     assert ((theirs[1] - theirs[0]) / width > 0.65).all()
     before = np.nanquantile(needs(corvane.drawn(150).planes, layer.share), [0.1, 0.9], axis=0)
     assert (np.ptp(theirs, axis=0)[:4] < 0.6 * np.ptp(before, axis=0)[:4]).all()
 
 
-def test_a_changed_airplane_keeps_what_was_learned_of_the_one_as_filed(corvane: Airplane, prior: Prior) -> None:
+def test_a_changed_airplane_keeps_what_was_learned_of_the_one_as_filed(
+    corvane: Airplane, prior: Prior
+) -> None:
     layer = layer_of(prior, learned(corvane, prior, FIRST), corvane.airframe.sha256, {})
     assert layer is not None
     taught = corvane.learned(layer)
@@ -321,7 +366,9 @@ def test_points_by_their_meaning(prior: Prior) -> None:
     x = prior.mean[None]
     these = airplanes(x, np.zeros(2))
     k = these.needed[0, 1]
-    assert these.rates("canopy", 1, k) == pytest.approx(0.0) and these.rates("roll", 1, k) == pytest.approx(0.0)
+    assert these.rates("canopy", 1, k) == pytest.approx(0.0) and these.rates("roll", 1, k) == pytest.approx(
+        0.0
+    )
     more = these.rates("canopy", 1, k + np.array([0.01, 0.0]))[0]
     assert more == pytest.approx(0.01 * math.degrees(math.exp(prior.mean[X.index("canopy.left")])) / 3.0)
     assert these.needed[0, 0, 0] == pytest.approx(prior.mean[0] / math.exp(prior.mean[5]))

@@ -57,7 +57,9 @@ class Shown(NamedTuple):
     rudder: np.ndarray
 
 
-def hire(airplane: Airplane, prior: Prior, n: int, *, seed: int, shift: float = 0.0, scale: float = 1.0) -> Crew:
+def hire(
+    airplane: Airplane, prior: Prior, n: int, *, seed: int, shift: float = 0.0, scale: float = 1.0
+) -> Crew:
     """Hidden airplanes that hold knife-edge; ``shift`` is more elevator needed on both sides than the learner's
     airplanes need in the mean, ``scale`` is what helpers' scales lie about."""
     drawn = airplane.drawn(3 * n, seed=seed)
@@ -130,16 +132,25 @@ def write_down(
         for name, k in zip(RATIOS[:4], ratios[i].ravel(), strict=True)
         if k
     )
-    lines = [f"  - flight: {number}", f"    wind: {told_wind} m/s", f"    blends: {'{' + force + '}' if force else 'none'}", "    passes:"]
+    lines = [
+        f"  - flight: {number}",
+        f"    wind: {told_wind} m/s",
+        f"    blends: {'{' + force + '}' if force else 'none'}",
+        "    passes:",
+    ]
     for s, side in enumerate(SIDES):
         row = [f"maneuver: knife-edge, rudder: {side}"]
         if np.isfinite(shown.rates[i, s]).all():
-            row.append(f"pitch: {words_for(said[i, s, 0], 'to belly', 'to canopy')}, roll: {words_for(said[i, s, 1], 'left', 'right')}")
+            row.append(
+                f"pitch: {words_for(said[i, s, 0], 'to belly', 'to canopy')}, roll: {words_for(said[i, s, 1], 'left', 'right')}"
+            )
         if sticks and np.isfinite(shown.held[i, s]).all():
             read = shown.held[i, s] * (1 + 0.15 * dice.standard_normal(2)) + 0.01 * dice.standard_normal(2)
             el, ail = np.round(200 * read) / 2
             share = round(100 * shown.rudder[i, s] * np.exp(0.15 * dice.standard_normal()))
-            row.append(f"held_elevator: {abs(el)} % {'up' if el > 0 else 'down'}, held_aileron: {abs(ail)} % {'right' if ail > 0 else 'left'}")
+            row.append(
+                f"held_elevator: {abs(el)} % {'up' if el > 0 else 'down'}, held_aileron: {abs(ail)} % {'right' if ail > 0 else 'left'}"
+            )
             row.append(f"rudder_share: {min(share, 100)} %")
         if len(row) > 1:
             lines.append(f"      - {{{', '.join(row)}}}")
@@ -156,7 +167,14 @@ class Study(NamedTuple):
 
 
 def study(
-    crew: Crew, prior: Prior, *, flights: int = 4, sticks: bool = True, wind: float = 2.0, told_wind: float = 2.0, seed: int = 0
+    crew: Crew,
+    prior: Prior,
+    *,
+    flights: int = 4,
+    sticks: bool = True,
+    wind: float = 2.0,
+    told_wind: float = 2.0,
+    seed: int = 0,
 ) -> Study:
     """Fly, note, learn, change, fly again."""
     n, dice = len(crew.planes), np.random.default_rng([seed, 5])
@@ -170,9 +188,16 @@ def study(
     flags = []
     for number in range(1, flights + 1):
         shown = flown(crew, by_learning, wind=wind, number=number)
-        said = np.array([[[word(r, crew.scale[i], dice) if r == r else 5 for r in side] for side in shown.rates[i]] for i in range(n)])
+        said = np.array(
+            [
+                [[word(r, crew.scale[i], dice) if r == r else 5 for r in side] for side in shown.rates[i]]
+                for i in range(n)
+            ]
+        )
         for i in range(n):
-            texts[i] += write_down(crew, i, by_learning, shown, said, number, told_wind=told_wind, sticks=sticks, dice=dice)
+            texts[i] += write_down(
+                crew, i, by_learning, shown, said, number, told_wind=told_wind, sticks=sticks, dice=dice
+            )
             if texts[i].endswith("flights:\n"):
                 continue
             notes = notes_from(Path("twin.yaml"), texts[i].encode(), crew.airplane.airframe)
@@ -180,7 +205,9 @@ def study(
             flags.append(not found.steps[-1].believed)
             by_learning[i] = STEP * np.round(best_ratios(found.now.airplanes)[:4].reshape(2, 2) / STEP)
             for level, rows in inside.items():
-                low, high = np.quantile(found.now.airplanes.ratios[:, :4], [0.5 - level / 200, 0.5 + level / 200], axis=0)
+                low, high = np.quantile(
+                    found.now.airplanes.ratios[:, :4], [0.5 - level / 200, 0.5 + level / 200], axis=0
+                )
                 rows.append((needed[i].ravel() >= low) & (needed[i].ravel() <= high))
         learned.append(drift_in_calm(crew, by_learning))
         other = flown(crew, by_hand, wind=wind, number=number)
@@ -191,7 +218,9 @@ def study(
                 if way * last[i, s, axis] < 0:
                     step[i, s, axis] /= 2
                 last[i, s, axis] = way or last[i, s, axis]
-                by_hand[i, s, axis] -= way * step[i, s, axis] * BY_HAND[WORDS[abs(category)]] * (1.0, 1.0 / 3.0)[axis]
+                by_hand[i, s, axis] -= (
+                    way * step[i, s, axis] * BY_HAND[WORDS[abs(category)]] * (1.0, 1.0 / 3.0)[axis]
+                )
         hand.append(drift_in_calm(crew, np.round(by_hand / STEP) * STEP))
     return Study(
         np.array(learned), np.array(hand), {level: float(np.mean(rows)) for level, rows in inside.items()}, float(np.mean(flags))

@@ -462,7 +462,17 @@ def learn(
     if undo and (notes or without):
         raise InputError("--undo stands alone: it takes out what was taken in last")
     check_out(out)
-    run_learn(aircraft, notes, undo=undo, without=without or [], keep=keep, step=step / 100.0, out=out, all_=all_, json=json)
+    run_learn(
+        aircraft,
+        notes,
+        undo=undo,
+        without=without or [],
+        keep=keep,
+        step=step / 100.0,
+        out=out,
+        all_=all_,
+        json=json,
+    )
 
 
 @app.command(sort_key=8)

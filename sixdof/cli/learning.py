@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from rich.console import Console
+
 from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import Busy, Clock, make_console, ready_airplane, save
 from sixdof.cli.text import bullets, ending, headline, lead, print_table, remarks, wrapped
@@ -32,10 +34,16 @@ def run_learn(
     if undo and not book.taken:
         raise InputError(f"{book.path}: nothing was taken in that could be taken out")
     new = [read_notes(name, airframe) for name in notes]
-    taken = book.taken[:-1] if undo else [*book.taken, *([[(n.name, n.document.text) for n in new]] if new else [])]
+    taken = (
+        book.taken[:-1]
+        if undo
+        else [*book.taken, *([[(n.name, n.document.text) for n in new]] if new else [])]
+    )
     book = book._replace(taken=taken, sha256=airframe.sha256)
     with Busy("learning") as busy:
-        answer = ask(airplane, book.notes(airframe), without=without, prior=book.prior, step=step, progress=busy)
+        answer = ask(
+            airplane, book.notes(airframe), without=without, prior=book.prior, step=step, progress=busy
+        )
     clock.lap("work")
     if not without:
         write_book(book._replace(prior=answer.prior, layer=answer.layer), airframe)
@@ -59,7 +67,9 @@ def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json:
     clock.lap("work")
     from sixdof.show.pictures import draw_log
 
-    run = save(answer, out, f"log-{airframe.name}", clock, partial(draw_log, answer=answer) if pictures else None)
+    run = save(
+        answer, out, f"log-{airframe.name}", clock, partial(draw_log, answer=answer) if pictures else None
+    )
     if json:
         print(answer.text(run=run), end="")
         return
@@ -93,7 +103,10 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
         wrapped(console, text, first="! ")
     best = answer.next_notes[: None if all_ else _NEXT]
     if best:
-        wrapped(console, f"next note: {best[0].words} (leaves {best[0].left_degrees:.1f}° of {best[0].now_degrees:.1f}° of drift unknown)")
+        wrapped(
+            console,
+            f"next note: {best[0].words} (leaves {best[0].left_degrees:.1f}° of {best[0].now_degrees:.1f}° of drift unknown)",
+        )
     for one in best[1:]:
         wrapped(console, f"or {one.words} ({one.left_degrees:.1f}°)", first="  ", rest="    ")
     if all_:
@@ -102,11 +115,14 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
     else:
         wrapped(console, f"cannot tell {answer.cannot_tell[0]}; more with --all")
     if not answer.without:
-        wrapped(console, f"kept in {shown(str(book.path))}: tune, fly and the others know it (not with --no-notes)")
+        wrapped(
+            console,
+            f"kept in {shown(str(book.path))}: tune, fly and the others know it (not with --no-notes)",
+        )
     ending(console, answer, run, all_=all_)
 
 
-def _print_rest(console, answer: LearnResult) -> None:  # type: ignore[no-untyped-def]
+def _print_rest(console: Console, answer: LearnResult) -> None:
     """Flights, what notes cannot tell, what is kept, the helpers' scales."""
     print_table(console, tables.log_table(answer.flights, answer.ratios))
     bullets(console, "Cannot tell", answer.cannot_tell)
@@ -125,7 +141,9 @@ def _print_rest(console, answer: LearnResult) -> None:  # type: ignore[no-untype
 
 def _print_log(answer: LogResult, run: str, *, all_: bool) -> None:
     console = make_console()
-    headline(console, answer, f"logbook, {len(answer.flights)} flight{'s' if len(answer.flights) > 1 else ''}")
+    headline(
+        console, answer, f"logbook, {len(answer.flights)} flight{'s' if len(answer.flights) > 1 else ''}"
+    )
     rows = answer.flights if all_ else answer.flights[-_FLIGHTS:]
     if all_:
         for row in rows:
@@ -138,7 +156,8 @@ def _print_log(answer: LogResult, run: str, *, all_: bool) -> None:
     print_table(console, tables.log_table(rows, answer.ratios))
     console.print("± half of the range that eight in ten airplanes need [% of the target's throw];")
     console.print("below 5°: chance that both knife-edges stay below it with the ratios after it")
-    for row in answer.ratios:
-        if row.told and row.percent:
-            wrapped(console, f"{row.ratio.words}: {row.target} {amount_words(row.target, row.percent / 100.0)}", first=" - ", rest="   ")
+    for found in answer.ratios:
+        if found.told and found.percent:
+            said = amount_words(found.target, found.percent / 100.0)
+            wrapped(console, f"{found.ratio.words}: {found.target} {said}", first=" - ", rest="   ")
     ending(console, answer, run, all_=all_)

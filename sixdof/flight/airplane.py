@@ -259,7 +259,9 @@ class Airplane:
             It belongs to another aircraft file.
         """
         if layer.sha256 != self.airframe.sha256:
-            raise InputError("what was learned belongs to another version of this file", file=self.airframe.path)
+            raise InputError(
+                "what was learned belongs to another version of this file", file=self.airframe.path
+            )
         filed = None if self.filed is None else self.filed.learned(layer)
         return Airplane(self.airframe, self.rate, self.known, self.lore, filed, layer)
 

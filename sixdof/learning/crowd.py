@@ -22,12 +22,12 @@ from sixdof.flight.frame import SAMPLES
 from sixdof.flight.gusts import Wind, airs_of, read_wind
 from sixdof.flight.knife_edge import SIDES, where_it_holds
 from sixdof.flight.needs import DIVE, NEEDS, RATIOS, needs
-from sixdof.flight.script import Script, load_maneuver, make_script, settled
 from sixdof.flight.pack import full_throw, static_margin
+from sixdof.flight.script import Script, load_maneuver, make_script, settled
 from sixdof.physics.air import G0, density, make_air
 from sixdof.tuning.held import without_slop
 
-__all__ = ["AIRPLANES", "GUSTS", "GUST_WIND", "SECONDS", "X", "Prior", "fly_crowd", "fly_each", "prior_of"]
+__all__ = ["AIRPLANES", "GUSTS", "GUST_WIND", "SECONDS", "Prior", "X", "fly_crowd", "fly_each", "prior_of"]
 
 #: Airplanes drawn, and fewest that tell anything.
 AIRPLANES, FEWEST = 1500, 150
@@ -107,9 +107,16 @@ def prior_of(airplane: Airplane, *, airplanes: int = AIRPLANES) -> Prior:
     x, growth = fly_crowd(airplane, drawn.planes, share)
     known = np.isfinite(x).all(axis=1)
     if np.sum(known) < min(FEWEST, airplanes // 4):
-        raise ValueError(f"only {np.sum(known)} of {len(x)} airplanes like it hold knife-edge to both sides and dive")
+        raise ValueError(
+            f"only {np.sum(known)} of {len(x)} airplanes like it hold knife-edge to both sides and dive"
+        )
     passes = np.flatnonzero(known)[:_PASSES]
-    scatter = np.stack([_scatter(airplane, drawn.planes[passes], x[passes], share, wind) for wind in (None, read_wind(GUSTS))])
+    scatter = np.stack(
+        [
+            _scatter(airplane, drawn.planes[passes], x[passes], share, wind)
+            for wind in (None, read_wind(GUSTS))
+        ]
+    )
     x, z = _clipped(x[known]), drawn.errors[known]
     mean, n = x.mean(axis=0), len(x)
     off, z = x - mean, z - z.mean(axis=0)
@@ -121,19 +128,29 @@ def prior_of(airplane: Airplane, *, airplanes: int = AIRPLANES) -> Prior:
     )  # fmt: skip
 
 
-def _scatter(airplane: Airplane, planes: np.ndarray, x: np.ndarray, share: float, wind: Wind | None) -> np.ndarray:
+def _scatter(
+    airplane: Airplane, planes: np.ndarray, x: np.ndarray, share: float, wind: Wind | None
+) -> np.ndarray:
     """Standard deviation of what one pass shows of airplanes that should not drift: gusts, and how the pilot lets go.
 
     array (3,) [deg/s]: canopy, roll, dive; half of what the middle 68 % span.
     """
     edge = load_maneuver("knife_edge").faster(share)
     rates = [
-        _one_pass(planes, make_script(edge, side, "free"), RATIOS[2 * s : 2 * s + 2], x[:, 2 * s : 2 * s + 2] / np.exp(x[:, 5 + s, None]), wind)
+        _one_pass(
+            planes,
+            make_script(edge, side, "free"),
+            RATIOS[2 * s : 2 * s + 2],
+            x[:, 2 * s : 2 * s + 2] / np.exp(x[:, 5 + s, None]),
+            wind,
+        )
         for s, side in enumerate(SIDES)
     ]
     dive = under_ceiling(airplane.planes, load_maneuver("power_off_dive"), CEILING)
     dives = _one_pass(planes, make_script(dive, "both", "free"), [DIVE], x[:, 4:5], wind)
-    low, high = np.nanquantile(np.column_stack((np.concatenate(rates), np.tile(dives[:, 0], 2))), [0.1587, 0.8413], axis=0)
+    low, high = np.nanquantile(
+        np.column_stack((np.concatenate(rates), np.tile(dives[:, 0], 2))), [0.1587, 0.8413], axis=0
+    )
     return 0.5 * (high - low)
 
 
@@ -176,7 +193,11 @@ def fly_crowd(airplane: Airplane, planes: np.ndarray, share: float) -> tuple[np.
             growth.append(np.log(grown) / math.log(3.0))
         dive = under_ceiling(airplane.planes, load_maneuver("power_off_dive"), CEILING)
         slopes = _slopes(planes, make_script(dive, "both", "free"), [DIVE], need[:, 4:5])
-        columns += [np.log(slopes[:, -1, 0, 0] / dive.phases[-1].time), planes["inverted_elevator"], line_decay(planes)]
+        columns += [
+            np.log(slopes[:, -1, 0, 0] / dive.phases[-1].time),
+            planes["inverted_elevator"],
+            line_decay(planes),
+        ]
     return np.column_stack(columns), 0.5 * (growth[0] + growth[1])
 
 
@@ -187,7 +208,13 @@ def line_decay(planes: np.ndarray) -> np.ndarray:
     D = -Cmq rho S c / 4 m (the pitch plane's quasi-steady flight); from 45° to level that takes V (SM + D) / (g SM) tan 22.5°.
     """
     margin, air = static_margin(planes), make_air()
-    damping = -(planes["Cmq"] + planes["Cmad"]) * density(air, 100.0) * planes["S"] * planes["c"] / (4.0 * planes["mass"])
+    damping = (
+        -(planes["Cmq"] + planes["Cmad"])
+        * density(air, 100.0)
+        * planes["S"]
+        * planes["c"]
+        / (4.0 * planes["mass"])
+    )
     return G0 * margin / (margin + damping) / (planes["cruise"] * math.tan(math.pi / 8.0))
 
 
@@ -203,8 +230,9 @@ def _slopes(planes: np.ndarray, script: Script, ratios: Sequence[str], needed: n
 
 
 def fly_each(
-    planes: np.ndarray, script: Script, ratios: Sequence[str], amounts: np.ndarray, **air: np.ndarray
-) -> Flights:
+    planes: np.ndarray, script: Script, ratios: Sequence[str], amounts: np.ndarray,
+    *, airs: np.ndarray | None = None, gusts: np.ndarray | None = None,
+) -> Flights:  # fmt: skip
     """Flights of airplanes each with its own ratios, plane by plane, row by row of its amounts.
 
     Parameters
@@ -215,14 +243,14 @@ def fly_each(
         Of different blends.
     amounts : array (n, m, ratios)
         Shares of full throw; what is not known flies as none.
-    **air : arrays
-        ``airs`` and ``gusts`` of :func:`sixdof.flight.fly.fly_batch`, one for each airplane; default: calm.
+    airs, gusts : arrays, optional
+        As :func:`sixdof.flight.fly.fly_batch` takes them, one for each airplane; default: calm.
     """
     n, m = amounts.shape[:2]
     one = pack_blends(make_blends([read_ratio(name) for name in ratios], np.ones(len(ratios))))
     sets = np.repeat(one[None], n * m, axis=0)
     sets["amount"] *= np.nan_to_num(amounts).reshape(n * m, -1, 1)
     plane = np.repeat(np.arange(n), m)
-    index = np.stack((plane, 0 * plane, np.arange(n * m), plane if air else 0 * plane), axis=1)
+    index = np.stack((plane, 0 * plane, np.arange(n * m), 0 * plane if airs is None else plane), axis=1)
     starts = starts_for(planes, [script], make_air())
-    return fly_batch(planes, [script], blends=sets, index=index, starts=starts, **air)
+    return fly_batch(planes, [script], blends=sets, index=index, starts=starts, airs=airs, gusts=gusts)

@@ -11,7 +11,7 @@ from threadpoolctl import threadpool_limits
 from sixdof.flight.knife_edge import SIDES
 from sixdof.flight.layer import Layer
 from sixdof.flight.needs import DIVE, NEEDS, RATIOS
-from sixdof.learning.crowd import SECONDS, X, Prior
+from sixdof.learning.crowd import SECONDS, Prior, X
 from sixdof.learning.notes import Notes
 from sixdof.learning.seen import AXES, Airplanes
 from sixdof.learning.surprise import LEAST, Surprise, surprise
@@ -131,7 +131,11 @@ def drifts(these: Airplanes, ratios: np.ndarray) -> np.ndarray:
 def told_needs(steps: Sequence[Step]) -> tuple[str, ...]:
     """Needs that believed flights speak of: the sticks of each side flown in knife-edge, that of the dive."""
     found = []
-    kinds = {(getattr(one, "axis", ""), getattr(one, "kind", ""), getattr(one, "side", -1)) for step in steps for one in step.told.seen}
+    kinds = {
+        (getattr(one, "axis", ""), getattr(one, "kind", ""), getattr(one, "side", -1))
+        for step in steps
+        for one in step.told.seen
+    }
     for name in NEEDS:
         side = next((s for s, word in enumerate(SIDES) if name.endswith(f".{word}")), -1)
         if any(k[2] == side for k in kinds) and (side >= 0 or any(k[2] < 0 for k in kinds)):

@@ -27,7 +27,13 @@ from sixdof.learning.scale import SIZES
 __all__ = ["Flight", "Notes", "Pass", "find_notes", "notes_from", "read_notes"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
-_FOLDERS = (Path(), Path("notes"), Path("aircraft/notes"), _PACKAGE / "aircraft/notes", _PACKAGE.parent / "aircraft/notes")
+_FOLDERS = (
+    Path(),
+    Path("notes"),
+    Path("aircraft/notes"),
+    _PACKAGE / "aircraft/notes",
+    _PACKAGE.parent / "aircraft/notes",
+)
 
 #: Axis -> words of its two ways, the negative one first.
 WAYS = {"pitch": ("to belly", "to canopy"), "roll": ("left", "right"), "push": ("pull", "push")}
@@ -62,7 +68,9 @@ def _tendency(axis: str) -> Any:
         low, high = WAYS[axis]
         plain = {low: -1, high: 1, low.removeprefix("to "): -1, high.removeprefix("to "): 1}
         if way not in plain:
-            raise ValueError(f"got {shown(value)}, expected a way: {low} or {high}; {nearest(way, [low, high])}")
+            raise ValueError(
+                f"got {shown(value)}, expected a way: {low} or {high}; {nearest(way, [low, high])}"
+            )
         return len(_ORDER) - 1 + plain[way] * size
 
     return BeforeValidator(read)
@@ -75,7 +83,9 @@ def _example(axis: str) -> str:
 def _stick(channel: str) -> Any:
     def read(value: Any) -> float:
         if not isinstance(value, str):
-            raise ValueError(f'got {shown(value)}, expected the stick in words such as "3 % {"up" if channel == "elevator" else "left"}"')
+            raise ValueError(
+                f'got {shown(value)}, expected the stick in words such as "3 % {"up" if channel == "elevator" else "left"}"'
+            )
         return amount(value.lower(), channel)
 
     return BeforeValidator(read)
@@ -119,7 +129,9 @@ def _in_force(value: Any) -> dict[str, float]:
     if value == "none":
         return {}
     if not isinstance(value, dict):
-        raise ValueError(f'got {shown(value)}, expected none, or ratios: {{"rudder-elevator.right": "3 % up"}}')
+        raise ValueError(
+            f'got {shown(value)}, expected none, or ratios: {{"rudder-elevator.right": "3 % up"}}'
+        )
     found = {}
     for name, text in value.items():
         try:
@@ -245,11 +257,16 @@ def notes_from(path: Path, raw: bytes, airframe: Airframe) -> Notes:
         )
         raise document.error(("sha256",), text)
     if file.rate is not None and file.rate != airframe.default_rate:
-        raise document.error(("rate",), f"got {shown(file.rate)}; ratios are learned at the first rate of the file, {airframe.default_rate}")
+        raise document.error(
+            ("rate",),
+            f"got {shown(file.rate)}; ratios are learned at the first rate of the file, {airframe.default_rate}",
+        )
     numbers = [flight.flight for flight in file.flights]
     for i, number in enumerate(numbers):
         if number in numbers[:i]:
-            raise document.error(("flights", i, "flight"), f"flight {number} stands here twice; give each its own number")
+            raise document.error(
+                ("flights", i, "flight"), f"flight {number} stands here twice; give each its own number"
+            )
         for j, one in enumerate(file.flights[i].passes):
             _check(one, document, ("flights", i, "passes", j))
     return Notes(path.name, file.flights, document)
@@ -273,19 +290,39 @@ def _check(one: Pass, document: Document, key: KeyPath) -> None:
         raise document.error((*key, "rudder"), f"a pass of {one.maneuver} has no side; leave it out")
     for name in given - {"maneuver", "rudder", "travel", "passes", "about"}:
         if name not in _TELLS[one.maneuver]:
-            raise document.error((*key, name), f"a pass of {one.maneuver} does not tell this; it tells {', '.join(_TELLS[one.maneuver])}")
+            raise document.error(
+                (*key, name),
+                f"a pass of {one.maneuver} does not tell this; it tells {', '.join(_TELLS[one.maneuver])}",
+            )
     if not given & set(_TELLS[one.maneuver]):
         raise document.error(key, f"this pass says nothing; it can tell {', '.join(_TELLS[one.maneuver])}")
     if one.travel not in (None, "left to right", "right to left"):
-        raise document.error((*key, "travel"), f"got {shown(one.travel)}, expected left to right or right to left, as you see it")
+        raise document.error(
+            (*key, "travel"),
+            f"got {shown(one.travel)}, expected left to right or right to left, as you see it",
+        )
     if any(word in ("came in", "went out") for _, word in one.helper_said) and one.travel is None:
-        raise document.error((*key, "helper_said"), "came in and went out need the travel: left to right, or right to left")
+        raise document.error(
+            (*key, "helper_said"), "came in and went out need the travel: left to right, or right to left"
+        )
     if one.seconds_to_45 is not None and one.roll in (None, len(_ORDER) - 1):
         raise document.error((*key, "seconds_to_45"), "seconds need the way it rolled: roll: strong left")
 
 
 #: Columns of a line that belong to its flight.
-_OF_FLIGHT = ("flight", "date", "helper", "wind", "switch", "three_rolls", "timed_pass", "resting_elevator", "battery", "cg", "next_change")
+_OF_FLIGHT = (
+    "flight",
+    "date",
+    "helper",
+    "wind",
+    "switch",
+    "three_rolls",
+    "timed_pass",
+    "resting_elevator",
+    "battery",
+    "cg",
+    "next_change",
+)
 _OF_FILE = ("aircraft", "sha256", "rate")
 
 
@@ -305,7 +342,9 @@ def _csv(path: Path, raw: bytes) -> Document:
     except csv.Error as error:
         raise InputError(f"not CSV: {error}", file=path, line=reader.line_num) from None
     if len(rows) < 2:
-        raise InputError("no passes; the first line names the columns, each other line is a pass", file=path, line=1)
+        raise InputError(
+            "no passes; the first line names the columns, each other line is a pass", file=path, line=1
+        )
     head = rows[0][1]
     known = [*_OF_FILE, *_OF_FLIGHT, *(name for name in Pass.model_fields), *RATIOS]
     for name in head:
@@ -317,30 +356,46 @@ def _csv(path: Path, raw: bytes) -> Document:
     return _document(path, raw, text, head, rows[1:])
 
 
-def _document(path: Path, raw: bytes, text: str, head: list[str], rows: list[tuple[int, list[str]]]) -> Document:
+def _document(
+    path: Path, raw: bytes, text: str, head: list[str], rows: list[tuple[int, list[str]]]
+) -> Document:
     data: dict[str, Any] = {"flights": []}
     lines: dict[KeyPath, int] = {}
     for line, cells in rows:
         if len(cells) != len(head):
-            raise InputError(f"got {len(cells)} cells, expected {len(head)}; an empty cell keeps its comma", file=path, line=line)
+            raise InputError(
+                f"got {len(cells)} cells, expected {len(head)}; an empty cell keeps its comma",
+                file=path,
+                line=line,
+            )
         row = {name: cell for name, cell in zip(head, cells, strict=True) if cell}
         number = row.get("flight", "")
         if not re.fullmatch(r"[0-9]{1,4}", number):
             raise InputError(f"flight: got {shown(number)}, expected its number", file=path, line=line)
-        of_flight: dict[str, Any] = {name: row[name] for name in _OF_FLIGHT if name in row} | {"flight": int(number)}
+        of_flight: dict[str, Any] = {name: row[name] for name in _OF_FLIGHT if name in row} | {
+            "flight": int(number)
+        }
         of_flight["blends"] = {name: row[name] for name in RATIOS if name in row} or "none"
         of_pass = {name: row[name] for name in Pass.model_fields if name in row}
         for name in _OF_FILE:
             if data.setdefault(name, row.get(name)) != row.get(name):
-                raise InputError(f"{name}: got {shown(row.get(name))}, above it was {shown(data[name])}", file=path, line=line)
-        i = next((i for i, f in enumerate(data["flights"]) if f["flight"] == int(number)), len(data["flights"]))
+                raise InputError(
+                    f"{name}: got {shown(row.get(name))}, above it was {shown(data[name])}",
+                    file=path,
+                    line=line,
+                )
+        i = next(
+            (i for i, f in enumerate(data["flights"]) if f["flight"] == int(number)), len(data["flights"])
+        )
         if i == len(data["flights"]):
             data["flights"].append(of_flight | {"passes": []})
             lines |= {("flights", i): line} | {("flights", i, name): line for name in of_flight}
         before = {key: value for key, value in data["flights"][i].items() if key != "passes"}
         for key in {*before, *of_flight}:
             if before.get(key) != of_flight.get(key):
-                raise InputError(f"{key}: another one than in the first line of flight {number}", file=path, line=line)
+                raise InputError(
+                    f"{key}: another one than in the first line of flight {number}", file=path, line=line
+                )
         place = ("flights", i, "passes", len(data["flights"][i]["passes"]))
         lines |= {place: line} | {(*place, name): line for name in of_pass}
         data["flights"][i]["passes"].append(of_pass)

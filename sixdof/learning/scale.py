@@ -27,7 +27,9 @@ def size_of(rate: float) -> str:
     return next((word for word, most in SIZES.items() if abs(rate) < most), "violent")
 
 
-def chances(rate: np.ndarray, noise: np.ndarray | float, f: np.ndarray | float, edges: np.ndarray) -> np.ndarray:
+def chances(
+    rate: np.ndarray, noise: np.ndarray | float, f: np.ndarray | float, edges: np.ndarray
+) -> np.ndarray:
     """Chance of each word, array (n, len(edges) - 1).
 
     Parameters

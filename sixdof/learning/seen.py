@@ -10,10 +10,23 @@ import numpy as np
 from scipy.special import ndtr
 
 from sixdof.flight.knife_edge import SIDES
-from sixdof.learning.crowd import GUST_WIND, SECONDS, X, Prior
+from sixdof.learning.crowd import GUST_WIND, SECONDS, Prior, X
 from sixdof.learning.scale import EDGES, JUDGMENT, chances
 
-__all__ = ["AXES", "PUSH_EDGES", "Airplanes", "Gauge", "Note", "Seen", "Than", "Word", "airplanes", "growing", "log_normal", "scatter_in"]
+__all__ = [
+    "AXES",
+    "PUSH_EDGES",
+    "Airplanes",
+    "Gauge",
+    "Note",
+    "Seen",
+    "Than",
+    "Word",
+    "airplanes",
+    "growing",
+    "log_normal",
+    "scatter_in",
+]
 
 #: What is watched in knife-edge, in the order of the rows of J.
 AXES = ("canopy", "roll")
@@ -68,10 +81,6 @@ class Airplanes(NamedTuple):
     def ratios(self) -> np.ndarray:
         """Needed ratios in the order of :data:`sixdof.flight.needs.RATIOS`, array (n, 5)."""
         return np.column_stack((self.needed.reshape(len(self.needed), -1), self.dive))
-
-    def take(self, which: np.ndarray) -> Airplanes:
-        """Some of them."""
-        return Airplanes(*(part[which] for part in self[:-1]), self.play)
 
 
 def _less(off: np.ndarray, play: np.ndarray) -> np.ndarray:
@@ -132,7 +141,9 @@ class Word(Seen):
         axes = AXES if self.axis in AXES else (self.axis,)
         rates = {axis: these.rates(axis, self.side, self.in_force) for axis in axes}
         whole = np.linalg.norm(list(rates.values()), axis=0)
-        return chances(rates[self.axis], np.hypot(math.hypot(self.scatter, _MODEL), _OF_MODEL * whole), f, EDGES)
+        return chances(
+            rates[self.axis], np.hypot(math.hypot(self.scatter, _MODEL), _OF_MODEL * whole), f, EDGES
+        )
 
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Logarithm of the chance of this word, array (n,)."""
@@ -153,7 +164,9 @@ class Than(Seen):
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Logarithm of its chance, array (n,)."""
         now, last = (np.abs(these.rates(self.axis, self.side, k)) for k in (self.in_force, self.before))
-        off = (now - last) / np.hypot(JUDGMENT * np.hypot(now, last), math.sqrt(2.0) * math.hypot(self.scatter, _MODEL))
+        off = (now - last) / np.hypot(
+            JUDGMENT * np.hypot(now, last), math.sqrt(2.0) * math.hypot(self.scatter, _MODEL)
+        )
         chance = ndtr(self.way * off) if self.way else 2.0 * ndtr(-np.abs(off))
         return np.log(0.05 + 0.9 * chance)
 

@@ -56,7 +56,9 @@ def surprise(before: Posterior, seen: Sequence[Note], *, seed: int = 0) -> Surpr
     groups: dict[str, list[int]] = {}
     for i, one in enumerate(scored):
         groups.setdefault(_group(one), []).append(i)
-    alone = {about: _tail(own[mine].sum(axis=0), simulated[mine].sum(axis=0)) for about, mine in groups.items()}
+    alone = {
+        about: _tail(own[mine].sum(axis=0), simulated[mine].sum(axis=0)) for about, mine in groups.items()
+    }
     worst = min(alone, key=lambda about: alone[about])
     return Surprise(chance, worst, alone[worst])
 

@@ -109,8 +109,14 @@ def _tell(
         seen.append(replace(first, said=said, scatter=scatter))
     bad = {line for text in against for line in _lines(text)}
     kept = [f"{name.replace('_', ' ')} (flight {flight.flight})" for name in _KEPT if getattr(flight, name)]
-    kept += [f"climbed, sank (flight {flight.flight})" for one in flight.passes if {"climbed", "sank"} & {w for _, w in one.helper_said}]
-    return Told(flight, notes.name, [one for one in seen if one.line not in bad], against, list(dict.fromkeys(kept)))
+    kept += [
+        f"climbed, sank (flight {flight.flight})"
+        for one in flight.passes
+        if {"climbed", "sank"} & {w for _, w in one.helper_said}
+    ]
+    return Told(
+        flight, notes.name, [one for one in seen if one.line not in bad], against, list(dict.fromkeys(kept))
+    )
 
 
 def _words(one: Pass) -> Iterator[tuple[str, str, tuple[int, ...]]]:
@@ -133,7 +139,12 @@ def _gauges(one: Pass, prior: Prior) -> Iterator[tuple[str, str, float, float]]:
     for target, value in (("elevator", one.held_elevator), ("aileron", one.held_aileron)):
         if value is not None:
             kind = "push" if one.maneuver == "inverted" else target
-            yield kind, f"held_{target}", value, math.hypot(_STICK, _OF_STICK * value) / math.sqrt(one.passes[0])
+            yield (
+                kind,
+                f"held_{target}",
+                value,
+                math.hypot(_STICK, _OF_STICK * value) / math.sqrt(one.passes[0]),
+            )
     if one.rudder_share:
         yield "rudder", "rudder_share", math.log(one.rudder_share), _RUDDER
     if one.seconds_to_45 is not None and one.roll is not None:
@@ -196,7 +207,9 @@ def _against_last(one: Pass, last: Flight, notes: Notes, number: int, j: int) ->
     for key in ("pitch", "roll"):
         way, word = getattr(one, f"{key}_than_last"), getattr(one, key)
         before = [
-            getattr(other, key) for other in last.passes if (other.maneuver, other.rudder) == (one.maneuver, one.rudder)
+            getattr(other, key)
+            for other in last.passes
+            if (other.maneuver, other.rudder) == (one.maneuver, one.rudder)
         ]
         sizes = [abs(said - _NOTHING) for said in before if said is not None]
         if way is None or word is None or not sizes:
@@ -223,6 +236,8 @@ def words_of(data: Mapping[str, Any]) -> str:
     found = []
     for one in data["passes"]:
         side = f"{one['rudder']} rudder" if one.get("rudder") else one.get("maneuver", "")
-        said = ", ".join(f"{k.replace('_', ' ')} {v}" for k, v in one.items() if k not in ("maneuver", "rudder", "about"))
+        said = ", ".join(
+            f"{k.replace('_', ' ')} {v}" for k, v in one.items() if k not in ("maneuver", "rudder", "about")
+        )
         found.append(f"{side}: {said}")
     return "; ".join(found)

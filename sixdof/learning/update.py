@@ -101,7 +101,8 @@ def _sample(density: LogDensity, generator: np.random.Generator, m: int) -> tupl
     for _ in range(_ADAPTED):
         u, of_tail = _draw(mean, covariance, generator)
         weight = density(u) - np.logaddexp(
-            np.log(1.0 - _PRIOR) + of_tail, np.log(_PRIOR) - 0.5 * (np.einsum("ni,ni->n", u, u) + m * np.log(2.0 * np.pi))
+            np.log(1.0 - _PRIOR) + of_tail,
+            np.log(_PRIOR) - 0.5 * (np.einsum("ni,ni->n", u, u) + m * np.log(2.0 * np.pi)),
         )
         weight = np.exp(weight - weight.max())
         weight /= weight.sum()
@@ -128,7 +129,10 @@ def _most_likely(
         both = density(np.concatenate((u + step * eye, u - step * eye)))
         return -(both[:m] - both[m:]) / (2.0 * step)
 
-    best = minimize(lambda u: -float(density(u[None])[0]), start, jac=slope, method="BFGS", options={"maxiter": 60}).x
+    def value(u: np.ndarray) -> float:
+        return -float(density(u[None])[0])
+
+    best = minimize(value, start, jac=slope, method="BFGS", options={"maxiter": 60}).x
     curvature = np.stack([(slope(best + 0.05 * row) - slope(best - 0.05 * row)) / 0.1 for row in eye])
     values, vectors = np.linalg.eigh(0.5 * (curvature + curvature.T))
     return best, np.einsum("ij,j,kj->ik", vectors, 1.0 / np.maximum(values, 0.7), vectors)
@@ -151,7 +155,9 @@ def _draw(
 def _log_t(u: np.ndarray, mean: np.ndarray, root: np.ndarray) -> np.ndarray:
     m, n = len(mean), _FREEDOM
     off = np.linalg.solve(root, (u - mean).T)
-    constant = gammaln(0.5 * (n + m)) - gammaln(0.5 * n) - 0.5 * m * np.log(n * np.pi) - np.log(np.diag(root)).sum()
+    constant = (
+        gammaln(0.5 * (n + m)) - gammaln(0.5 * n) - 0.5 * m * np.log(n * np.pi) - np.log(np.diag(root)).sum()
+    )
     return constant - 0.5 * (n + m) * np.log1p(np.sum(off**2, axis=0) / n)
 
 

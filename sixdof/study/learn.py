@@ -145,7 +145,9 @@ def _once_each(files: Sequence[Notes], without: Sequence[int]) -> None:
             home[flight.flight] = file.name
     for number in without:
         if number not in home:
-            raise InputError(f"--without {number}: there is no such flight; there are {', '.join(map(str, sorted(home))) or 'none'}")
+            raise InputError(
+                f"--without {number}: there is no such flight; there are {', '.join(map(str, sorted(home))) or 'none'}"
+            )
 
 
 def _ratios(learned: Learned, step: float) -> list[LearnedRatio]:
@@ -225,7 +227,9 @@ def _cannot_tell(learned: Learned) -> Iterator[str]:
     missing = [read_ratio(name).words for name in RATIOS if name not in told]
     if missing:
         yield f"{' and '.join(dict.fromkeys(missing))} by itself: no note yet; what moved there moved with the others"
-    if DIVE in told and not any(getattr(one, "axis", "") == "dive" for step in learned.believed for one in step.told.seen):
+    if DIVE in told and not any(
+        getattr(one, "axis", "") == "dive" for step in learned.believed for one in step.told.seen
+    ):
         yield "the dive by itself: it was not flown, its ratio follows from the push or the line inverted alone"
     yield "which single derivative is off: ratios are learned, and many airplanes need the same ones"
     yield "what happens at other speeds, or with another CG: fly and note it there"

@@ -415,7 +415,7 @@ class CompareResult(Row):
 _ANSWER: TypeAdapter[Answer] = TypeAdapter(
     Annotated[
         FlyResult | TuneResult | ExploreResult | RemediesResult | CheckResult | LearnResult | LogResult,
-        Field(discriminator="command")
+        Field(discriminator="command"),
     ]
 )
 

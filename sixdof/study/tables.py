@@ -165,7 +165,9 @@ def learned_table(answer: LearnResult) -> Table:
 
 def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:
     """Flight by flight: whether it is believed, how far each ratio is still open, what would be served."""
-    names = [f"{row.side[0].upper()} {row.target[:3] if row.target == 'aileron' else 'el'}" for row in ratios[:-1]]
+    names = [
+        f"{row.side[0].upper()} {row.target[:3] if row.target == 'aileron' else 'el'}" for row in ratios[:-1]
+    ]
     rows = [
         [
             str(row.flight), belief(row),
@@ -173,7 +175,9 @@ def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) ->
         ]
         for row in flights
     ]  # fmt: skip
-    return Table(_columns(", ".join(["flight", "notes", *(f"<{name}" for name in names), "<dive", "<below 5°"])), rows)
+    return Table(
+        _columns(", ".join(["flight", "notes", *(f"<{name}" for name in names), "<dive", "<below 5°"])), rows
+    )
 
 
 def belief(row: NotedFlight) -> str:

@@ -103,7 +103,10 @@ def range_words(found: FoundRatio, *, used: bool = False) -> str:
 def span_words(target: str, low_percent: float, high_percent: float, *, digits: int = 0) -> str:
     """``19 DOWN..4 UP``: a range of ratios to a target [%]."""
     ways = {sign: word.upper() for word, sign in WAYS[target].items()}
-    ends = [(round(abs(p), digits) if digits else abs(round(p)), ways[math.copysign(1.0, p)]) for p in (low_percent, high_percent)]
+    ends = [
+        (round(abs(p), digits) if digits else abs(round(p)), ways[math.copysign(1.0, p)])
+        for p in (low_percent, high_percent)
+    ]
     (low, one), (high, other) = sorted(ends) if ends[0][1] == ends[1][1] else ends
     return f"{low}..{high} {other}" if one == other else f"{low} {one}..{high} {other}"
 
