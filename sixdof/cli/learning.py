@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from rich.console import Console
+
 from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import Busy, Clock, make_console, ready_airplane, save
 from sixdof.cli.text import bullets, ending, headline, lead, print_table, remarks, wrapped
@@ -99,7 +101,7 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
     ending(console, answer, run, all_=all_)
 
 
-def _print_rest(console, answer: LearnResult) -> None:  # type: ignore[no-untyped-def]
+def _print_rest(console: Console, answer: LearnResult) -> None:
     """Flights, what notes cannot tell, what is kept, the helpers' scales."""
     print_table(console, tables.log_table(answer.flights, answer.ratios))
     bullets(console, "Cannot tell", answer.cannot_tell)
@@ -133,12 +135,8 @@ def _print_log(answer: LogResult, run: str, *, all_: bool) -> None:
     print_table(console, tables.log_table(rows, answer.ratios))
     console.print("± half of the range that eight in ten airplanes need [% of the target's throw];")
     console.print("below 5°: chance that both knife-edges stay below it with the ratios after it")
-    for one in answer.ratios:
-        if one.told and one.percent:
-            wrapped(
-                console,
-                f"{one.ratio.words}: {one.target} {amount_words(one.target, one.percent / 100.0)}",
-                first=" - ",
-                rest="   ",
-            )
+    for found in answer.ratios:
+        if found.told and found.percent:
+            said = amount_words(found.target, found.percent / 100.0)
+            wrapped(console, f"{found.ratio.words}: {found.target} {said}", first=" - ", rest="   ")
     ending(console, answer, run, all_=all_)

@@ -423,7 +423,7 @@ def print_check(answer: CheckResult, picture: str | None, command: str, *, all_:
     console = make_console()
     about = shown(" ".join(answer.about.split()), most=2000 if all_ else 100)
     wrapped(console, f"{shown(answer.name)}: {about}")
-    lines = [remark.text for remark in answer.remarks if all_ or remark.kind not in _ABOVE]
+    lines = [r.text for r in answer.remarks if all_ or r.kind == "learned" or r.kind not in _ABOVE]
     bullets(console, "Remarks", lines or ["none"], mark="!")
     bullets(console, "Balance", answer.balance)
     bullets(console, "Steady flight", answer.trim)
