@@ -17,7 +17,8 @@ from sixdof.files.errors import InputError
 from sixdof.flight.fly import Track, fly_batch
 from sixdof.flight.gusts import airs_of, read_wind
 from sixdof.flight.script import load_maneuver, make_script
-from sixdof.learning.logs import Log, knife_edges, read_log, standard_error
+from sixdof.learning.logs import Log, knife_edges, notes_text, read_log, standard_error
+from sixdof.learning.notes import notes_from
 
 STICKS = ("stick_elevator", "stick_aileron", "stick_rudder")
 HELD = """  - {name: level, time: 2 s, sticks: {throttle: hold}}
@@ -145,10 +146,24 @@ def test_a_log_is_taken_in_as_notes_are(flown: tuple[np.ndarray, str], tmp_path:
     by_hand.mkdir()
     again = sixdof_here(by_hand, "learn", "corvane", str(notes), "--json")
     assert again.code == 0, again.err
-    for key in ("blends", "flights", "ratios"):
-        assert done.json.get(key) == again.json.get(key)
+    assert len(done.json["flights"]) == 1 and done.json["flights"][0]["believed"]
+    for key in ("flights", "ratios"):
+        assert done.json[key] == again.json[key]
     notes.write_text(notes.read_text() + "# by hand\n")
     refused(sixdof_here(tmp_path, *words), "mine-flight-3.yaml", "exists already", "move it away")
+
+
+def test_notes_of_a_log_keep_its_ratios_and_what_was_left_out(tmp_path: Path) -> None:
+    airframe = load_airframe("corvane")
+    log = read(tmp_path, plain(T, Roll=np.where(T < 3.0, -90.0, 90.0), Ele=-4.25))
+    edges, odd = knife_edges(log)
+    text = notes_text(log, edges, odd, airframe, 12, {"rudder-elevator.right": "3 % up"})
+    [flight] = notes_from(Path("x.yaml"), text.encode(), airframe).flights
+    assert flight.flight == 12 and flight.in_force == {"rudder-elevator.right": pytest.approx(0.03)}
+    assert "right wing down, which left rudder carries" in flight.about
+    [one] = flight.passes
+    assert (one.held_elevator, one.held_aileron) == (pytest.approx(-0.0425, abs=6e-4), pytest.approx(-0.02))
+    assert one.rudder == "right" and one.rudder_share == pytest.approx(0.45)
 
 
 def test_ten_minutes_at_50_hz(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -45,7 +45,8 @@ def run_learn(
     airplane = ready_airplane(aircraft, None, None, clock, notes=False)
     airframe = airplane.airframe
     new = [read_notes(name, airframe) for name in notes]
-    book, found = opened(airframe, keep=keep), []
+    book = opened(airframe, keep=keep)
+    found: list[str] = []
     if log is not None:
         from_log, found = _notes_of(log, airframe)
         new.append(from_log)
@@ -72,7 +73,7 @@ def _notes_of(log: FlownLog, airframe: Airframe) -> tuple[Notes, list[str]]:
     path = Path(log.path)
     read = read_log(path, Path(log.map), airframe)
     edges, odd = knife_edges(read)
-    text = notes_text(read, edges, airframe, log.flight, blends)
+    text = notes_text(read, edges, odd, airframe, log.flight, blends)
     kept = path.with_name(f"{path.stem}-flight-{log.flight}.yaml")
     notes = notes_from(kept, text.encode(), airframe)
     if not kept.is_file() or kept.read_bytes() != text.encode():

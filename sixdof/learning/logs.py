@@ -361,22 +361,38 @@ def standard_error(x: np.ndarray) -> float:
 
 
 def notes_text(
-    log: Log, edges: Sequence[Edge], airframe: Airframe, flight: int, blends: Mapping[str, str]
+    log: Log,
+    edges: Sequence[Edge],
+    odd: Sequence[str],
+    airframe: Airframe,
+    flight: int,
+    blends: Mapping[str, str],
 ) -> str:
     """The knife-edges as a file of notes.
 
     Parameters
     ----------
+    log, edges, odd
+        As of :func:`knife_edges`.
+    airframe : Airframe
+    flight : int
     blends : mapping of str to str
         Ratios that were in force -> amounts in words.
     """
     passes = "".join(
         f"      - {{maneuver: knife-edge, rudder: {edge.side}, held_elevator: {_held('elevator', edge.elevator[0])},\n"
         f"         held_aileron: {_held('aileron', edge.aileron[0])}, rudder_share: {min(100.0 * abs(edge.rudder[0]), 100.0):.1f} %,\n"
-        f"         about: {json.dumps(f'{log.name}, {edge.words}', ensure_ascii=False)}}}\n"
+        f"         about: {_quoted(f'{log.name}, {edge.words}')}}}\n"
         for edge in edges
     )
+    about = f"    about: {_quoted('; '.join(odd))}\n" if odd else ""
+    in_force = json.dumps(dict(blends), ensure_ascii=False) if blends else "none"
     return (
-        f"sixdof_notes: 1\naircraft: {json.dumps(airframe.name, ensure_ascii=False)}\nflights:\n  - flight: {flight}\n"
-        f"    blends: {json.dumps(dict(blends), ensure_ascii=False) if blends else 'none'}\n    passes:\n{passes}"
+        f"sixdof_notes: 1\naircraft: {_quoted(airframe.name)}\nflights:\n  - flight: {flight}\n{about}"
+        f"    blends: {in_force}\n    passes:\n{passes}"
     )
+
+
+def _quoted(text: str) -> str:
+    """As text of a YAML file, not longer than it may be."""
+    return json.dumps(text[:2000], ensure_ascii=False)
