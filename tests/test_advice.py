@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from sixdof.airframe.load import find_airframe, load_airframe
+from sixdof.airframe.template import new_text
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.trim import trim
 from sixdof.physics.air import make_air
@@ -116,3 +117,16 @@ def test_check_says_what_trims_the_radio_holds(tmp_path: Path) -> None:
         "trims in the radio now, which are not flown: elevator 2.0 % up"
         in check(Airplane(load_airframe(path))).trim
     )
+
+
+def test_ratios_that_do_not_help_the_airplane_as_estimated_are_given_up_in_words(tmp_path: Path) -> None:
+    """The file that a newcomer begins with: what serves most airplanes like it does not serve it; no number is printed."""
+    path = tmp_path / "mine.yaml"
+    path.write_text(new_text("mine"))
+    answer = tune(Airplane(str(path)), ["knife_edge", "four_point_roll"])
+    rudder = [blend for blend in answer.blends if blend.source == "rudder"]
+    assert {blend.given_up for blend in rudder} == {"flown with it it is no better"}
+    assert all(
+        blend.doubt is not None and "not found" in blend.words and "%" not in blend.words for blend in rudder
+    )
+    assert "helps" not in knife_edge_words(answer) and not answer.specs()

@@ -15,6 +15,7 @@ from reading import too_wide, wrong_letters
 
 from sixdof.airframe.changes import read_changes
 from sixdof.files.errors import InputError
+from sixdof.flight.airplane import Airplane
 from sixdof.flight.maneuver import PARTS
 from sixdof.flight.pack import static_margin
 from sixdof.study.ask import diagnose, sequence_of
@@ -140,7 +141,9 @@ def test_the_whole_sequence_is_told(demo: str) -> None:
     seen = [row for row in found.findings if row.seen]
     assert 5 <= len(seen) < len(found.findings), "some is seen, some is below what anyone sees"
     for row in found.findings:
-        assert row.strength == (size_words(row.value) if row.unit == "°/s" else "")
+        judged = row.unit == "°/s" and row.part != "throws"
+        assert row.strength == (size_words(row.value) if judged else "")
+        assert (row.points == row.points) == judged
         assert not row.remedies or row.seen
         kinds = [remedy.kind for remedy in row.remedies]
         assert kinds == sorted(kinds, key=lambda kind: kind == "blend"), "mechanical first"
@@ -175,6 +178,28 @@ def test_its_object_is_read_back(tmp_path: Path) -> None:
         isinstance(again, DiagnoseResult) and again.findings[5].tendency == found["findings"][5]["tendency"]
     )
     assert json.loads(again.text())["findings"] == found["findings"]
+
+
+def test_points_are_by_the_published_step() -> None:
+    """One of ten per 15 deg of departure (AMA R/C Precision Aerobatics judging guide): 7.1 deg/s for 3 s are 21 deg."""
+    row = next(row for row in answer("corvane").findings if row.name == "inverted")
+    assert row.points == pytest.approx(abs(row.value) * 3.0 / 15.0) and 1.0 < row.points < 2.0
+
+
+def test_a_roll_that_is_too_fast_is_a_matter_of_throws() -> None:
+    """Full aileron of twice the throw rolls about twice as fast; what is proposed brings it to 400 deg/s."""
+    airframe = airplane_of("tessel").airframe
+    rate = airframe.default_rate
+    throws = airframe.rates[rate]
+    twice = throws.aileron.model_copy(
+        update={"up": 1.5 * throws.aileron.up, "down": 1.5 * throws.aileron.down}
+    )
+    faster = airframe.model_copy(update={"rates": {rate: throws.model_copy(update={"aileron": twice})}})
+    [row] = [row for row in diagnose(Airplane(faster)).findings if row.name == "roll right"]
+    assert row.seen and row.remedies[0].words.startswith(
+        f"{100.0 * 400.0 / row.value:.0f} % of the aileron throw"
+    )
+    assert not next(row for row in answer("tessel").findings if row.name == "roll right").seen
 
 
 # ---------------------------------------------------------------- promises, flown

@@ -16,10 +16,11 @@ from sixdof.learning import update as updating
 from sixdof.learning.crowd import Prior, X, line_decay, prior_of
 from sixdof.learning.learn import Learned, best_ratios, drifts, layer_of, learn, next_notes
 from sixdof.learning.notes import Notes, notes_from
-from sixdof.learning.scale import EDGES, HELPER, JUDGMENT, SIZES, chances, size_of
+from sixdof.learning.scale import EDGES, HELPER, JUDGMENT, SIZES, chances
 from sixdof.learning.seen import Gauge, Word, airplanes
 from sixdof.learning.told import canopy_of, tell
 from sixdof.learning.update import update
+from sixdof.tuning.sequence import size_words
 
 HEAD = "sixdof_notes: 1\naircraft: corvane\nflights:\n"
 FIRST = """  - flight: 1
@@ -89,7 +90,7 @@ def test_the_scale_in_words() -> None:
         11.9: "strong",
         -12.1: "violent",
     }
-    assert {rate: size_of(rate) for rate in asked} == asked
+    assert {rate: size_words(rate) for rate in asked} == asked
     assert list(EDGES[6:]) == list(SIZES.values()) and list(EDGES[:5]) == [
         -x for x in list(SIZES.values())[:0:-1]
     ]

@@ -108,7 +108,11 @@ def begin() -> None:
         "  sixdof tune            try it on an invented airplane\n"
         "  sixdof new mine        write mine.yaml: what to measure on your own, and how\n"
         "  sixdof check mine      does the file make sense? what does each stick do?\n"
+        "  sixdof diagnose mine   what would it do, and what to change before any blend?\n"
         "  sixdof tune mine       which ratios, how sure, what to do first\n"
+        "  sixdof sheet RUN       a set-up sheet and a flight card to take to the field\n"
+        "  sixdof learn mine N    notes of the flights back in: the answer gets surer\n"
+        "  sixdof desk mine       all of this in your browser\n"
         "  sixdof --help          all commands"
     )
 
@@ -186,6 +190,7 @@ def diagnose(
     change: ChangeTexts = None,
     ceiling: CeilingText = "120 m",
     rate: RateName = None,
+    no_notes: NoNotes = False,
     out: Out = None,
     all_: All = False,
     json: Json = False,
@@ -211,7 +216,7 @@ def diagnose(
         read_saw(text)
     specs = read_blends(blend or [])
     clock = Clock()
-    airplane = ready_airplane(aircraft, change, rate, clock)
+    airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     from sixdof.study.ask import diagnose as ask
 
     with Busy("diagnosing") as busy:

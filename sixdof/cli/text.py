@@ -159,7 +159,7 @@ def print_tuning(answer: TuneResult, run: str, command: str, *, all_: bool) -> N
     _print_wind(console, answer)
     if all_:
         _print_all_tuning(console, answer)
-    remarks(console, answer, all_=all_)
+    remarks(console, answer, all_=all_, count=1 if answer.learned else 2)
     ending(console, answer, run, all_=all_)
 
 
@@ -384,8 +384,9 @@ _LATE = ("rigging", "airframe", "blend", "")
 def _print_finding(console: Console, row: Finding) -> None:
     """One tendency with its shares, all its remedies and their side effects."""
     sure = "" if math.isnan(row.sure_percent) else f", {row.sure_percent:.0f} % sure"
+    points = f", {row.points:.1f} of ten points" if row.points >= 0.05 else ""
     below = "" if row.seen or row.part == "throws" else "; nobody sees it"
-    wrapped(console, f"{row.part}: {row.said}: {row.tendency}{sure}{below}")
+    wrapped(console, f"{row.part}: {row.said}: {row.tendency}{points}{sure}{below}")
     shares = [f"{name} {value:+.1f}" for name, value in list(row.shares.items())[:4]]
     if row.seen and shares:
         wrapped(console, f"what goes without, {row.unit}: {', '.join(shares)}", first="  ", rest="    ")

@@ -87,9 +87,11 @@ def knife_edge_words(answer: TuneResult) -> str:
     )
     at = "" if abs(edge.of_cruise_percent - 100.0) < 0.5 else f" ({edge.of_cruise_percent:.0f} % of cruise)"
     helps = {
-        b.side: b.doubt.helps_percent for b in answer.blends if b.source == "rudder" and b.doubt is not None
+        b.side: b.doubt.helps_percent
+        for b in answer.blends
+        if b.source == "rudder" and b.found and b.doubt is not None
     }
-    said = ", ".join(f"{h:.0f} %" for h in helps.values() if h == h)
+    said = ", ".join(dict.fromkeys(f"{h:.0f} %" for h in helps.values() if h == h))
     return f"knife-edge at {edge.speed_m_s:.0f} m/s{at}: rudder {held}" + (
         f"; helps {said} of models" if said else ""
     )
@@ -306,12 +308,12 @@ def finding_words(row: Finding) -> tuple[str, list[str]]:
 def first_cure(row: Finding) -> Remedy | None:
     """The first remedy of a built airplane that cures more than it spoils and is not warned of."""
     return next(
-        (r for r in row.remedies if r.kind != "built" and r.all_percent > 0.0 and not (r.kind == "blend" and r.warning)), None
+        (r for r in row.remedies if r.kind != "built" and r.all_percent >= 0.0 and not (r.kind == "blend" and r.warning)), None
     )  # fmt: skip
 
 
 def _no_cure(row: Finding) -> str:
-    spoils = next((remedy.words for remedy in row.remedies if remedy.all_percent <= 0.0), "")
+    spoils = next((remedy.words for remedy in row.remedies if remedy.all_percent < 0.0), "")
     return f"{spoils} would, and spoil more than it cures" if spoils else "no usual change cures it"
 
 

@@ -40,9 +40,19 @@ from sixdof.tuning.causes import (
     rounded,
     step_of,
 )
+from sixdof.tuning.deviation import TOLERANCE
 from sixdof.tuning.held import without_slop
 from sixdof.tuning.remedies import CHANGE_PRICE, LEAST_MARGIN, STEP_PRICE, bounds
-from sixdof.tuning.sequence import LANDING, Saw, Tendency, is_seen, of_flown, scripts_of, seen_in, size_words
+from sixdof.tuning.sequence import (
+    USUAL_ROLLS,
+    Saw,
+    Tendency,
+    is_seen,
+    of_flown,
+    scripts_of,
+    seen_in,
+    size_words,
+)
 
 __all__ = [
     "Battery",
@@ -198,7 +208,7 @@ def _blends_flown(airplane: Airplane) -> dict[str, list[Ratio]]:
     """Ratios that are flown as one move, by its name."""
     moves: dict[str, list[Ratio]] = {}
     for blend in BLENDS.values():
-        if blend.source == "flap" and airplane.airframe.controls.flap is None:
+        if "flap" in (blend.source, blend.target) and airplane.airframe.controls.flap is None:
             continue
         ratios = [Ratio(blend.source, blend.target, side) for side in blend.sides]
         moves |= {blend.name: ratios} if blend.name == "aileron-rudder" else {r.name: [r] for r in ratios}
@@ -316,6 +326,8 @@ class Finding(Row):
         Our word for its size.
     seen : bool
         Whether anyone would see it.
+    points : float
+        Of ten, that it would lose by the published step of one per 15 deg; NaN where nothing drifts.
     sure_percent : float
         Of the airplanes that fit the measurements do the same, the same way and to be seen; or, if it is not seen, do not show it.
     shares : dict of str to float
@@ -332,6 +344,7 @@ class Finding(Row):
     unit: str
     strength: str
     seen: bool
+    points: Number
     sure_percent: Number
     shares: dict[str, float]
     remedies: list[Remedy] = Field(default_factory=list)
@@ -362,10 +375,10 @@ def findings(
             Finding(
                 name=tendency.name, part=tendency.part, said=tendency.said,
                 tendency=tendency.words(value) if known else "not flown to its end", value=value, unit=tendency.unit,
-                strength=size_words(value) if known and tendency.error != "rests" else "",
-                seen=seen and tendency.part != "throws", sure_percent=_sure(flown, j, value, seen, seconds[j]),
+                strength=size_words(value) if known and tendency.error != "rests" and tendency.part != "throws" else "",
+                points=_points(tendency, value, seconds[j]), seen=seen, sure_percent=_sure(flown, j, value, seen, seconds[j]),
                 shares=_shares(flown, j),
-                remedies=_remedies(airplane, flown, j, now, first) if seen and tendency.part not in LANDING else [],
+                remedies=_remedies(airplane, flown, j, now, first) if seen else [],
             )
         )  # fmt: skip
     return rows
@@ -390,6 +403,13 @@ def _sure(flown: Flown, j: int, value: float, seen: bool, seconds: float) -> flo
     return 100.0 * float(np.mean(same if seen else hidden))
 
 
+def _points(tendency: Tendency, value: float, seconds: float) -> float:
+    """Points of ten by the published step, at the end of the test; full throws and resting sticks are not judged."""
+    if tendency.error == "rests" or tendency.part == "throws":
+        return math.nan
+    return min(math.radians(abs(value)) * seconds / TOLERANCE, 10.0)
+
+
 def _shares(flown: Flown, j: int) -> dict[str, float]:
     parts = {name: float(row[j]) for name, row in flown.lacks.items() if abs(row[j]) >= 0.1}
     return dict(sorted(parts.items(), key=lambda part: -abs(part[1])))
@@ -398,6 +418,8 @@ def _shares(flown: Flown, j: int) -> dict[str, float]:
 def _remedies(airplane: Airplane, flown: Flown, j: int, now: np.ndarray, first: Named | None) -> list[Remedy]:
     """The cure of what fits what was seen; mechanical ones in the order of the table, then the blend."""
     tendency, found = flown.battery.asked[j], []
+    if tendency.part == "throws":
+        return [_throw(abs(float(now[j])))]
     if first is not None:
         move = -_slope(flown, first.name, first.amount) * first.amount
         removes = -100.0 * float(move[j] / now[j])
@@ -424,6 +446,16 @@ def _remedies(airplane: Airplane, flown: Flown, j: int, now: np.ndarray, first: 
         if name.partition(".")[0] == tendency.blend and abs(row[j]) * RATIO >= 0.1:
             found += _blend_remedy(airplane, flown, name, j, now)
     return found
+
+
+def _throw(rate: float) -> Remedy:
+    """What is done about a roll that is too fast or too slow [deg/s]; the throw goes as the rate."""
+    low, high = USUAL_ROLLS
+    share = (low if rate < low else high) / rate
+    words = f"{100.0 * share:.0f} % of the aileron throw: linkage holes first, then the rate, expo last"
+    return Remedy(
+        kind="airframe", words=words, change="", removes_percent=100.0, all_percent=0.0, better=[], worse=[]
+    )
 
 
 def _against(airplane: Airplane, flown: Flown, name: str, j: int, value: float) -> float:

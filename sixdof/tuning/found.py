@@ -155,6 +155,8 @@ class FoundRatio(Row):
         What it was used in: "level knife-edge", or empty.
     tested : bool
         Whether a test that tells it could be flown; else the ratio is zero because nothing is known.
+    given_up : str
+        Why the ratios of its tests were given up, all together, when they were flown; empty where they were not.
     shown_by : str
         Name of the flight that shows best what it cures, "knife_edge.left".
     bare_degrees, left_degrees : float
@@ -174,6 +176,7 @@ class FoundRatio(Row):
     used_percent: float
     used_in: str = ""
     tested: bool = True
+    given_up: str = ""
     shown_by: str = ""
     bare_degrees: Number
     left_degrees: Number
@@ -200,8 +203,10 @@ class FoundRatio(Row):
     @property
     def found(self) -> bool:
         """Whether flights tell it, most airplanes can fly them, and its sign is likelier than the other one."""
-        return self.tested and (
-            self.doubt is None or not (self.is_unsure or self.doubt.cannot_percent > HALF)
+        return (
+            self.tested
+            and not self.given_up
+            and (self.doubt is None or not (self.is_unsure or self.doubt.cannot_percent > HALF))
         )
 
     @property
@@ -221,11 +226,8 @@ class FoundRatio(Row):
         if not self.tested:
             return f"{self.ratio.words}: {self.target} not found, no test of it could be flown"
         if not self.found:
-            why = (
-                "the other sign is likelier"
-                if self.is_unsure
-                else "most airplanes like it cannot fly the test"
-            )
+            cannot = "most airplanes like it cannot fly the test"
+            why = "the other sign is likelier" if self.is_unsure else self.given_up or cannot
             return f"{self.ratio.words}: {self.target} not found, {why}"
         start = f"{self.ratio.words}: {self.target} {amount_words(self.target, self.amount)}"
         if self.amount == 0.0:

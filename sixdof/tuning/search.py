@@ -135,7 +135,10 @@ def fly_chosen(
         scripts = [make_script(m, side, "free") for m in mine.maneuvers for side in sides_of(m)]
         bench = Bench(planes, scripts, mine.ratios)
         amounts, flights = _no_worse(bench, wanted, step)
-        given_up = not amounts.any() and bool(np.any(np.abs(wanted) >= 0.5 * max(step, 1e-9)))
+        given_up = ""
+        if not amounts.any() and np.any(np.abs(wanted) >= 0.5 * max(step, 1e-9)):
+            with_them = bench.fly(wanted[None]).finished
+            given_up = "flown with it it is no better" if with_them.all() else "no flight with it finishes"
         step_errors.append(_step_error(bench, amounts, flights))
         others = _others(bench, mine.maneuvers, amounts)
         n = len(scripts)
@@ -149,7 +152,7 @@ def fly_chosen(
                 f"{name}_percent": 100.0 * float(getattr(mine, name)[i])
                 for name in ("exact", "held", "steady")
             }
-            found.ratios.append(FoundRatio(**told, **exactly, tested=bool(mine.tested[i]) and not given_up))
+            found.ratios.append(FoundRatio(**told, **exactly, tested=bool(mine.tested[i]), given_up=given_up))
     return replace(found, step_error=max(step_errors))
 
 

@@ -19,7 +19,17 @@ from sixdof.flight.script import ERROR_NAMES, ManeuverFile, Script, make_script,
 from sixdof.tuning.found import SEEN
 
 __all__ = [
-    "LANDING", "MANEUVERS", "TENDENCIES", "Saw", "Tendency", "is_seen", "of_flown", "read_saw", "scripts_of", "seen_in", "size_words",
+    "MANEUVERS",
+    "TENDENCIES",
+    "USUAL_ROLLS",
+    "Saw",
+    "Tendency",
+    "is_seen",
+    "of_flown",
+    "read_saw",
+    "scripts_of",
+    "seen_in",
+    "size_words",
 ]  # fmt: skip
 
 #: Steps of what people call a drift [deg/s], sticks let go: our own scale, not calibrated yet.
@@ -30,6 +40,8 @@ _QUICK = SIZES["moderate"]
 READ, READ_SHARE, READ_REST = 0.3, 0.05, 0.1
 #: A violent drift is taken to be so much [deg/s].
 _VIOLENT = 16.0
+#: Full aileron, from the slow end of a low rate to the fast end of a high one [deg/s]; common practice, no source.
+USUAL_ROLLS = (150.0, 400.0)
 #: Resting stick that is seen, degrees of its surface; common practice, no source.
 _RESTS = 1.5
 
@@ -98,6 +110,8 @@ class Tendency(NamedTuple):
         way = self.ways[value < 0.0]
         if self.error == "rests":
             return f"{way} {abs(value):.1f}°"
+        if self.part == "throws":
+            return f"{way} {abs(value):.0f} °/s"
         return f"{way} {abs(value):.1f} °/s ({size_words(value)})"
 
 
@@ -124,9 +138,10 @@ TENDENCIES: tuple[Tendency, ...] = (
     Tendency("inverted 45", "cg", "inverted 45° line", "inverted_45", "canopy", ("falls to level", "climbs"), causes=("cg",)),
     Tendency("dive", "dive", "power-off dive", "power_off_dive", "canopy", _CANOPY, causes=_PITCH, blend="throttle-elevator"),
     Tendency("fast dive", "dive", "faster dive", "fast_dive", "canopy", _CANOPY, causes=_PITCH, blend="throttle-elevator"),
-    Tendency("upline yaw", "thrust line", "upline", "vertical_upline", "wing", _WING, causes=("right-thrust",)),
+    Tendency("upline yaw", "thrust line", "upline", "vertical_upline", "wing", _WING, causes=("right-thrust",),
+             blend="throttle-rudder"),
     Tendency("upline pitch", "thrust line", "upline", "vertical_upline", "canopy", _CANOPY, causes=("down-thrust", "cg")),
-    Tendency("upline roll", "thrust line", "upline", "vertical_upline", "roll", _ROLL),
+    Tendency("upline roll", "thrust line", "upline", "vertical_upline", "roll", _ROLL, blend="throttle-aileron"),
     Tendency("slow upline yaw", "thrust line", "slowing upline", "vertical_upline", "wing", _WING, phase=1,
              causes=("right-thrust",)),
     Tendency("slow upline pitch", "thrust line", "slowing upline", "vertical_upline", "canopy", _CANOPY, phase=1,
@@ -135,7 +150,7 @@ TENDENCIES: tuple[Tendency, ...] = (
     Tendency("chop roll", "thrust line", "throttle chop", "throttle_chop", "roll", _ROLL),
     Tendency("burst", "thrust line", "throttle burst", "throttle_burst", "canopy", _NOSE, causes=("down-thrust",)),
     Tendency("burst yaw", "thrust line", "throttle burst", "throttle_burst", "wing", _WING, causes=("right-thrust",)),
-    Tendency("burst roll", "thrust line", "throttle burst", "throttle_burst", "roll", _ROLL),
+    Tendency("burst roll", "thrust line", "throttle burst", "throttle_burst", "roll", _ROLL, blend="throttle-aileron"),
     Tendency("inverted release", "balance", "inverted release", "inverted_release", "roll", _ROLL, causes=_BALANCE),
     Tendency("hard pull", "balance", "hard pull", "hard_pull", "roll", _ROLL, causes=_BALANCE),
     Tendency("hard push", "balance", "hard push", "hard_push", "roll", _ROLL, causes=_BALANCE),
@@ -170,8 +185,6 @@ TENDENCIES: tuple[Tendency, ...] = (
 )  # fmt: skip
 #: What is flown for them, in their order.
 MANEUVERS: tuple[str, ...] = ("level", *dict.fromkeys(t.test for t in TENDENCIES if t.error != "rests"))
-#: Those parts show what a cure does to others; they are cured by none themselves.
-LANDING = ("throws", "landing")
 
 #: Seen in a mirror these errors change their way.
 _MIRRORED = ("wing", "roll", "sideslip")
@@ -285,7 +298,9 @@ def _read_size(text: str, tendency: Tendency, size: str) -> tuple[float, float]:
 
 
 def is_seen(tendency: Tendency, value: float, seconds: float) -> bool:
-    """Whether anyone would see it: so many degrees by the end of its test, or quick enough."""
+    """Whether anyone would see it: so many degrees by the end of its test, or quick enough; a roll that is too fast or slow."""
+    if tendency.part == "throws":
+        return not USUAL_ROLLS[0] <= abs(value) <= USUAL_ROLLS[1]
     if tendency.error == "rests":
         return abs(value) >= _RESTS
     return abs(value) >= min(_QUICK, SEEN / seconds)
