@@ -15,7 +15,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-PATIENCE = 20.0  # s
+PATIENCE = 60.0  # s, for a machine that does much else
 _NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 _OPTIONS = (
     "--headless=new", "--no-sandbox", "--no-first-run", "--disable-extensions", "--disable-background-networking",

@@ -202,6 +202,8 @@ def test_a_flight_that_comes_near_the_ground_shows_it():
             main.SetWorldPoint(0.0, 100.0, 0.0, 1.0)
             main.WorldToDisplay()
             assert main.GetViewport()[1] * SMALL[1] < main.GetDisplayPoint()[1], "in the picture"
+    slow = [ShownFlight("low pass", knife_edge(0.1, height=10.0, speed=10.0), "bare")]
+    assert "ground" in build_scene(airplane(), slow, window_size=SMALL).renderers[0].actors
     high = build_scene(airplane(), two_flights(), window_size=SMALL).renderers[0]
     assert "ground" not in high.actors
 
