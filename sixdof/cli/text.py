@@ -387,9 +387,9 @@ def _print_finding(console: Console, row: Finding) -> None:
     points = f", {row.points:.1f} of ten points" if row.points >= 0.05 else ""
     below = "" if row.seen or row.part == "throws" else "; nobody sees it"
     wrapped(console, f"{row.part}: {row.said}: {row.tendency}{points}{sure}{below}")
-    shares = [f"{name} {value:+.1f}" for name, value in list(row.shares.items())[:4]]
+    shares = [f"{name} {value:+.1f} {row.unit}" for name, value in list(row.shares.items())[:4]]
     if row.seen and shares:
-        wrapped(console, f"what goes without, {row.unit}: {', '.join(shares)}", first="  ", rest="    ")
+        wrapped(console, f"what goes without: {', '.join(shares)}", first="  ", rest="    ")
     for remedy in row.remedies:
         text = f"{remedy.words}: takes {remedy.removes_percent:.0f} %"
         warning = f" ({remedy.warning})" if remedy.warning else ""
