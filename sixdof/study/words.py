@@ -91,7 +91,8 @@ def knife_edge_words(answer: TuneResult) -> str:
         for b in answer.blends
         if b.source == "rudder" and b.found and b.doubt is not None
     }
-    said = ", ".join(dict.fromkeys(f"{h:.0f} %" for h in helps.values() if h == h))
+    shares = [helps[side] for side in ("right", "left") if side in helps]
+    said = ", ".join(dict.fromkeys(f"{share:.0f} %" for share in shares if share == share))
     return f"knife-edge at {edge.speed_m_s:.0f} m/s{at}: rudder {held}" + (
         f"; helps {said} of models" if said else ""
     )
