@@ -22,6 +22,7 @@ _HOMES = {
     "check": "sixdof.study.check",
     "fly": "sixdof.study.ask",
     "tune": "sixdof.study.ask",
+    "diagnose": "sixdof.study.ask",
     "explore": "sixdof.study.ask",
     "remedies": "sixdof.study.ask",
     "compare": "sixdof.study.ask",

@@ -25,6 +25,7 @@ COMMANDS = {
     "fly points": ("fly", FILE.name, "-m", "four_point_roll", "-b", "rudder-elevator.left=-3", "--no-pictures"),
     "explore": ("explore", "knife_edge", FILE.name, "--vary", "rudder-elevator.left=-8..4", "--count", "7", "--no-pictures"),
     "remedies": ("remedies", FILE.name),
+    "diagnose": ("diagnose", FILE.name),
     "check": ("check", FILE.name, "--no-picture"),
 }  # fmt: skip
 
@@ -79,7 +80,7 @@ def test_every_text_reads_well(told, command: str, whole: bool) -> None:
     assert reading.without_unit(text.out, *names) == []
 
 
-@pytest.mark.parametrize("command", [c for c in COMMANDS if c not in ("check", "remedies")])
+@pytest.mark.parametrize("command", [c for c in COMMANDS if c not in ("check", "remedies", "diagnose")])
 def test_every_object_agrees_with_itself(told, command: str) -> None:
     """Percents, degrees, words, rates and points of an object."""
     assert reading.wrong_object(told(command)[1], throws(), windows) == []

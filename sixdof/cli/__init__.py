@@ -504,6 +504,10 @@ def learn(
     undo: Annotated[bool, Parameter(name="--undo", negative=())] = False,
     without: Annotated[list[int] | None, Parameter(name="--without", negative=())] = None,
     keep: Annotated[bool, Parameter(name="--keep", negative=())] = False,
+    log: Annotated[str | None, Parameter(name="--log")] = None,
+    map_: Annotated[str | None, Parameter(name="--map")] = None,
+    flight: Annotated[int | None, Parameter(name="--flight")] = None,
+    blends: Annotated[str | None, Parameter(name="--blends")] = None,
     step: float = 0.5,
     out: Out = None,
     all_: All = False,
@@ -524,21 +528,38 @@ def learn(
         What would be known without this flight; nothing is kept. May be given again.
     keep
         Take over the notes of an older version of the aircraft file.
+    log
+        A log of one flight, CSV: its level knife-edges are written beside it as notes, and those are taken in. It
+        needs the three that follow.
+    map
+        A map of the log's columns with their units, YAML; the README shows one.
+    flight
+        Number of the flight in the log.
+    blends
+        Ratios that were in force: none, or 'rudder-elevator.right=3 % up, rudder-aileron.right=2 % right'.
     step
         Step of the radio's ratios in percent.
     """
-    from sixdof.cli.learning import run_learn
+    from sixdof.cli.learning import FlownLog, run_learn
     from sixdof.files.errors import InputError
     from sixdof.runs import check_out
 
     if not 0.0 <= step <= 5.0:
         raise InputError(f"--step: got {step:g}, expected 0 to 5 percent")
-    if undo and (notes or without):
+    if undo and (notes or without or log):
         raise InputError("--undo stands alone: it takes out what was taken in last")
+    flown = None
+    if log is not None and map_ is not None and flight is not None and blends is not None:
+        if not 1 <= flight <= 9999:
+            raise InputError(f"--flight: got {flight}, expected 1 to 9999")
+        flown = FlownLog(log, map_, flight, blends)
+    elif any(given is not None for given in (log, map_, flight, blends)):
+        raise InputError("a log needs all of --log, --map, --flight and --blends")
     check_out(out)
     run_learn(
         aircraft,
         notes,
+        log=flown,
         undo=undo,
         without=without or [],
         keep=keep,

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
+from pathlib import Path
+from typing import NamedTuple
+
+from pydantic_core import PydanticCustomError
+from rich.console import Console
 
 from sixdof.airframe.blends import amount_words
+from sixdof.airframe.model import Airframe
 from sixdof.cli.setup import Busy, Clock, make_console, ready_airplane, save
 from sixdof.cli.text import bullets, ending, headline, lead, print_table, remarks, wrapped
 from sixdof.files.errors import InputError, shown
 from sixdof.learned import Book, opened, taken_in, write_book
-from sixdof.learning.notes import read_notes
+from sixdof.learning.logs import knife_edges, notes_text, read_log
+from sixdof.learning.notes import Notes, notes_from, read_in_force, read_notes
+from sixdof.runs import whole_file
 from sixdof.study import tables
 from sixdof.study.learn import learn as ask
 from sixdof.study.learn import log as ask_log
@@ -20,15 +28,30 @@ from sixdof.study.results import LearnResult, LogResult
 _FLIGHTS, _NEXT = 8, 2
 
 
+class FlownLog(NamedTuple):
+    """A log to take in: its file, its map, the number of its flight, the ratios that were in force in words."""
+
+    path: str
+    map: str
+    flight: int
+    blends: str
+
+
 def run_learn(
-    aircraft: str, notes: Sequence[str], *, undo: bool, without: Sequence[int], keep: bool, step: float,
+    aircraft: str, notes: Sequence[str], *, log: FlownLog | None, undo: bool, without: Sequence[int], keep: bool, step: float,
     out: str | None, all_: bool, json: bool,
 ) -> None:  # fmt: skip
     """Take notes in or out, work out what they tell, keep it and print it."""
     clock = Clock()
     airplane = ready_airplane(aircraft, None, None, clock, notes=False)
     airframe = airplane.airframe
-    book = taken_in(opened(airframe, keep=keep), [read_notes(name, airframe) for name in notes], undo=undo)
+    new = [read_notes(name, airframe) for name in notes]
+    book = opened(airframe, keep=keep)
+    found: list[str] = []
+    if log is not None:
+        from_log, found = _notes_of(log, airframe)
+        new.append(from_log)
+    book = taken_in(book, new, undo=undo)
     with Busy("learning") as busy:
         answer = ask(
             airplane, book.notes(airframe), without=without, prior=book.prior, step=step, progress=busy
@@ -40,7 +63,40 @@ def run_learn(
     if json:
         print(answer.text(run=run, kept_in=None if without else str(book.path)), end="")
         return
+    if found:
+        bullets(make_console(), f"Found in {shown(str(log.path))}" if log else "", found)
     _print_learned(answer, book, aircraft, run, all_=all_)
+
+
+def _notes_of(log: FlownLog, airframe: Airframe) -> tuple[Notes, list[str]]:
+    """Notes of the knife-edges of a log, kept beside it, and what was found in words."""
+    blends = _blends(log.blends)
+    path = Path(log.path)
+    read = read_log(path, Path(log.map), airframe)
+    edges, odd = knife_edges(read)
+    text = notes_text(read, edges, odd, airframe, log.flight, blends)
+    kept = path.with_name(f"{path.stem}-flight-{log.flight}.yaml")
+    notes = notes_from(kept, text.encode(), airframe)
+    if not kept.is_file() or kept.read_bytes() != text.encode():
+        with whole_file(kept, advice="move it away, if the log is to be read again") as unfinished:
+            unfinished.write_text(text, encoding="utf-8")
+    return notes, [*(edge.words for edge in edges), *odd, f"written to {kept}"]
+
+
+def _blends(text: str) -> dict[str, str]:
+    """Ratios in force: ``none``, or ``rudder-elevator.right = 3 % up, rudder-aileron.right = 2 % right``."""
+    if text.strip() == "none":
+        return {}
+    parts = [part.partition("=") for part in text.split(",")]
+    found = {name.strip(): amount.strip() for name, _, amount in parts}
+    try:
+        if not all(equals for _, equals, _ in parts) or len(found) < len(parts):
+            raise ValueError("expected each ratio once")
+        read_in_force(found)
+    except (ValueError, PydanticCustomError) as error:
+        example = "none, or rudder-elevator.right=3 % up, rudder-aileron.right=2 % right"
+        raise InputError(f"--blends {shown(text)}: {error}; write {example}") from None
+    return found
 
 
 def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json: bool) -> None:
@@ -99,7 +155,7 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
     ending(console, answer, run, all_=all_)
 
 
-def _print_rest(console, answer: LearnResult) -> None:  # type: ignore[no-untyped-def]
+def _print_rest(console: Console, answer: LearnResult) -> None:
     """Flights, what notes cannot tell, what is kept, the helpers' scales."""
     print_table(console, tables.log_table(answer.flights, answer.ratios))
     bullets(console, "Cannot tell", answer.cannot_tell)
@@ -133,12 +189,8 @@ def _print_log(answer: LogResult, run: str, *, all_: bool) -> None:
     print_table(console, tables.log_table(rows, answer.ratios))
     console.print("± half of the range that eight in ten airplanes need [% of the target's throw];")
     console.print("below 5°: chance that both knife-edges stay below it with the ratios after it")
-    for one in answer.ratios:
-        if one.told and one.percent:
-            wrapped(
-                console,
-                f"{one.ratio.words}: {one.target} {amount_words(one.target, one.percent / 100.0)}",
-                first=" - ",
-                rest="   ",
-            )
+    for found in answer.ratios:
+        if found.told and found.percent:
+            said = amount_words(found.target, found.percent / 100.0)
+            wrapped(console, f"{found.ratio.words}: {found.target} {said}", first=" - ", rest="   ")
     ending(console, answer, run, all_=all_)

@@ -387,9 +387,9 @@ def _print_finding(console: Console, row: Finding) -> None:
     points = f", {row.points:.1f} of ten points" if row.points >= 0.05 else ""
     below = "" if row.seen or row.part == "throws" else "; nobody sees it"
     wrapped(console, f"{row.part}: {row.said}: {row.tendency}{points}{sure}{below}")
-    shares = [f"{name} {value:+.1f}" for name, value in list(row.shares.items())[:4]]
+    shares = [f"{name} {value:+.1f} {row.unit}" for name, value in list(row.shares.items())[:4]]
     if row.seen and shares:
-        wrapped(console, f"what goes without, {row.unit}: {', '.join(shares)}", first="  ", rest="    ")
+        wrapped(console, f"what goes without: {', '.join(shares)}", first="  ", rest="    ")
     for remedy in row.remedies:
         text = f"{remedy.words}: takes {remedy.removes_percent:.0f} %"
         warning = f" ({remedy.warning})" if remedy.warning else ""
@@ -423,7 +423,7 @@ def print_check(answer: CheckResult, picture: str | None, command: str, *, all_:
     console = make_console()
     about = shown(" ".join(answer.about.split()), most=2000 if all_ else 100)
     wrapped(console, f"{shown(answer.name)}: {about}")
-    lines = [remark.text for remark in answer.remarks if all_ or remark.kind not in _ABOVE]
+    lines = [r.text for r in answer.remarks if all_ or r.kind == "learned" or r.kind not in _ABOVE]
     bullets(console, "Remarks", lines or ["none"], mark="!")
     bullets(console, "Balance", answer.balance)
     bullets(console, "Steady flight", answer.trim)

@@ -109,8 +109,8 @@ def parse_yaml(path: Path, raw: bytes) -> Document:
     return _Reader(path, raw).document()
 
 
-def read_bytes(path: Path) -> bytes:
-    """Bytes of an input file.
+def read_bytes(path: Path, *, most: int = MOST_BYTES) -> bytes:
+    """Bytes of an input file, at most so many.
 
     Raises
     ------
@@ -119,12 +119,13 @@ def read_bytes(path: Path) -> bytes:
     """
     try:
         with open_plain_file(path) as file:
-            raw = file.read(MOST_BYTES + 1)
+            raw = file.read(most + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(f"cannot be read: {reason}", file=path) from None
-    if len(raw) > MOST_BYTES:
-        raise InputError(f"longer than {MOST_BYTES // 1024} kB; an input file is a few kB", file=path)
+    if len(raw) > most:
+        usual = "; an input file is a few kB" if most == MOST_BYTES else ""
+        raise InputError(f"longer than {most // 1024} kB{usual}", file=path)
     return raw
 
 

@@ -230,8 +230,9 @@ def _slopes(planes: np.ndarray, script: Script, ratios: Sequence[str], needed: n
 
 
 def fly_each(
-    planes: np.ndarray, script: Script, ratios: Sequence[str], amounts: np.ndarray, **air: np.ndarray
-) -> Flights:
+    planes: np.ndarray, script: Script, ratios: Sequence[str], amounts: np.ndarray,
+    *, airs: np.ndarray | None = None, gusts: np.ndarray | None = None,
+) -> Flights:  # fmt: skip
     """Flights of airplanes each with its own ratios, plane by plane, row by row of its amounts.
 
     Parameters
@@ -242,14 +243,14 @@ def fly_each(
         Of different blends.
     amounts : array (n, m, ratios)
         Shares of full throw; what is not known flies as none.
-    **air : arrays
-        ``airs`` and ``gusts`` of :func:`sixdof.flight.fly.fly_batch`, one for each airplane; default: calm.
+    airs, gusts : arrays, optional
+        As :func:`sixdof.flight.fly.fly_batch` takes them, one for each airplane; default: calm.
     """
     n, m = amounts.shape[:2]
     one = pack_blends(make_blends([read_ratio(name) for name in ratios], np.ones(len(ratios))))
     sets = np.repeat(one[None], n * m, axis=0)
     sets["amount"] *= np.nan_to_num(amounts).reshape(n * m, -1, 1)
     plane = np.repeat(np.arange(n), m)
-    index = np.stack((plane, 0 * plane, np.arange(n * m), plane if air else 0 * plane), axis=1)
+    index = np.stack((plane, 0 * plane, np.arange(n * m), 0 * plane if airs is None else plane), axis=1)
     starts = starts_for(planes, [script], make_air())
-    return fly_batch(planes, [script], blends=sets, index=index, starts=starts, **air)  # type: ignore[arg-type]
+    return fly_batch(planes, [script], blends=sets, index=index, starts=starts, airs=airs, gusts=gusts)

@@ -24,7 +24,7 @@ from sixdof.flight.blends import read_ratio
 from sixdof.flight.needs import RATIOS
 from sixdof.learning.scale import SIZES
 
-__all__ = ["Flight", "Notes", "Pass", "find_notes", "notes_from", "read_notes"]
+__all__ = ["Flight", "Notes", "Pass", "find_notes", "notes_from", "read_in_force", "read_notes"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (
@@ -124,7 +124,7 @@ def _line(value: Any) -> float:
     return Quantity("time", least="0.5 s", most="60 s").read(value)
 
 
-def _in_force(value: Any) -> dict[str, float]:
+def read_in_force(value: Any) -> dict[str, float]:
     """Ratios that were in force: ``none``, or name -> amount in words."""
     if value == "none":
         return {}
@@ -179,7 +179,7 @@ class Flight(Model):
     helper: Word = "helper"
     wind: Speed | None = None
     switch: Annotated[str, words("on", "off")] = "on"
-    blends: Annotated[dict[str, float], BeforeValidator(_in_force)]
+    blends: Annotated[dict[str, float], BeforeValidator(read_in_force)]
     three_rolls: Time | None = None
     timed_pass: Text = ""
     resting_elevator: Text = ""

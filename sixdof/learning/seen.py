@@ -82,10 +82,6 @@ class Airplanes(NamedTuple):
         """Needed ratios in the order of :data:`sixdof.flight.needs.RATIOS`, array (n, 5)."""
         return np.column_stack((self.needed.reshape(len(self.needed), -1), self.dive))
 
-    def take(self, which: np.ndarray) -> Airplanes:
-        """Some of them."""
-        return self._replace(**{name: getattr(self, name)[which] for name in self._fields[:-1]})
-
 
 def _less(off: np.ndarray, play: np.ndarray) -> np.ndarray:
     """What is left of a difference that play swallows a part of."""

@@ -129,10 +129,10 @@ def _most_likely(
         both = density(np.concatenate((u + step * eye, u - step * eye)))
         return -(both[:m] - both[m:]) / (2.0 * step)
 
-    def less(u: np.ndarray) -> float:
+    def value(u: np.ndarray) -> float:
         return -float(density(u[None])[0])
 
-    best: np.ndarray = minimize(less, start, jac=slope, method="BFGS", options={"maxiter": 60}).x  # type: ignore[call-overload]
+    best = minimize(value, start, jac=slope, method="BFGS", options={"maxiter": 60}).x
     curvature = np.stack([(slope(best + 0.05 * row) - slope(best - 0.05 * row)) / 0.1 for row in eye])
     values, vectors = np.linalg.eigh(0.5 * (curvature + curvature.T))
     return best, np.einsum("ij,j,kj->ik", vectors, 1.0 / np.maximum(values, 0.7), vectors)

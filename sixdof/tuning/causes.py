@@ -138,8 +138,10 @@ def plane_with(airplane: Airplane, name: str, amount: float) -> np.ndarray:
         It cannot be, or has no steady level flight at cruise.
     """
     cause = CAUSES[name]
-    if not cause.error:
+    if name in CHANGES and cause.error not in airplane.errors:
         return airplane.changed({name: amount}).planes
+    if cause.error not in airplane.errors:
+        raise InputError(f"{fault_words(name, amount)}: the file states an airplane that is straight")
     z = airplane.believed.copy()
     z[airplane.errors.index(cause.error)] += amount / (cause.times * _SIZE[cause.error])
     planes = airplane.apply(z[None])

@@ -114,7 +114,7 @@ def _changes(asked: Sequence[Tendency], off: np.ndarray, on: np.ndarray) -> list
             found.append((math.inf, f"{tendency.said} cannot be flown to its end"))
         more = abs(after) - abs(before)
         if math.isfinite(more) and abs(more) >= SIDE:
-            text = f"{tendency.said}: {tendency.ways[after < 0.0]} {abs(after):.1f} °/s, without {abs(before):.1f}"
+            text = f"{tendency.said}: {tendency.ways[after < 0.0]} {abs(after):.1f} °/s, without {abs(before):.1f} °/s"
             found.append((more, text))
     return sorted(found, key=lambda row: -row[0])
 
@@ -127,7 +127,7 @@ def _landing(
 ) -> list[str]:
     """What is left on near the ground, by the tests flown there."""
     moved = [
-        (abs(after - before), f"{t.said} {t.ways[after < 0.0]} {abs(after):.1f} °/s, without {abs(before):.1f}")
+        (abs(after - before), f"{t.said} {t.ways[after < 0.0]} {abs(after):.1f} °/s, without {abs(before):.1f} °/s")
         for t, before, after in zip(asked, off.tolist(), on.tolist(), strict=True)
         if t.part == LANDING and abs(after) - abs(before) >= SIDE
     ]  # fmt: skip
@@ -219,7 +219,7 @@ def _at_other_speeds(files: Sequence[ManeuverFile], planes: np.ndarray, sets: np
                 found.append(
                     (
                         abs(after) - abs(before),
-                        f"at {share:.0%} of the speed {tendency.said}: {tendency.ways[after < 0.0]} {abs(after):.1f} °/s, without {abs(before):.1f}",
+                        f"at {share:.0%} of the speed {tendency.said}: {tendency.ways[after < 0.0]} {abs(after):.1f} °/s, without {abs(before):.1f} °/s",
                     )
                 )
     return [text for _, text in sorted(found, reverse=True)][:2]

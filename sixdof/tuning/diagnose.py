@@ -522,7 +522,7 @@ def _effects(flown: Flown, now: np.ndarray, move: np.ndarray, own: Tendency | No
             continue
         more = abs(before + change) - abs(before)
         if math.isfinite(more) and abs(more) >= SIDE:
-            text = f"{tendency.said} {tendency.ways[before + change < 0.0]} {abs(before + change):.0f} °/s, was {abs(before):.0f}"
+            text = f"{tendency.said} {tendency.ways[before + change < 0.0]} {abs(before + change):.0f} °/s, was {abs(before):.0f} °/s"
             (worse if more > 0.0 else better).append((abs(more), text))
     drifts = np.array([t.error != "rests" and t.part != "throws" for t in flown.battery.asked]) & np.isfinite(
         now + move
