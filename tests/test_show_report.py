@@ -219,3 +219,19 @@ def test_runs_hold_their_report_and_compare_writes_one(tmp_path: Path) -> None:
     assert len(base64.b64decode(stage["flights"][0]["rows"])) // (4 * len(COLUMNS)) <= blended
     again = sixdof_here(tmp_path, "compare", "run", "run", "--out", "both.html")
     assert again.code == 2 and "exists already" in again.err
+
+
+def test_a_diagnosis_has_a_report_with_every_tendency_that_is_seen(tmp_path: Path) -> None:
+    """Of the run's own object: each tendency and its first cure stand on the page, the change comes first."""
+    done = sixdof_here(tmp_path, "diagnose", "--saw", "dive=6 to canopy", "--json", "--out", "run")
+    html = (tmp_path / "run" / "report.html").read_text(encoding="utf-8")
+    text = text_of(html).replace("&#x27;", "'")
+    assert done.code == 0 and len(html.encode()) < LARGEST and "<script" not in html
+    assert re.findall(r"<h2>(.*?)</h2>", html)[:2] == [
+        "What to change first",
+        "What you would see, in the order of trimming",
+    ]
+    seen = [row for row in done.json["findings"] if row["seen"]]
+    assert seen and html.count("<h4>") == len(seen)
+    assert all(f"{row['said']} {row['tendency']}, {row['sure_percent']:.0f} % sure" in text for row in seen)
+    assert f"explains {done.json['causes'][0]['explains_percent']:.0f} %" in text

@@ -206,7 +206,7 @@ def diagnose(
         What this does to the whole sequence: a ratio in percent, + up, right: rudder-elevator.left=3; or a file of
         blends. May be given again.
     """
-    from sixdof.cli.setup import Busy, Clock, ready_airplane, save, with_demo_named
+    from sixdof.cli.setup import Busy, Clock, asked, ready_airplane, save, with_demo_named
     from sixdof.flight.blends import read_blends
     from sixdof.runs import check_out
     from sixdof.tuning.sequence import read_saw
@@ -223,7 +223,10 @@ def diagnose(
         answer = ask(airplane, saw=saw or [], blends=specs, ceiling=ceiling, progress=busy)
     answer = with_demo_named(answer, aircraft, "diagnose")
     clock.lap("work")
-    run = save(answer, out, f"diagnose-{airplane.airframe.name}", clock, None)
+    from sixdof.show.pictures import draw_diagnosis
+
+    draw = partial(draw_diagnosis, answer=answer, asked=asked())
+    run = save(answer, out, f"diagnose-{airplane.airframe.name}", clock, draw)
     if json:
         print(answer.text(run=run), end="")
         return

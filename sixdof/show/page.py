@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from functools import cache
 from html import escape
@@ -44,15 +45,20 @@ def section(heading: str, *parts: str) -> str:
     return f"<section><h2>{escape(heading)}</h2>\n{inner}\n</section>" if inner else ""
 
 
+def _text(text: str) -> str:
+    """A text as HTML; a number and its % stay on one line."""
+    return re.sub(r"(?<=\d) (?=%)", "\N{NO-BREAK SPACE}", escape(text))
+
+
 def paragraphs(texts: Sequence[str], kind: str = "") -> str:
     """Texts, each a paragraph."""
     mark = f' class="{kind}"' if kind else ""
-    return "\n".join(f"<p{mark}>{escape(text)}</p>" for text in texts if text)
+    return "\n".join(f"<p{mark}>{_text(text)}</p>" for text in texts if text)
 
 
 def items(texts: Sequence[str]) -> str:
     """Texts as a list."""
-    return "<ul>" + "\n".join(f"<li>{escape(text)}</li>" for text in texts) + "</ul>" if texts else ""
+    return "<ul>" + "\n".join(f"<li>{_text(text)}</li>" for text in texts) + "</ul>" if texts else ""
 
 
 def table(caption: str, columns: Sequence[tuple[str, str]], rows: Sequence[Sequence[str]]) -> str:

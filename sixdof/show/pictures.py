@@ -20,13 +20,14 @@ from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
 from sixdof.show.chosen import file_of, names_in, path_counts, said_of, shown_flights
 from sixdof.show.flown import ShownFlight
-from sixdof.study.results import Answer, CompareResult, ExploreResult, LogResult, TuneResult
+from sixdof.study.results import Answer, CompareResult, DiagnoseResult, ExploreResult, LogResult, TuneResult
 from sixdof.tuning.deviation import TERM_WORDS
 
 __all__ = [
     "check_picture",
     "draw_check",
     "draw_compare",
+    "draw_diagnosis",
     "draw_explore",
     "draw_film",
     "draw_flights",
@@ -157,6 +158,15 @@ def draw_explore(folder: Path, *, answer: ExploreResult, airframe: Airframe, ask
     seconds, start = {"plots": perf_counter() - start}, perf_counter()
     (folder / REPORT).write_text(explore_report(answer, airframe, asked=asked), encoding="utf-8")
     return {**seconds, "report": perf_counter() - start}
+
+
+def draw_diagnosis(folder: Path, *, answer: DiagnoseResult, asked: str) -> dict[str, float]:
+    """The report; returns the seconds it took."""
+    from sixdof.show.report import diagnose_report
+
+    start = perf_counter()
+    (folder / REPORT).write_text(diagnose_report(answer, asked=asked), encoding="utf-8")
+    return {"report": perf_counter() - start}
 
 
 def draw_compare(path: Path, runs: list[Run], compared: CompareResult, asked: str) -> str:

@@ -22,13 +22,23 @@ from sixdof.show.palette import RUN_COLORS, shade
 from sixdof.show.stage import LEAD, Stage, set_stage
 from sixdof.study import tables
 from sixdof.study.cautions import BEFORE_FLYING
-from sixdof.study.results import Answer, CompareResult, ExploreResult, TuneResult
-from sixdof.study.words import first_step, knife_edge_words, range_words, totals
+from sixdof.study.results import Answer, CompareResult, DiagnoseResult, ExploreResult, TuneResult
+from sixdof.study.words import (
+    finding_words,
+    first_change,
+    first_step,
+    knife_edge_words,
+    range_words,
+    totals,
+    unseen_words,
+    wrong_cures,
+)
 from sixdof.tuning.deviation import TERM_WORDS
+from sixdof.tuning.diagnose import Finding
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import FoundRatio
 
-__all__ = ["compare_report", "explore_report", "tune_report"]
+__all__ = ["compare_report", "diagnose_report", "explore_report", "tune_report"]
 
 MOST_FLIGHTS = 14
 MOST_ROWS = 3200  # of their tracks in all: a third of a megabyte
@@ -104,6 +114,30 @@ def explore_report(answer: ExploreResult, airframe: Airframe, *, asked: str) -> 
     ], _stages(groups, airframe))  # fmt: skip
 
 
+def diagnose_report(answer: DiagnoseResult, *, asked: str) -> str:
+    """The report of a diagnosis, as HTML; no flights are kept of it."""
+    parts: dict[str, list[Finding]] = {}
+    for row in answer.findings:
+        if row.seen:
+            parts.setdefault(row.part, []).append(row)
+    told = answer.consequences
+    blends = [] if told is None else [*told.flags, *(f"{word}: {text}" for word, rows in (
+        ("worse", told.worse), ("better", told.better), ("reversed", told.reversed)) for text in rows)]  # fmt: skip
+    title = f"{answer.aircraft.name}: what to change first"
+    return page(title, [
+        _head(answer, title, f"{answer.flights} flights"),
+        section("What to change first", paragraphs([f"First: {first_change(answer)}."], "lead"), items([
+            f"{cause.words}: explains {cause.explains_percent:.0f} %, chance {cause.sure_percent:.0f} %" for cause in answer.causes])),
+        section(f"With {'; '.join(answer.flown_with)}", items(blends)),
+        section("What you would see, in the order of trimming", *(_seen(part, rows) for part, rows in parts.items()),
+                paragraphs([f"{unseen_words(answer)}."], "pale")),
+        section("What could go wrong", items(wrong_cures(answer)), _remarks(answer)),
+        section("How sure that is", paragraphs(["Beside each stands in how many of the airplanes that fit the measurements the same is seen, the "
+                                                "same way. What takes away how much was worked out for this one airplane and flown."])),
+        _ending(answer.cautions, asked, answer.aircraft.sha256),
+    ])  # fmt: skip
+
+
 def compare_report(answer: CompareResult, runs: Sequence[Run], *, asked: str) -> str:
     """The report of runs side by side, as HTML; flights are those with each run's blends."""
     letters = "ABCDEFGHIJ"[: len(runs)]
@@ -170,9 +204,20 @@ def _cards(blends: Sequence[FoundRatio]) -> str:
     for found in blends:
         cards.setdefault(found.ratio.words, []).append(found)
     return '<div class="cards">' + "".join(
-        f'<article class="card"><h3>{words[0].upper() + words[1:]}</h3>{"".join(map(_dial, mine))}</article>'
+        f'<article class="card"><h3>{escape(words[0].upper() + words[1:])}</h3>{"".join(map(_dial, mine))}</article>'
         for words, mine in cards.items()
     ) + "</div>"  # fmt: skip
+
+
+def _seen(part: str, rows: Sequence[Finding]) -> str:
+    """What is seen in a part of the sequence, a card a test: what makes it, what is done about it."""
+    cards = []
+    for row in rows:
+        seen, more = finding_words(row)
+        said, _, tendency = seen.partition(": ")
+        inner = paragraphs([tendency], "dial") + paragraphs(more)
+        cards.append(f'<article class="card"><h4>{escape(said)}</h4>{inner}</article>')
+    return f'<h3>{escape(part[0].upper() + part[1:])}</h3><div class="cards">{"".join(cards)}</div>'
 
 
 def _dial(found: FoundRatio) -> str:
