@@ -23,10 +23,21 @@ from sixdof.flight.airplane import Airplane
 from sixdof.flight.layer import Layer
 from sixdof.flight.needs import NEEDS
 from sixdof.learning.crowd import Prior, X
-from sixdof.learning.notes import Notes, notes_from
+from sixdof.learning.logs import knife_edges, notes_text, read_log
+from sixdof.learning.notes import Notes, notes_from, read_blends
 from sixdof.runs import whole_file
 
-__all__ = ["Book", "opened", "path_of", "read_book", "taken_in", "with_notes", "write_book"]
+__all__ = [
+    "Book",
+    "FlownLog",
+    "notes_of_log",
+    "opened",
+    "path_of",
+    "read_book",
+    "taken_in",
+    "with_notes",
+    "write_book",
+]
 
 VERSION = 1
 _PACKAGE = Path(__file__).resolve().parent
@@ -63,6 +74,15 @@ class Book(NamedTuple):
     def notes(self, airframe: Airframe) -> list[Notes]:
         """The notes, read again."""
         return [notes_from(Path(name), text.encode(), airframe) for name, text in self.texts.items()]
+
+
+class FlownLog(NamedTuple):
+    """A log to take in: its file, its map, the number of its flight, the ratios that were in force in words."""
+
+    path: str
+    map: str
+    flight: int
+    blends: str
 
 
 def path_of(airframe: Airframe) -> Path:
@@ -166,6 +186,27 @@ def taken_in(book: Book, new: Sequence[Notes], *, undo: bool = False) -> Book:
         return book._replace(taken=book.taken[:-1])
     batch = [(notes.name, notes.document.text) for notes in new]
     return book._replace(taken=[*book.taken, batch]) if batch else book
+
+
+def notes_of_log(log: FlownLog, airframe: Airframe) -> tuple[Notes, list[str]]:
+    """Notes of the knife-edges of a log, kept beside it, and what was found in words.
+
+    Raises
+    ------
+    InputError
+        By file, line and key; or the file of notes is there and says something else.
+    """
+    blends = read_blends(log.blends)
+    path = Path(log.path)
+    read = read_log(path, Path(log.map), airframe)
+    edges, odd = knife_edges(read)
+    text = notes_text(read, edges, odd, airframe, log.flight, blends)
+    kept = path.with_name(f"{path.stem}-flight-{log.flight}.yaml")
+    notes = notes_from(kept, text.encode(), airframe)
+    if not kept.is_file() or kept.read_bytes() != text.encode():
+        with whole_file(kept, advice="move it away, if the log is to be read again") as unfinished:
+            unfinished.write_text(text, encoding="utf-8")
+    return notes, [*(edge.words for edge in edges), *odd, f"written to {kept}"]
 
 
 def with_notes(airplane: Airplane) -> tuple[Airplane, str]:

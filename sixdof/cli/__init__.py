@@ -540,8 +540,9 @@ def learn(
     step
         Step of the radio's ratios in percent.
     """
-    from sixdof.cli.learning import FlownLog, run_learn
+    from sixdof.cli.learning import run_learn
     from sixdof.files.errors import InputError
+    from sixdof.learned import FlownLog
     from sixdof.runs import check_out
 
     if not 0.0 <= step <= 5.0:

@@ -4,21 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from pathlib import Path
-from typing import NamedTuple
 
-from pydantic_core import PydanticCustomError
 from rich.console import Console
 
 from sixdof.airframe.blends import amount_words
-from sixdof.airframe.model import Airframe
 from sixdof.cli.setup import Busy, Clock, make_console, ready_airplane, save
 from sixdof.cli.text import bullets, ending, headline, lead, print_table, remarks, wrapped
 from sixdof.files.errors import InputError, shown
-from sixdof.learned import Book, opened, taken_in, write_book
-from sixdof.learning.logs import knife_edges, notes_text, read_log
-from sixdof.learning.notes import Notes, notes_from, read_in_force, read_notes
-from sixdof.runs import whole_file
+from sixdof.learned import Book, FlownLog, notes_of_log, opened, taken_in, write_book
+from sixdof.learning.notes import read_notes
 from sixdof.study import tables
 from sixdof.study.learn import learn as ask
 from sixdof.study.learn import log as ask_log
@@ -26,15 +20,6 @@ from sixdof.study.results import LearnResult, LogResult
 
 #: Flights of a logbook shown unasked, the last ones, and notes that could be next.
 _FLIGHTS, _NEXT = 8, 2
-
-
-class FlownLog(NamedTuple):
-    """A log to take in: its file, its map, the number of its flight, the ratios that were in force in words."""
-
-    path: str
-    map: str
-    flight: int
-    blends: str
 
 
 def run_learn(
@@ -49,7 +34,7 @@ def run_learn(
     book = opened(airframe, keep=keep)
     found: list[str] = []
     if log is not None:
-        from_log, found = _notes_of(log, airframe)
+        from_log, found = notes_of_log(log, airframe)
         new.append(from_log)
     book = taken_in(book, new, undo=undo)
     with Busy("learning") as busy:
@@ -63,40 +48,9 @@ def run_learn(
     if json:
         print(answer.text(run=run, kept_in=None if without else str(book.path)), end="")
         return
-    if found:
-        bullets(make_console(), f"Found in {shown(str(log.path))}" if log else "", found)
+    if log is not None:
+        bullets(make_console(), f"Found in {shown(log.path)}", found)
     _print_learned(answer, book, aircraft, run, all_=all_)
-
-
-def _notes_of(log: FlownLog, airframe: Airframe) -> tuple[Notes, list[str]]:
-    """Notes of the knife-edges of a log, kept beside it, and what was found in words."""
-    blends = _blends(log.blends)
-    path = Path(log.path)
-    read = read_log(path, Path(log.map), airframe)
-    edges, odd = knife_edges(read)
-    text = notes_text(read, edges, odd, airframe, log.flight, blends)
-    kept = path.with_name(f"{path.stem}-flight-{log.flight}.yaml")
-    notes = notes_from(kept, text.encode(), airframe)
-    if not kept.is_file() or kept.read_bytes() != text.encode():
-        with whole_file(kept, advice="move it away, if the log is to be read again") as unfinished:
-            unfinished.write_text(text, encoding="utf-8")
-    return notes, [*(edge.words for edge in edges), *odd, f"written to {kept}"]
-
-
-def _blends(text: str) -> dict[str, str]:
-    """Ratios in force: ``none``, or ``rudder-elevator.right = 3 % up, rudder-aileron.right = 2 % right``."""
-    if text.strip() == "none":
-        return {}
-    parts = [part.partition("=") for part in text.split(",")]
-    found = {name.strip(): amount.strip() for name, _, amount in parts}
-    try:
-        if not all(equals for _, equals, _ in parts) or len(found) < len(parts):
-            raise ValueError("expected each ratio once")
-        read_in_force(found)
-    except (ValueError, PydanticCustomError) as error:
-        example = "none, or rudder-elevator.right=3 % up, rudder-aileron.right=2 % right"
-        raise InputError(f"--blends {shown(text)}: {error}; write {example}") from None
-    return found
 
 
 def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json: bool) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BeforeValidator, Field
+from pydantic_core import PydanticCustomError
 
 from sixdof.airframe.blends import amount
 from sixdof.airframe.model import Airframe
@@ -24,7 +25,7 @@ from sixdof.flight.blends import read_ratio
 from sixdof.flight.needs import RATIOS
 from sixdof.learning.scale import SIZES
 
-__all__ = ["Flight", "Notes", "Pass", "find_notes", "notes_from", "read_in_force", "read_notes"]
+__all__ = ["Flight", "Notes", "Pass", "find_notes", "notes_from", "read_blends", "read_notes"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (
@@ -124,7 +125,7 @@ def _line(value: Any) -> float:
     return Quantity("time", least="0.5 s", most="60 s").read(value)
 
 
-def read_in_force(value: Any) -> dict[str, float]:
+def _in_force(value: Any) -> dict[str, float]:
     """Ratios that were in force: ``none``, or name -> amount in words."""
     if value == "none":
         return {}
@@ -144,6 +145,27 @@ def read_in_force(value: Any) -> dict[str, float]:
             found[ratio.name] = amount(text.lower(), ratio.target)
         except ValueError as error:
             raise complaint(str(error), name) from None
+    return found
+
+
+def read_blends(text: str) -> dict[str, str]:
+    """Ratios in force: ``none``, or ``rudder-elevator.right = 3 % up, rudder-aileron.right = 2 % right``.
+
+    Raises
+    ------
+    InputError
+    """
+    if text.strip() == "none":
+        return {}
+    parts = [part.partition("=") for part in text.split(",")]
+    found = {name.strip(): amount.strip() for name, _, amount in parts}
+    try:
+        if not all(equals for _, equals, _ in parts) or len(found) < len(parts):
+            raise ValueError("expected each ratio once")
+        _in_force(found)
+    except (ValueError, PydanticCustomError) as error:
+        example = "none, or rudder-elevator.right=3 % up, rudder-aileron.right=2 % right"
+        raise InputError(f"--blends {shown(text)}: {error}; write {example}") from None
     return found
 
 
@@ -179,7 +201,7 @@ class Flight(Model):
     helper: Word = "helper"
     wind: Speed | None = None
     switch: Annotated[str, words("on", "off")] = "on"
-    blends: Annotated[dict[str, float], BeforeValidator(read_in_force)]
+    blends: Annotated[dict[str, float], BeforeValidator(_in_force)]
     three_rolls: Time | None = None
     timed_pass: Text = ""
     resting_elevator: Text = ""

@@ -217,7 +217,8 @@ def _seen(part: str, rows: Sequence[Finding]) -> str:
         said, _, tendency = seen.partition(": ")
         inner = paragraphs([tendency], "dial") + paragraphs(more)
         cards.append(f'<article class="card"><h4>{escape(said)}</h4>{inner}</article>')
-    return f'<h3>{escape(part[0].upper() + part[1:])}</h3><div class="cards">{"".join(cards)}</div>'
+    heading = "CG" if part == "cg" else part[0].upper() + part[1:]
+    return f'<h3>{escape(heading)}</h3><div class="cards">{"".join(cards)}</div>'
 
 
 def _dial(found: FoundRatio) -> str:
