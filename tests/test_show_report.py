@@ -231,6 +231,7 @@ def test_a_diagnosis_has_a_report_with_every_tendency_that_is_seen(tmp_path: Pat
         "What to change first",
         "What you would see, in the order of trimming",
     ]
+    assert "Cg" not in html
     seen = [row for row in done.json["findings"] if row["seen"]]
     assert seen and html.count("<h4>") == len(seen)
     assert all(f"{row['said']} {row['tendency']}, {row['sure_percent']:.0f} % sure" in text for row in seen)
