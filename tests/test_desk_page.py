@@ -10,6 +10,8 @@ import pytest
 from browsing import Browser
 from test_desk import DEMO, NOTES, Wire
 
+from sixdof.airframe.load import load_blends
+
 pytestmark = pytest.mark.browser
 
 
@@ -129,6 +131,12 @@ def test_a_tune_ends_in_words_sliders_fly_at_once_and_a_sheet_to_print(
     assert said == "8 % RIGHT"
     browser.run("document.getElementById('reverse').click()")
     browser.wait(f"{slide}.nextElementSibling.textContent === '8 % LEFT'")
+    kept = tmp_path / "kept.yaml"
+    kept.write_text(browser.run("blendFile()"), encoding="utf-8")
+    first, *rest = [spec for spec in load_blends(kept) if spec.name == "rudder-aileron"]
+    assert first.points[:2] == ((-1.0, -0.08), (0.0, 0.0)) and not rest  # as the slider stands: 8 % left
+    assert "do not dial this in" in kept.read_text(encoding="utf-8")
+    assert {spec.name for spec in load_blends(kept)} >= {"throttle-elevator"}  # of the other maneuvers too
     links = browser.run("[...document.querySelectorAll('#setup-links a')].map((one) => one.pathname)")
     assert len(links) == 2
     for link in links:

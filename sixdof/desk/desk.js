@@ -296,15 +296,20 @@ async function watched() {
 // ---------------------------------------------------------------- sliders that fly at once
 
 let found = null, player = null, flying = false, flyAgain = false;
+const dialed = new Map();
 
 function slider(blend) {
   const line = made("label", "", "slide"), input = document.createElement("input"), output = made("output");
   const most = Math.max(10, Math.min(blend.most, Math.ceil((2 * Math.abs(blend.percent)) / 5) * 5));
-  Object.assign(input, { type: "range", min: -most, max: most, step: 0.5, value: blend.percent });
+  Object.assign(input, { type: "range", min: -most, max: most, step: 0.5, value: dialed.get(blend.name) });
   input.dataset.name = blend.name;
   const target = blend.name.split("-")[1].split(".")[0];
-  input.addEventListener("input", () => { output.textContent = inWords(Number(input.value), target); flown(); });
-  output.textContent = inWords(blend.percent, target);
+  input.addEventListener("input", () => {
+    dialed.set(blend.name, Number(input.value));
+    output.textContent = inWords(Number(input.value), target);
+    flown();
+  });
+  output.textContent = inWords(dialed.get(blend.name), target);
   line.append(made("span", blend.said), input, output);
   return line;
 }
@@ -317,6 +322,7 @@ function inWords(percent, target) {
 
 function sliders(answer) {
   found = answer;
+  for (const blend of answer.blends) dialed.set(blend.name, blend.percent);
   const names = [...new Set(answer.blends.flatMap((blend) => blend.maneuvers))];
   byId("maneuver").replaceChildren(...names.map((name) => Object.assign(made("option", name.replaceAll("_", " ")), { value: name })));
   byId("again").hidden = !names.length;
@@ -334,6 +340,29 @@ function set(change) {
     input.value = change(input);
     input.dispatchEvent(new Event("input"));
   }
+}
+
+/** All ratios as the sliders stand, one blend a line with its sides in words. */
+function blendFile() {
+  const sides = new Map();
+  for (const { name } of found.blends) {
+    const [blend, side] = name.split("."), target = blend.split("-")[1], percent = dialed.get(name);
+    if (percent) sides.set(blend, [...(sides.get(blend) || []), `${side}: "${inWords(percent, target).toLowerCase()}"`]);
+  }
+  const lines = [...sides].map(([blend, said]) => {
+    const [source, target] = blend.split("-");
+    return `  - {source: ${source}, target: ${target}, ${said.join(", ")}}`;
+  });
+  const invented = found.invented ? "# An invented airplane: do not dial this in.\n" : "";
+  return `# ${found.airplane}: a starting point, not a fact; propeller off on the bench, high, half the ratio first.\n${invented}blends:${lines.length ? "" : " []"}\n${lines.join("\n")}\n`;
+}
+
+function kept() {
+  const link = Object.assign(document.createElement("a"), {
+    href: URL.createObjectURL(new Blob([blendFile()], { type: "text/yaml" })), download: `${found.airplane}-blends.yaml`,
+  });
+  link.click();
+  URL.revokeObjectURL(link.href);
 }
 
 function changes() {
@@ -387,6 +416,7 @@ addEventListener("DOMContentLoaded", async () => {
   byId("speed").addEventListener("input", () => { byId("speed-said").textContent = `${byId("speed").value} %`; flown(); });
   byId("back").addEventListener("click", () => set((input) => found.blends.find((blend) => blend.name === input.dataset.name).percent));
   byId("none").addEventListener("click", () => set(() => 0));
+  byId("keep").addEventListener("click", kept);
   byId("reverse").addEventListener("click", () => set((input) => -input.value));
   byId("cg").addEventListener("input", () => {
     if (found) flown();
