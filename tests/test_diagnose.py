@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 
@@ -161,6 +162,18 @@ def test_it_is_said_in_24_lines_of_80_columns(tmp_path: Path, demo: str) -> None
     whole = sixdof_here(tmp_path, "diagnose", demo, "--all").out
     assert not too_wide(whole) and not wrong_letters(whole)
     assert all(row.said in whole for row in answer(demo).findings)
+
+
+def test_a_cg_that_may_be_too_far_aft_comes_before_any_change(tmp_path: Path) -> None:
+    """Corvane's may lie behind its neutral point: forward is said first, further aft only after that was flown."""
+    text = " ".join(sixdof_here(tmp_path, "diagnose", "corvane").out.split())
+    first = text[text.index("First: ") :]
+    assert re.match(
+        r"First: the CG may lie behind the neutral point .* mm further forward, then back in small steps\. Then, ",
+        first,
+    )
+    assert first.index("further forward") < first.index("further aft")
+    assert text.count("may lie behind the neutral point") == 1
 
 
 def test_its_object_is_read_back(tmp_path: Path) -> None:

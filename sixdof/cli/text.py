@@ -305,8 +305,6 @@ def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
             return
     wrapped(console, f"First: {first_change(answer)}")
     warned = answer.of_kind("balance")[:1]
-    for remark in [] if all_ else warned:
-        wrapped(console, remark.text, first="! ")
     if all_:
         for row in answer.findings:
             _print_finding(console, row)

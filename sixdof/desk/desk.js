@@ -226,7 +226,6 @@ function page(run, file, text) {
 function diagnosed(answer) {
   byId("diagnosis").replaceChildren(
     made("p", `First: ${answer.first}`, "first"),
-    ...answer.warned.map((text) => made("p", text, "first")),
     table(answer.seen, "What you would see"),
     made("p", answer.unseen),
     ...(answer.wrong.length ? [listed(answer.wrong)] : []),

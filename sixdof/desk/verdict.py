@@ -67,7 +67,6 @@ def diagnosis(answer: DiagnoseResult) -> dict[str, Any]:
         "invented": answer.aircraft.invented,
         "flights": answer.flights,
         "first": first_change(answer),
-        "warned": [remark.text for remark in answer.of_kind("balance")],
         "seen": {
             "columns": [
                 ["part", "left"],

@@ -240,7 +240,12 @@ def best_words(now: Variant, answer: RemediesResult) -> list[str]:
 
 
 def first_change(answer: DiagnoseResult) -> str:
-    """What to change first, and what is left for blends then."""
+    """What to change first, and what is left for blends then; a CG that may lie too far aft comes before all else."""
+    change, risk = _change(answer), next(iter(answer.of_kind("balance")), None)
+    return change if risk is None else f"{risk.text}. Then, if it still does what is said below: {change}"
+
+
+def _change(answer: DiagnoseResult) -> str:
     best = answer.best
     left = f"what is left wants {_sides(best.left)}" if best.left else "level knife-edge holds at no rudder"
     if answer.causes:
@@ -258,8 +263,8 @@ def first_change(answer: DiagnoseResult) -> str:
     if not best.changes:
         return f"no change of the airframe within usual limits is worth its work; {left}"
     return (
-        f"{best.words}: flown with {'that' if len(best.changes) == 1 else 'all of that'}, {best.removes_percent:.0f} % of what "
-        f"they can cure goes (static margin then {best.static_margin:.1f} %); {left}"
+        f"{best.words}: flown so, {best.removes_percent:.0f} % of what the airframe can cure is gone "
+        f"(static margin then {best.static_margin:.1f} %); {left}"
     )
 
 
