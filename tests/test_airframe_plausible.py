@@ -9,6 +9,7 @@ from test_airframe_load import edited
 
 from sixdof.airframe.load import load_airframe
 from sixdof.files.errors import InputError
+from sixdof.flight.airplane import Airplane
 
 TAIL = "{span: 320 mm, root_chord: 180 mm, tip_chord: 120 mm, sweep: 40 mm}"
 WING = "{span: 1000 mm, root_chord: 385 mm, tip_chord: 215 mm, sweep: 120 mm, dihedral: 1 deg}"
@@ -60,6 +61,7 @@ def test_tailplane_in_the_wing(tmp_path, changes, meets):
         ("total: 4.7 kg", "total: 47 kg", "mass.total", "768 N on each m2"),
         ("total: 4.7 kg", "total: 0.47 kg", "mass.total", "7.68 N on each m2"),
         ("diameter: 20.5 in", "diameter: 20.5 ft", "propeller.diameter", "347 % of the body's length"),
+        ("stall: 11.5 m/s", "stall: 5 m/s", "speeds.stall", "a lift coefficient of 5"),
         ("root: {aft: 1400 mm, up: 60 mm}", "root: {aft: 1400 mm, up: 160 mm}", "fin.root", "mm above the body"),
         ("root: {aft: 1400 mm, up: 60 mm}", "root: {aft: 1900 mm, up: 60 mm}", "fin.root", "behind the body"),
     ],
@@ -76,6 +78,30 @@ def test_odd_sizes_are_said_in_words(tmp_path, old, new, key, says):
     assert found, warnings
     assert says in found[0], found
     assert "\n" not in found[0] and any(word in found[0] for word in ("check", "measure")), found
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "odd"),
+    [
+        ("inertia: 1.8 g m2", "inertia: 1.8 kg m2", "propeller.inertia: 47 kg m2"),
+        ("static_speed: 5900 rpm", "static_speed: 590 rpm", "motor.static_thrust: thrust coefficient 11"),
+    ],
+)
+def test_what_cannot_fly_is_refused_with_the_slip_behind_it(tmp_path, old, new, odd):
+    """The complaint of the flight model names what suffers; the slip that is behind it stands on the same line."""
+    with pytest.raises(InputError) as caught:
+        _ = Airplane(load_airframe(edited(tmp_path, (old, new)))).planes
+    text = str(caught.value)
+    assert f"; odd beside it: {odd}" in text and "\n" not in text
+
+
+def test_a_cg_that_was_measured_from_the_wing_is_asked_for(tmp_path):
+    """166 for 666 mm aft of the datum, the wing's leading edge at 500 mm."""
+    with pytest.raises(
+        InputError,
+        match=r"mass\.cg: .* ahead of the neutral point .* measured from the wing instead of the datum\?",
+    ):
+        _ = Airplane(load_airframe(edited(tmp_path, ("cg: {aft: 666 mm", "cg: {aft: 166 mm")))).planes
 
 
 def test_a_fin_on_top_of_a_tailplane_is_no_slip(tmp_path):

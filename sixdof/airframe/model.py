@@ -13,7 +13,7 @@ from sixdof.airframe.linkage import Linkages
 from sixdof.airframe.mass import MassForm, MassProperties
 from sixdof.airframe.plausible import refuse_crossing
 from sixdof.airframe.radio import USUAL_SERVOS, Radio, Rates, Servos, ServosForm
-from sixdof.files.errors import InputError, KeyPath, line_of
+from sixdof.files.errors import InputError, KeyPath, key_text, line_of
 from sixdof.files.fields import (
     SPEED,
     Choice,
@@ -305,10 +305,13 @@ class Airframe(AirframeFile):
     lines: dict[KeyPath, int] = Field({}, repr=False)
 
     def blame(self, message: str, *key: str | int) -> InputError:
-        """Make the complaint about what stands at a key, or belongs there."""
+        """Make the complaint about what stands at a key, or belongs there, with the oddest thing that may be behind it."""
         if self.changes:
             said = ", ".join(f"{name} changed" for name, _ in self.changes)
             message = f"{message} ({said})"
+        odd = [text for text in self.warnings if "is usual" in text and not text.startswith(key_text(key))]
+        if odd:
+            message = f"{message}; odd beside it: {odd[0]}"
         return InputError(message, file=self.path, line=line_of(key, self.lines), key=key)
 
     @property

@@ -132,6 +132,12 @@ def _sizes(form: AirframeFile) -> Iterator[str]:
         ("propeller.diameter: {:.3g} % of the body's length", 100.0 * form.propeller.diameter / length, 5.0, 200.0),
     )  # fmt: skip
     yield from _out_of_bounds(rows)
+    if form.speeds.stall is not None:
+        needs = 2.0 * loading / (_RHO0 * form.speeds.stall**2)
+        slip = "check speeds.stall, mass.total and the wing, and their units"
+        yield from _out_of_bounds(
+            [("speeds.stall: the wing needs a lift coefficient of {:.2g} there", needs, 0.5, 2.5)], slip
+        )
 
 
 _UNITS = "check the numbers and their units"

@@ -54,7 +54,8 @@ def _balance(plane: np.void) -> str:
         return ""
     way = "ahead of" if margin > 0.0 else "behind"
     away = f"{1e3 * abs(margin) * float(plane['c']):.0f} mm {way} the neutral point (power off)"
-    return f"the CG is {away}; check it, and the places and sizes of wing and tail"
+    slip = ": was it measured from the wing instead of the datum?" if margin > 0.0 else ";"
+    return f"the CG is {away}{slip} check it, and the places and sizes of wing and tail"
 
 
 def range_words(known: tuple[float, float]) -> str:
