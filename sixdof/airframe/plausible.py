@@ -67,6 +67,7 @@ def remarks(form: AirframeFile) -> Iterator[str]:
     yield from _inertia(form)
     yield from _power(form)
     yield from _fin_root(form.fin, form.tailplane, form.body)
+    yield from _off_the_body(form)
 
 
 def _filled_in(form: AirframeFile) -> Iterator[str]:
@@ -325,6 +326,20 @@ def _fin_root(fin: Fin, tailplane: Surface, body: Body) -> Iterator[str]:
     if gap > near and not (on_tail and abs(fin.root[2] - tailplane.root[2]) <= near):
         where = "is behind the body" if np.isinf(gap) else f"lies {_mm(gap)} above the body"
         yield f"fin.root: the fin's root {where} and touches no tailplane: check fin.root and the body's stations"
+
+
+def _off_the_body(form: AirframeFile) -> Iterator[str]:
+    """A wing on the body, a tailplane on the body or the fin, a quarter of the wing's chord left for struts."""
+    near, fin = 0.25 * form.wing.mean_chord, form.fin
+    for name, surface, highest in (
+        ("wing", form.wing, math.inf),
+        ("tailplane", form.tailplane, fin.root[2] - fin.span),
+    ):
+        top, bottom, _ = map(float, body_at(form.body, surface.root[0] - 0.25 * surface.panels[0].root_chord))
+        if not min(top, highest) - near <= surface.root[2] <= bottom + near:
+            off = surface.root[2] - bottom if surface.root[2] > bottom else top - surface.root[2]
+            where = "below" if surface.root[2] > bottom else "above"
+            yield f"{name}.root.up: it stands {_mm(off)} {where} the body: from the center line, up positive? measure again"
 
 
 def _mm(length: float) -> str:
