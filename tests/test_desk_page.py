@@ -137,6 +137,7 @@ def test_a_tune_ends_in_words_sliders_fly_at_once_and_a_sheet_to_print(
     assert first.points[:2] == ((-1.0, -0.08), (0.0, 0.0)) and not rest  # as the slider stands: 8 % left
     assert "do not dial this in" in kept.read_text(encoding="utf-8")
     assert {spec.name for spec in load_blends(kept)} >= {"throttle-elevator"}  # of the other maneuvers too
+    assert "rudder no need" in words and "aileron-rudder" not in {spec.name for spec in load_blends(kept)}
     links = browser.run("[...document.querySelectorAll('#setup-links a')].map((one) => one.pathname)")
     assert len(links) == 2
     for link in links:

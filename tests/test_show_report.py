@@ -62,7 +62,13 @@ def test_it_says_first_what_to_dial_in_then_what_it_buys_then_what_could_go_wron
     for found in answer.blends:
         if found.found and found.percent:
             way = re.search(r"(\d[\d.]* % [A-Z]+)", found.words)
-            assert way and f"{found.target} {way[1]} {found.degrees:.2f}°" in text, found.words
+            at = {"throttle": "closed throttle", "flap": ""}.get(
+                found.source, f"full {found.side} {found.source}"
+            )
+            said = f"{found.target} {way[1]} {found.degrees:.2f}° at {at}" if way else ""
+            if abs(found.bare_degrees) < 5.0:  # nobody would see it: not to be dialed in
+                said = f"{found.target}: no need {abs(found.bare_degrees):.1f}° bare: less than anyone sees"
+            assert said and said in text, found.words
     for caution in answer.cautions:
         assert caution[:40] in text
     assert all(

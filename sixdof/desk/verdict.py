@@ -37,7 +37,7 @@ def verdict(answer: TuneResult, run: str, aircraft: str, changes: list[str]) -> 
             {
                 "name": blend.ratio.name,
                 "said": f"{blend.ratio.words}: {blend.target}",
-                "percent": blend.percent if blend.found else 0.0,
+                "percent": blend.percent if blend.found and blend.is_seen else 0.0,
                 "most": 100.0 * blend.ratio.row.most,
                 "maneuvers": [m.name for m in answer.maneuvers if m.name == blend.shown_by.partition(".")[0]][
                     :1

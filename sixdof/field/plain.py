@@ -34,10 +34,10 @@ def _core(side: SideToSet, blend: BlendToSet) -> str:
     if not side.found:
         source, _, rest = side.words.partition(": no ")
         return f"{source}: no {rest.split()[0]} ratio; fly it bare and write down"
-    if not side.percent:
+    if not side.percent or not side.half:
         return side.words
     at = ", ".join(side.at_full.replace("trailing edge ", "").split(", ")[:2])
-    return f"{side.words} = {at}; {blend.off_short if side.half else 'no need'}"
+    return f"{side.words} = {at}; {blend.off_short}"
 
 
 def sheet_blocks(sheet: SetUpSheet) -> list[Block]:

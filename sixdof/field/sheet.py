@@ -210,6 +210,8 @@ def _numbers(found: FoundRatio, answer: TuneResult, airframe: Airframe, now: flo
         moved = _moved(found, airframe, rate, found.amount * share)
         at_used = f"{where}, {found.source} {found.used_percent:.0f} %: {found.degrees_used:.2f}°, {moved}"
     return {
+        "words": found.words.partition(" (")[0]
+        + ("" if found.is_seen or not found.percent else ", no need: leave it out"),
         "percent": found.percent,
         "degrees": found.degrees,
         "degrees_used": found.degrees_used,

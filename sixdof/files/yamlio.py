@@ -23,7 +23,7 @@ import yaml
 
 from sixdof.files.errors import InputError, KeyPath, line_of, shown
 
-__all__ = ["Document", "open_plain_file", "parse_yaml", "read_bytes", "read_yaml"]
+__all__ = ["Document", "decoded", "open_plain_file", "parse_yaml", "read_bytes", "read_yaml"]
 
 MOST_BYTES = 256 * 1024  # common practice, no source: a hundred times the demo files
 MOST_DEPTH = 20  # the deepest key of an aircraft file lies at 6
@@ -129,6 +129,15 @@ def read_bytes(path: Path, *, most: int = MOST_BYTES) -> bytes:
     return raw
 
 
+def decoded(path: Path, raw: bytes) -> str:
+    """Text of an input file, without a mark of the byte order; one that is not UTF-8 is refused with its line."""
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise InputError("not UTF-8 text; save the file as UTF-8", file=path, line=line) from None
+
+
 def open_plain_file(path: Path) -> BinaryIO:
     """Open a file to read its bytes; never waits, as it would on a pipe or a terminal.
 
@@ -171,11 +180,7 @@ class _Reader:
     def _text(self) -> str:
         if b"\0" in self.raw:
             raise InputError("got a binary file, expected YAML text", file=self.path, line=1)
-        try:
-            return self.raw.decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            line = self.raw.count(b"\n", 0, error.start) + 1
-            raise InputError("not UTF-8 text; save the file as UTF-8", file=self.path, line=line) from None
+        return decoded(self.path, self.raw)
 
     def _events(self, text: str) -> Iterator[Any]:
         """Yield the events of the one document; refuse what is too deep, twice or not plain."""

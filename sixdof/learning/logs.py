@@ -23,7 +23,7 @@ from sixdof.files.errors import InputError, nearest, shown
 from sixdof.files.fields import Choice, Delay, Model, Number, Version, Word, complaint
 from sixdof.files.units import UNITS
 from sixdof.files.validate import validate
-from sixdof.files.yamlio import Document, read_bytes, read_yaml
+from sixdof.files.yamlio import Document, decoded, read_bytes, read_yaml
 
 __all__ = ["Edge", "Log", "knife_edges", "notes_text", "read_log", "standard_error"]
 
@@ -183,11 +183,7 @@ def _numbers(
 ) -> tuple[list[int], dict[str, np.ndarray]]:
     """Lines, and the columns of the map as they stand there, NaN for an empty cell."""
     raw = read_bytes(path, most=_MOST_BYTES)
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError("not UTF-8 text; save the file as UTF-8", file=path, line=line) from None
+    text = decoded(path, raw)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     lines, rows = [], []
     try:

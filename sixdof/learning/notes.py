@@ -20,7 +20,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, KeyPath, nearest, shown
 from sixdof.files.fields import Model, Quantity, Share, Speed, Text, Time, Version, Word, complaint, words
 from sixdof.files.validate import validate
-from sixdof.files.yamlio import Document, parse_yaml, read_bytes
+from sixdof.files.yamlio import Document, decoded, parse_yaml, read_bytes
 from sixdof.flight.blends import read_ratio
 from sixdof.flight.needs import RATIOS
 from sixdof.learning.scale import SIZES
@@ -350,11 +350,7 @@ _OF_FILE = ("aircraft", "sha256", "rate")
 
 def _csv(path: Path, raw: bytes) -> Document:
     """CSV as the document that YAML would be: a line a pass; columns named by ratios are the blends in force."""
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError("not UTF-8 text; save the file as UTF-8", file=path, line=line) from None
+    text = decoded(path, raw)
     reader = csv.reader(io.StringIO(text, newline=""), strict=True, skipinitialspace=True)
     rows: list[tuple[int, list[str]]] = []
     try:

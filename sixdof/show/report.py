@@ -226,16 +226,17 @@ def _dial(found: FoundRatio) -> str:
     if not found.found or not found.percent:
         why = found.words.partition(": ")[2]
         return paragraphs([why], "dial none") + paragraphs([_range(found)])
-    said = [f"{found.degrees:.2f}° at full {found.source}"]
+    if not found.is_seen:
+        bare = f"{abs(found.bare_degrees):.1f}° bare: less than anyone sees"
+        return paragraphs([f"{found.target}: no need"], "dial none") + paragraphs([bare, _range(found)])
+    full = found.ratio.words if found.source in ("throttle", "flap") else f"full {found.ratio.words}"
+    said = [f"{found.degrees:.2f}° at {full}"]
     if not (math.isnan(found.bare_degrees) or math.isnan(found.left_degrees)):
-        where = found.shown_by.replace("_", " ").replace(".", ", ")
+        where = found.shown_by.replace("_", " ").replace(".", ", ").removesuffix(", both")
         said.append(
             f"takes {abs(found.bare_degrees):.1f}° of drift down to {abs(found.left_degrees):.1f}° ({where})"
         )
-    when = (
-        f"off for {found.ratio.row.off}" if found.is_seen and found.ratio.row.off else ""
-        if found.is_seen else "no need: less than anyone sees"
-    )  # fmt: skip
+    when = f"off for {found.ratio.row.off}" if found.ratio.row.off else ""
     amount = amount_words(found.target, found.amount)
     return paragraphs([f"{found.target} {amount}"], "dial") + paragraphs([*said, _range(found), when])
 
