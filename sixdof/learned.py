@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -20,17 +20,21 @@ from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError
 from sixdof.files.yamlio import open_plain_file
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.layer import Layer
+from sixdof.flight.blends import make_blends, read_ratio
+from sixdof.flight.fly import pack_blends
+from sixdof.flight.layer import Layer, Recorded
 from sixdof.flight.needs import NEEDS
 from sixdof.learning.crowd import Prior, X
-from sixdof.learning.logs import knife_edges, notes_text, read_log
+from sixdof.learning.identify import Identified, LogTold, Overlay, identify
+from sixdof.learning.logs import Log, knife_edges, missing_for_rates, notes_text, read_log, recording_of
 from sixdof.learning.notes import Notes, notes_from, read_blends
 from sixdof.runs import whole_file
 
 __all__ = [
     "Book",
     "FlownLog",
-    "notes_of_log",
+    "FromLog",
+    "from_log",
     "opened",
     "path_of",
     "read_book",
@@ -58,6 +62,12 @@ class Book(NamedTuple):
     prior : Prior, optional
         As long as this version of the program would find the same.
     layer : Layer, optional
+    told : list of dict of str to LogTold
+        For each of ``taken``: file of notes that was made of a log -> what the log told beside.
+    log_prior : Prior, optional
+        The same as ``prior``, of the airplane as its logs tell it.
+    stale : bool
+        Logs were worked out by another version of the program: what they told is lost.
     """
 
     path: Path
@@ -65,6 +75,14 @@ class Book(NamedTuple):
     taken: list[list[tuple[str, str]]]
     prior: Prior | None = None
     layer: Layer | None = None
+    told: Sequence[dict[str, LogTold]] = ()
+    log_prior: Prior | None = None
+    stale: bool = False
+
+    @property
+    def logs(self) -> list[LogTold]:
+        """What logs told that are still taken in."""
+        return list({name: one for batch in self.told for name, one in batch.items()}.values())
 
     @property
     def texts(self) -> dict[str, str]:
@@ -119,9 +137,14 @@ def read_book(airframe: Airframe) -> Book:
                 file=path,
             )
         taken = [[(str(name), str(text)) for name, text in batch] for batch in data["taken"]]
-        prior = _prior(data["prior"]) if data["made_by"] == _made_by() and data["prior"] else None
+        fresh = data["made_by"] == _made_by()
+        told = [{str(name): _told(one) for name, one in batch.items()} for batch in data.get("told", [])]
+        priors = [_prior(data[key]) if fresh and data.get(key) else None for key in ("prior", "log_prior")]
+        layer = _layer(data["layer"], taken) if data["layer"] else None
+        if any(told) and not fresh:
+            return Book(path, str(data["sha256"]), taken, stale=True)
         return Book(
-            path, str(data["sha256"]), taken, prior, _layer(data["layer"], taken) if data["layer"] else None
+            path, str(data["sha256"]), taken, priors[0], layer, told or [{} for _ in taken], priors[1]
         )
     except InputError:
         raise
@@ -141,7 +164,8 @@ def write_book(book: Book, airframe: Airframe) -> None:
     """
     data = {
         "sixdof_learned": VERSION, "aircraft": airframe.name, "sha256": airframe.sha256, "made_by": _made_by(),
-        "taken": book.taken, "prior": _plain(book.prior), "layer": _plain(book.layer),
+        "taken": book.taken, "prior": _plain(book.prior), "layer": _plain(book.layer), "log_prior": _plain(book.log_prior),
+        "told": [{name: _plain(one) for name, one in batch.items()} for batch in book.told],
     }  # fmt: skip
     with whole_file(book.path, advice="what was learned before is as it was", over=True) as path:
         path.write_text(json.dumps(data) + "\n", encoding="utf-8")
@@ -169,11 +193,13 @@ def opened(airframe: Airframe, *, keep: bool = False) -> Book:
             f"{book.path}: belongs to an older version of the aircraft file ({book.sha256[:8]}, now {airframe.sha256[:8]}): if the "
             "airplane is still the one that was flown, --keep takes its notes over; else move it away"
         )
-    return book._replace(sha256=airframe.sha256, prior=None, layer=None)
+    return book._replace(sha256=airframe.sha256, prior=None, layer=None, log_prior=None)
 
 
-def taken_in(book: Book, new: Sequence[Notes], *, undo: bool = False) -> Book:
-    """The book with more notes, or without those that were taken in last; not worked out yet.
+def taken_in(
+    book: Book, new: Sequence[Notes], *, undo: bool = False, told: Mapping[str, LogTold] | None = None
+) -> Book:
+    """The book with more notes and what a log told beside, or without those that were taken in last; not worked out yet.
 
     Raises
     ------
@@ -183,35 +209,83 @@ def taken_in(book: Book, new: Sequence[Notes], *, undo: bool = False) -> Book:
     if undo:
         if not book.taken:
             raise InputError(f"{book.path}: nothing was taken in that could be taken out")
-        return book._replace(taken=book.taken[:-1])
+        return book._replace(
+            taken=book.taken[:-1],
+            told=book.told[:-1],
+            log_prior=None if any(book.told[-1:]) else book.log_prior,
+        )
     batch = [(notes.name, notes.document.text) for notes in new]
-    return book._replace(taken=[*book.taken, batch]) if batch else book
+    if not batch:
+        return book
+    return book._replace(
+        taken=[*book.taken, batch],
+        told=[*book.told, dict(told or {})],
+        log_prior=None if told else book.log_prior,
+    )
 
 
-def notes_of_log(log: FlownLog, airframe: Airframe) -> tuple[Notes, list[str]]:
-    """Notes of the knife-edges of a log, kept beside it, and what was found in words.
+class FromLog(NamedTuple):
+    """What was found in a log: notes of its knife-edges, the same in words, and what else it told."""
+
+    notes: Notes
+    words: list[str]
+    told: LogTold | None
+    overlays: list[Overlay]
+
+
+def from_log(
+    log: FlownLog, airplane: Airplane, progress: Callable[[float, str], object] = lambda share, text: None
+) -> FromLog:
+    """Notes of a log, kept beside it: its knife-edges, or where it shows rates what those tell.
 
     Raises
     ------
     InputError
         By file, line and key; or the file of notes is there and says something else.
     """
-    blends = read_blends(log.blends)
-    path = Path(log.path)
+    blends, airframe, path = read_blends(log.blends), airplane.airframe, Path(log.path)
     read = read_log(path, Path(log.map), airframe)
     edges, odd = knife_edges(read)
-    text = notes_text(read, edges, odd, airframe, log.flight, blends)
+    # sticks held are in what the rates tell: they do not count twice
+    text = notes_text(read, edges if read.attitude is None else (), odd, airframe, log.flight, blends)
     kept = path.with_name(f"{path.stem}-flight-{log.flight}.yaml")
     notes = notes_from(kept, text.encode(), airframe)
+    words, told, overlays = [*(edge.words for edge in edges), *odd], None, []
+    if read.attitude is None:
+        words.append(
+            f"more could be told with these columns too: {', '.join(missing_for_rates(read.values))}"
+        )
+    else:
+        found = _identified(read, airplane, notes.flights[0].in_force, progress)
+        told = LogTold(
+            read.name, log.flight, len(found.used), found.aside.tolist(), found.gusts, found.recorded
+        )
+        overlays = found.overlays
     if not kept.is_file() or kept.read_bytes() != text.encode():
         with whole_file(kept, advice="move it away, if the log is to be read again") as unfinished:
             unfinished.write_text(text, encoding="utf-8")
-    return notes, [*(edge.words for edge in edges), *odd, f"written to {kept}"]
+    return FromLog(notes, [*words, f"written to {kept}"], told, overlays)
+
+
+def _identified(
+    read: Log, airplane: Airplane, force: Mapping[str, float], progress: Callable[[float, str], object]
+) -> Identified:
+    recording = recording_of(read, float(airplane.plane["frame"]))
+    blends = pack_blends(make_blends([read_ratio(name) for name in force], list(force.values())))
+    try:
+        return identify(airplane.as_filed.unlearned, recording, blends=blends, progress=progress)
+    except ValueError as error:
+        raise InputError(f"{error}", file=read.name) from None
 
 
 def with_notes(airplane: Airplane) -> tuple[Airplane, str]:
     """The airplane as notes tell it, and what to know where they are not used."""
     book = read_book(airplane.as_filed.airframe)
+    if book.stale:
+        return airplane, (
+            f"{book.path}: what its logs told was worked out by another version of the program and is not used: read them again "
+            "with sixdof learn --log"
+        )
     if book.layer is None:
         return airplane, ""
     if book.sha256 != airplane.airframe.sha256:
@@ -222,13 +296,20 @@ def with_notes(airplane: Airplane) -> tuple[Airplane, str]:
     return airplane.learned(book.layer), ""
 
 
-def _plain(row: Prior | Layer | None) -> dict[str, Any] | None:
+def _plain(row: object) -> dict[str, Any] | None:
     """Arrays as lists, for JSON; what notes said stands beside it already."""
     if row is None:
         return None
-    fields = row._asdict() if isinstance(row, Prior) else {k: v for k, v in vars(row).items() if k != "notes"}
+    fields = (
+        row._asdict() if hasattr(row, "_asdict") else {k: v for k, v in vars(row).items() if k != "notes"}
+    )
     return {
-        name: value.tolist() if isinstance(value, np.ndarray) else value for name, value in fields.items()
+        name: value.tolist()
+        if isinstance(value, np.ndarray)
+        else _plain(value)
+        if isinstance(value, Recorded)
+        else value
+        for name, value in fields.items()
     }
 
 
@@ -242,12 +323,32 @@ def _prior(data: dict[str, Any]) -> Prior:
 
 def _layer(data: dict[str, Any], taken: Sequence[Sequence[tuple[str, str]]]) -> Layer:
     told, errors, draws = tuple(data["told"]), tuple(map(str, data["errors"])), data["draws"]
-    if not told or not draws or not set(told) <= set(NEEDS):
+    recorded = _recorded(data["recorded"]) if data.get("recorded") else None
+    if not (told or recorded) or not draws or not set(told) <= set(NEEDS):
         raise ValueError("told")
     return Layer(
         str(data["sha256"]), float(data["share"]), told, _array(data["mean"], len(told)), _array(draws, len(draws), len(told)),
         errors, _array(data["gain"], len(errors), len(told)), int(data["flights"]), {name: text for batch in taken for name, text in batch},
+        recorded,
     )  # fmt: skip
+
+
+def _recorded(data: dict[str, Any]) -> Recorded:
+    errors = tuple(map(str, data["errors"]))
+    m = len(errors)
+    return Recorded(errors, _array(data["mean"], m), _array(data["root"], m, m), int(data["flights"]))
+
+
+def _told(data: dict[str, Any]) -> LogTold:
+    aside = _array(data["aside"], len(data["aside"])).tolist()
+    return LogTold(
+        str(data["log"]),
+        int(data["flight"]),
+        int(data["stretches"]),
+        aside,
+        float(data["gusts"]),
+        _recorded(data["recorded"]),
+    )
 
 
 def _array(value: Any, *shape: int) -> np.ndarray:

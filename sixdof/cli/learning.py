@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
+from pathlib import Path
 
 from rich.console import Console
 
@@ -11,12 +12,14 @@ from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import Busy, Clock, make_console, ready_airplane, save
 from sixdof.cli.text import bullets, ending, headline, lead, print_table, remarks, wrapped
 from sixdof.files.errors import InputError, shown
-from sixdof.learned import Book, FlownLog, notes_of_log, opened, taken_in, write_book
+from sixdof.learned import Book, FlownLog, from_log, opened, taken_in, write_book
+from sixdof.learning.identify import Overlay
 from sixdof.learning.notes import read_notes
 from sixdof.study import tables
 from sixdof.study.learn import learn as ask
 from sixdof.study.learn import log as ask_log
 from sixdof.study.results import LearnResult, LogResult
+from sixdof.study.words import log_line
 
 #: Flights of a logbook shown unasked, the last ones, and notes that could be next.
 _FLIGHTS, _NEXT = 8, 2
@@ -32,24 +35,30 @@ def run_learn(
     airframe = airplane.airframe
     new = [read_notes(name, airframe) for name in notes]
     book = opened(airframe, keep=keep)
-    found: list[str] = []
+    found = None
     if log is not None:
-        from_log, found = notes_of_log(log, airframe)
-        new.append(from_log)
-    book = taken_in(book, new, undo=undo)
+        with Busy("reading the log") as busy:
+            found = from_log(log, airplane, busy)
+        new.append(found.notes)
+    told = {found.notes.name: found.told} if found is not None and found.told is not None else None
+    book = taken_in(book, new, undo=undo, told=told)
     with Busy("learning") as busy:
         answer = ask(
-            airplane, book.notes(airframe), without=without, prior=book.prior, step=step, progress=busy
-        )
+            airplane, book.notes(airframe), without=without, prior=book.prior, logs=book.logs, log_prior=book.log_prior, step=step,
+            progress=busy,
+        )  # fmt: skip
     clock.lap("work")
     if not without:
-        write_book(book._replace(prior=answer.prior, layer=answer.layer), airframe)
-    run = save(answer, out, f"learn-{airframe.name}", clock, None)
+        write_book(
+            book._replace(prior=answer.prior, layer=answer.layer, log_prior=answer.log_prior), airframe
+        )
+    draw = _fit_drawer(found.overlays, airframe.name) if found is not None and found.overlays else None
+    run = save(answer, out, f"learn-{airframe.name}", clock, draw)
     if json:
         print(answer.text(run=run, kept_in=None if without else str(book.path)), end="")
         return
-    if log is not None:
-        bullets(make_console(), f"Found in {shown(log.path)}", found)
+    if log is not None and found is not None:
+        bullets(make_console(), f"Found in {shown(log.path)}", found.words)
     _print_learned(answer, book, aircraft, run, all_=all_)
 
 
@@ -62,7 +71,17 @@ def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json:
     if not book.taken:
         raise InputError(f"{book.path}: no notes were taken in yet: sixdof learn {aircraft} NOTES")
     with Busy("reading the logbook") as busy:
-        answer = ask_log(airplane, ask(airplane, book.notes(airframe), prior=book.prior, progress=busy))
+        answer = ask_log(
+            airplane,
+            ask(
+                airplane,
+                book.notes(airframe),
+                prior=book.prior,
+                logs=book.logs,
+                log_prior=book.log_prior,
+                progress=busy,
+            ),
+        )
     clock.lap("work")
     from sixdof.show.pictures import draw_log
 
@@ -73,6 +92,15 @@ def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json:
         print(answer.text(run=run), end="")
         return
     _print_log(answer, run, all_=all_)
+
+
+def _fit_drawer(overlays: Sequence[Overlay], name: str) -> Callable[[Path], dict[str, float]]:
+    """Draws the log over the airplane that was fitted to it."""
+    from sixdof.show.pictures import draw_fit
+
+    return partial(
+        draw_fit, overlays=overlays, title=f"{name}: what was logged, and the airplane fitted to it"
+    )
 
 
 def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, all_: bool) -> None:
@@ -86,6 +114,8 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
         f"chance that both knife-edges stay below 5° in 3 s: {answer.served_percent:.0f} % (with the ratios before the notes "
         f"{answer.served_before_percent:.0f} %); wrong: chance of the other sign",
     )
+    for flown in answer.logs:
+        wrapped(console, log_line(flown))
     for text in [*answer.surprises, *answer.contradictions][: None if all_ else 3]:
         wrapped(console, text, first="! ")
     best = answer.next_notes[: None if all_ else _NEXT]
@@ -96,6 +126,8 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
         )
     for one in best[1:]:
         wrapped(console, f"or {one.words} ({one.left_degrees:.1f}°)", first="  ", rest="    ")
+    if all_ and answer.told_by_logs:
+        print_table(console, tables.logs_table(answer.told_by_logs))
     if all_:
         _print_rest(console, answer)
         remarks(console, answer, all_=True)

@@ -217,8 +217,10 @@ class Desk:
             from sixdof.desk.verdict import lesson
             from sixdof.study.learn import learn
 
-            answer = learn(Airplane(airframe), book.notes(airframe), prior=book.prior, progress=progress)
-            write_book(book._replace(prior=answer.prior, layer=answer.layer), airframe)
+            answer = learn(
+                Airplane(airframe), book.notes(airframe), prior=book.prior, logs=book.logs, log_prior=book.log_prior, progress=progress
+            )
+            write_book(book._replace(prior=answer.prior, layer=answer.layer, log_prior=answer.log_prior), airframe)
             self._ready = {}
             return lesson(answer)
 

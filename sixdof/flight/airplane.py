@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
@@ -200,13 +200,15 @@ class Airplane:
         if self.as_filed is not self:
             known = dict(zip(self.as_filed.errors, self.as_filed.believed, strict=True))
             return np.array([known.get(name, 0.0) for name in self.errors])
-        if self.layer is not None:
-            before = self.unlearned.believed
+        if self.layer is not None and self.layer.told:
+            before = self.unnoted.believed
             after = self._carried(before[None], self.layer.mean)[0]
             return after if np.isfinite(after).all() else before
-        z = np.zeros(len(self.errors))
+        recorded = self.layer.recorded if self.layer is not None else None
+        z = np.zeros(len(self.errors)) if recorded is None else recorded.mean
         if not self.is_known:
             return z
+        first = z
         needed = self.crowd_needed
         weight = likelihood(needed) * np.isfinite(needed)
         steps = np.concatenate((np.zeros((1, len(z))), np.eye(len(z)), -np.eye(len(z))))
@@ -218,8 +220,10 @@ class Airplane:
             slope = 0.5 * (found[:, 1 : len(z) + 1] - found[:, len(z) + 1 :])
             slope[~np.isfinite(slope)] = 0.0
             if not np.isfinite(found[0, 0]):
-                return np.zeros(len(z))
-            z = z + np.linalg.lstsq(slope, wanted - found[:, 0], rcond=None)[0]
+                return first
+            # the least unlikely way there
+            root = np.eye(len(z)) if recorded is None else recorded.root
+            z = z + root @ np.linalg.lstsq(slope @ root, wanted - found[:, 0], rcond=None)[0]
         return z
 
     @cached_property
@@ -230,7 +234,9 @@ class Airplane:
     @cached_property
     def crowd_needed(self) -> np.ndarray:
         """That of many airplanes that fit the measurements, by physics alone, array (1024,)."""
-        return self.needed(normals(2 * _BLOCK, len(self.errors), seed=0))
+        z = normals(2 * _BLOCK, len(self.errors), seed=0)
+        recorded = self.layer.recorded if self.layer is not None else None
+        return self.needed(z if recorded is None else recorded.of(z))
 
     def needed(self, z: np.ndarray) -> np.ndarray:
         """Elevator that full rudder needs in level knife-edge at cruise, mean of both sides, array (n,).
@@ -280,6 +286,13 @@ class Airplane:
             return self
         filed = None if self.filed is None else self.filed.unlearned
         return Airplane(self.airframe, self.rate, self.known, self.lore, filed)
+
+    @cached_property
+    def unnoted(self) -> Airplane:
+        """The same by what logs tell, without notes."""
+        if self.layer is None or self.layer.recorded is None:
+            return self.unlearned
+        return self.unlearned.learned(replace(self.layer, told=()))
 
     def _carried(self, z: np.ndarray, wanted: np.ndarray) -> np.ndarray:
         """Airplanes z (n, len(errors)) moved to what they are to need, by the regression on what such airplanes need.
@@ -380,9 +393,12 @@ class Airplane:
         for block in range(math.ceil(_TRIES * n / _BLOCK)):
             z = normals(_BLOCK, len(names) + 1, seed=seed, block=block)
             z, luck = z[:, :-1], ndtr(z[:, -1])
+            if known.layer is not None and known.layer.recorded is not None:
+                before = np.pad(z, ((0, 0), (0, 1)))[:, mine]
+                z = z + np.pad(known.layer.recorded.of(before) - before, ((0, 0), (0, 1)))[:, kept]
             if known.is_known:
                 z = z[luck < likelihood(known.needed(np.pad(z, ((0, 0), (0, 1)))[:, mine]))]
-            if known.layer is not None:
+            if known.layer is not None and known.layer.told:
                 before = np.pad(z, ((0, 0), (0, 1)))[:, mine]
                 which = (block * _BLOCK + np.arange(len(z))) % len(known.layer.draws)
                 moved_by = known._carried(before, known.layer.draws[which]) - before

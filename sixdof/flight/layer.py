@@ -6,7 +6,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Layer"]
+__all__ = ["Layer", "Recorded"]
+
+
+@dataclass(frozen=True, eq=False)
+class Recorded:
+    """What recorded flights tell of an airplane's independent errors: z = mean + root u with u standard normal.
+
+    Attributes
+    ----------
+    errors : tuple of str
+    mean : array (errors,)
+    root : array (errors, errors)
+    flights : int
+        How many were recorded.
+    """
+
+    errors: tuple[str, ...]
+    mean: np.ndarray
+    root: np.ndarray
+    flights: int
+
+    def of(self, z: np.ndarray) -> np.ndarray:
+        """Errors (n, errors) of standard normal numbers (n, errors)."""
+        return self.mean + np.einsum("nj,ij->ni", z, self.root)
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,6 +56,8 @@ class Layer:
         Flights of notes behind it.
     notes : dict of str to str
         Name of each file of notes -> its text.
+    recorded : Recorded, optional
+        What logs of flights tell of the errors; then ``told`` may be empty.
     """
 
     sha256: str
@@ -44,3 +69,4 @@ class Layer:
     gain: np.ndarray
     flights: int
     notes: dict[str, str]
+    recorded: Recorded | None = None

@@ -9,7 +9,7 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from sixdof.flight.knife_edge import SIDES
-from sixdof.flight.layer import Layer
+from sixdof.flight.layer import Layer, Recorded
 from sixdof.flight.needs import DIVE, NEEDS, RATIOS
 from sixdof.learning.crowd import SECONDS, Prior, X
 from sixdof.learning.notes import Notes
@@ -143,14 +143,16 @@ def told_needs(steps: Sequence[Step]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def layer_of(prior: Prior, learned: Learned, sha256: str, notes: dict[str, str]) -> Layer | None:
-    """What is laid over the airplane; None where no flight is believed."""
+def layer_of(
+    prior: Prior, learned: Learned, sha256: str, notes: dict[str, str], recorded: Recorded | None = None
+) -> Layer | None:
+    """What is laid over the airplane; None where no flight is believed and none was recorded."""
     told = told_needs(learned.believed)
-    if not told:
+    if not told and recorded is None:
         return None
     draws = learned.now.x[:, [X.index(name) for name in told]]
     return Layer(
-        sha256, prior.share, told, draws.mean(axis=0), draws, prior.errors, prior.gain(told), len(learned.believed), notes
+        sha256, prior.share, told, draws.mean(axis=0), draws, prior.errors, prior.gain(told), len(learned.believed), notes, recorded
     )  # fmt: skip
 
 

@@ -1,7 +1,8 @@
-"""Logs of flights: CSV with a map of its columns, and the knife-edges in it as passes of notes.
+"""Logs of flights: CSV with a map of its columns; the knife-edges in it as passes of notes, the rest as a recording.
 
 Nothing is guessed: the map names each column, its unit and which way is positive.  Sticks: + is right aileron, up
-elevator, right rudder, shares of full throw; roll: + is right wing down.
+elevator, right rudder, shares of full throw; roll: + is right wing down, pitch: nose up, heading: clockwise from above,
+the angles of the sequence heading, pitch, roll; rates about the airplane's own axes, the same ways.
 """
 
 from __future__ import annotations
@@ -20,12 +21,22 @@ from pydantic import model_validator
 from sixdof.airframe.blends import amount_words
 from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, nearest, shown
-from sixdof.files.fields import Choice, Delay, Model, Number, Version, Word, complaint
+from sixdof.files.fields import Choice, Delay, Model, Number, Version, Word, complaint, words
 from sixdof.files.units import UNITS
 from sixdof.files.validate import validate
 from sixdof.files.yamlio import Document, decoded, read_bytes, read_yaml
+from sixdof.learning.recording import Recording, turn_of
 
-__all__ = ["Edge", "Log", "knife_edges", "notes_text", "read_log", "standard_error"]
+__all__ = [
+    "Edge",
+    "Log",
+    "knife_edges",
+    "missing_for_rates",
+    "notes_text",
+    "read_log",
+    "recording_of",
+    "standard_error",
+]
 
 _MOST_BYTES = 64 * 2**20
 _GAP = 0.5  # s without a value of some column splits the log
@@ -56,21 +67,64 @@ class _Height(_Column):
         return 0.0, self.unit
 
 
-class _Roll(_Column):
-    unit: Annotated[float, Choice(UNITS["angle"])]
-    positive: Annotated[float, Choice({"right": 1.0, "left": -1.0})]
+class _Signed(_Column):
+    """A column with a unit, of which one way is positive."""
 
     @property
     def scale(self) -> tuple[float, float]:
         """As of the height."""
-        return 0.0, self.positive * self.unit
+        return 0.0, self.positive * self.unit  # type: ignore[attr-defined]
+
+
+_SIDES, _NOSE = {"right": 1.0, "left": -1.0}, {"up": 1.0, "down": -1.0}
+
+
+class _Roll(_Signed):
+    unit: Annotated[float, Choice(UNITS["angle"])]
+    positive: Annotated[float, Choice(_SIDES)]
+
+
+class _Pitch(_Signed):
+    unit: Annotated[float, Choice(UNITS["angle"])]
+    positive: Annotated[float, Choice(_NOSE)]
+
+
+class _Rate(_Signed):
+    unit: Annotated[float, Choice(UNITS["turning speed"])]
+    positive: Annotated[float, Choice(_SIDES)]
+
+
+class _PitchRate(_Signed):
+    unit: Annotated[float, Choice(UNITS["turning speed"])]
+    positive: Annotated[float, Choice(_NOSE)]
+
+
+class _Speed(_Column):
+    """Through the air: one over the ground would have the wind in it."""
+
+    unit: Annotated[float, Choice(UNITS["speed"])]
+    of: Annotated[str, Choice({"air": "air"})]
+
+    @property
+    def scale(self) -> tuple[float, float]:
+        """As of the height."""
+        return 0.0, self.unit
+
+
+class _Turning(_Column):
+    unit: Annotated[float, Choice(UNITS["turning speed"])]
+
+    @property
+    def scale(self) -> tuple[float, float]:
+        """As of the height."""
+        return 0.0, self.unit
 
 
 class _Stick(_Column):
     """A stick in percent; or any number that is ``center`` let go and ``full`` at full throw the ``positive`` way:
     pulse widths, or degrees of the surface that it moves."""
 
-    positive: Annotated[float, Choice({"right": 1.0, "left": -1.0})]
+    positive: Annotated[float, Choice(_SIDES)]
     unit: Annotated[float | None, Choice({"%": 0.01})] = None
     center: Number | None = None
     full: Number | None = None
@@ -92,7 +146,13 @@ class _Stick(_Column):
 
 
 class _Elevator(_Stick):
-    positive: Annotated[float, Choice({"up": 1.0, "down": -1.0})]
+    positive: Annotated[float, Choice(_NOSE)]
+
+
+class _Share(_Stick):
+    """Throttle or flap: ``center`` closed or up, ``full`` open or all the way down."""
+
+    positive: Annotated[float, Choice({"open": 1.0, "down": 1.0})] = 1.0
 
 
 class _Columns(Model):
@@ -102,6 +162,19 @@ class _Columns(Model):
     stick_elevator: _Elevator
     stick_aileron: _Stick
     stick_rudder: _Stick
+    pitch: _Pitch | None = None
+    heading: _Roll | None = None
+    roll_rate: _Rate | None = None
+    pitch_rate: _PitchRate | None = None
+    yaw_rate: _Rate | None = None
+    speed: _Speed | None = None
+    stick_throttle: _Share | None = None
+    stick_flap: _Share | None = None
+    propeller: _Turning | None = None
+
+
+#: What a log must show beside roll, height and sticks, if more than the sticks held in knife-edge is to be told by it.
+_FOR_RATES = ("pitch", "heading", "roll_rate", "pitch_rate", "yaw_rate", "speed", "stick_throttle")
 
 
 class LogMap(Model):
@@ -110,16 +183,26 @@ class LogMap(Model):
     sixdof_log: Version
     aircraft: Word
     separator: Annotated[str, Choice({"comma": ",", "semicolon": ";", "tab": "\t"})] = ","
+    sticks: Annotated[str, words("as moved", "as sent")] = "as moved"
     columns: _Columns
 
 
 #: Column -> least and most that a model can show [SI, rad, share]: beyond it the unit is another one.
+_TURNS, _FASTEST = (-math.tau, math.tau), (-60.0, 60.0)
 _LIMITS = {
-    "roll": (math.radians(-360.0), math.radians(360.0)), "height": (-1000.0, 10000.0), "stick_elevator": (-1.6, 1.6),
-    "stick_aileron": (-1.6, 1.6), "stick_rudder": (-1.6, 1.6),
+    "roll": _TURNS, "height": (-1000.0, 10000.0), "stick_elevator": (-1.6, 1.6), "stick_aileron": (-1.6, 1.6),
+    "stick_rudder": (-1.6, 1.6), "pitch": _TURNS, "heading": _TURNS, "roll_rate": _FASTEST, "pitch_rate": _FASTEST,
+    "yaw_rate": _FASTEST, "speed": (-5.0, 150.0), "stick_throttle": (-0.3, 1.3), "stick_flap": (-0.3, 1.3),
+    "propeller": (-10.0, 5000.0),
 }  # fmt: skip
-#: Half of its whole range that a flight with a knife-edge shows at least of roll [rad] and of the rudder stick.
-_LEAST = {"roll": math.radians(20.0), "stick_rudder": 0.015}
+#: Half of its whole range that a flight with a knife-edge shows at least, SI.
+_LEAST = {
+    "roll": math.radians(20.0),
+    "stick_rudder": 0.015,
+    "roll_rate": 0.3,
+    "speed": 5.0,
+    "propeller": 20.0,
+}
 
 
 class Log(NamedTuple):
@@ -133,12 +216,18 @@ class Log(NamedTuple):
     values : dict of str to array (n,) [SI, rad, share]
     known : bool array (n,)
         False in a gap.
+    attitude : array (n, 4), optional
+        Quaternion, body to world, where the log shows all that :func:`recording_of` takes.
+    sent : bool
+        The sticks are what the radio sends: with curves and blends in them.
     """
 
     name: str
     time: np.ndarray
     values: dict[str, np.ndarray]
     known: np.ndarray
+    attitude: np.ndarray | None = None
+    sent: bool = False
 
 
 def read_log(path: Path, map_path: Path, airframe: Airframe) -> Log:
@@ -158,24 +247,122 @@ def read_log(path: Path, map_path: Path, airframe: Airframe) -> Log:
         raise document.error(
             ("aircraft",), f"this is a map of logs of {shown(plan.aircraft)}, not of {shown(airframe.name)}"
         )
-    names = {key: getattr(plan.columns, key).column for key in _Columns.model_fields}
+    names = {
+        key: column.column
+        for key in _Columns.model_fields
+        if (column := getattr(plan.columns, key)) is not None
+    }
     lines, read = _numbers(path, plan.separator, names, document)
     time = _rising(path, lines, read["time"], plan.columns.time.unit, names["time"])
     even = np.arange(0.0, time[-1], 1.0 / _RATE)
     values, known = {}, np.ones(len(even), bool)
     for key, (least, most) in _LIMITS.items():
+        if key not in names:
+            continue
         column = getattr(plan.columns, key)
         center, size = column.scale
         found = size * (read[key] - center)
         _believable(path, lines, found, key, names[key], least, most)
         there = np.isfinite(found)
         at, found = time[there] - column.late, found[there]
-        if key == "roll":
+        if key in ("roll", "heading"):
             found = np.unwrap(found)
         values[key] = np.interp(even, at, found)
         after = np.clip(np.searchsorted(at, even), 1, len(at) - 1)
         known &= (at[0] <= even) & (even <= at[-1]) & (at[after] - at[after - 1] <= _GAP)
-    return Log(path.name, even, values, known)
+    if missing_for_rates(values):
+        return Log(path.name, even, values, known, None, plan.sticks == "as sent")
+    angles = [getattr(plan.columns, key) for key in ("heading", "pitch", "roll")]
+    raw = [
+        column.scale[1] * read[key] for column, key in zip(angles, ("heading", "pitch", "roll"), strict=True)
+    ]
+    there = np.isfinite(raw).all(axis=0)
+    if np.count_nonzero(there) < 2:
+        raise InputError(
+            "heading, pitch and roll never stand in one line, expected an attitude", file=path, line=lines[0]
+        )
+    attitude = _attitude(*(row[there] for row in raw))
+    turned = np.stack(
+        [np.interp(even, time[there] - angles[2].late, column) for column in attitude.T], axis=1
+    )
+    return Log(
+        path.name,
+        even,
+        values,
+        known,
+        turned / np.linalg.norm(turned, axis=1, keepdims=True),
+        plan.sticks == "as sent",
+    )
+
+
+def _attitude(heading: np.ndarray, pitch: np.ndarray, roll: np.ndarray) -> np.ndarray:
+    """Quaternions (n, 4), body to world, neighbors of one sign, of angles [rad] of the sequence heading, pitch, roll."""
+    (a, b, c), (x, y, z) = ((f(0.5 * heading), f(0.5 * pitch), f(0.5 * roll)) for f in (np.cos, np.sin))
+    q = np.stack(
+        (a * b * c + x * y * z, a * b * z - x * y * c, a * y * c + x * b * z, x * b * c - a * y * z), axis=1
+    )
+    turns = np.sign(np.einsum("ni,ni->n", q[1:], q[:-1]))
+    return q * np.concatenate(([1.0], np.cumprod(np.where(turns == 0.0, 1.0, turns))))[:, None]
+
+
+def missing_for_rates(columns: Mapping[str, object]) -> list[str]:
+    """What a log does not show that it would take to learn more of it than sticks held."""
+    return [key for key in _FOR_RATES if key not in columns]
+
+
+def recording_of(log: Log, frame: float) -> Recording:
+    """The log with a row a radio frame [s].
+
+    Raises
+    ------
+    InputError
+        Rates or sticks that go against what the airplane does.
+    """
+    assert log.attitude is not None
+    time = np.arange(0.0, log.time[-1], frame)
+
+    def at(key: str, default: float = 0.0) -> np.ndarray:
+        return (
+            np.interp(time, log.time, log.values[key]) if key in log.values else np.full(len(time), default)
+        )
+
+    turned = np.stack([np.interp(time, log.time, column) for column in log.attitude.T], axis=1)
+    turned /= np.linalg.norm(turned, axis=1, keepdims=True)
+    sticks = [np.clip(at(f"stick_{name}"), -1.0, 1.0) for name in ("aileron", "elevator", "rudder")]
+    sticks += [np.clip(at(f"stick_{name}"), 0.0, 1.0) for name in ("flap", "throttle")]
+    recording = Recording(
+        time, np.stack(sticks, axis=1), turned, np.stack([at(f"{name}_rate") for name in ("roll", "pitch", "yaw")], axis=1),
+        at("speed"), at("height"), np.maximum(at("propeller"), 1.0) if "propeller" in log.values else None,
+        np.interp(time, log.time, log.known) > 0.999, log.sent,
+    )  # fmt: skip
+    _agrees(log, recording, frame)
+    return recording
+
+
+def _agrees(log: Log, recording: Recording, frame: float) -> None:
+    """Refuse rates that are not those of the attitude, and sticks that roll or pitch it the other way."""
+    rates, over = recording.rates, round(0.1 / frame)
+    known = recording.known[:-over] & recording.known[over:]
+    turned = turn_of(recording.attitude[:-over], recording.attitude[over:])[known] / (over * frame)
+    mean = np.cumsum(np.vstack((np.zeros(3), rates)), axis=0)
+    mean = ((mean[over:-1] - mean[: -over - 1]) / over)[known]
+    for i, name in enumerate(("roll", "pitch", "yaw")):
+        slope = float(np.dot(turned[:, i], mean[:, i]) / max(np.dot(mean[:, i], mean[:, i]), 1e-12))
+        if not 0.7 < slope < 1.4:
+            way = (
+                "positive the other way"
+                if slope < -0.5
+                else "its unit another one, or is the attitude late or turned"
+            )
+            raise InputError(
+                f"the {name}_rate is not that of the attitude ({slope:.2f} of it): is {way}?", file=log.name
+            )
+    for name, stick, rate in (("aileron", 0, 0), ("elevator", 1, 1)):
+        x, y = recording.sticks[:, stick][recording.known], rates[:, rate][recording.known]
+        together = np.corrcoef(x, y)[0, 1] if np.ptp(x) > 0.1 else 0.0
+        if together < -0.5:
+            text = f"stick_{name} goes against what it does ({together:.2f}): is its positive the other way?"
+            raise InputError(text, file=log.name)
 
 
 def _numbers(
@@ -261,9 +448,13 @@ def _believable(
 
 def _plain(key: str, value: float) -> str:
     """A value as people say it."""
-    if key == "roll":
+    if key in ("roll", "pitch", "heading"):
         return f"{math.degrees(value):.4g} deg"
-    return f"{value:.4g} m" if key == "height" else f"{100.0 * value:.4g} %"
+    if key.endswith("_rate"):
+        return f"{math.degrees(value):.4g} deg/s"
+    if key.startswith("stick_"):
+        return f"{100.0 * value:.4g} %"
+    return f"{value:.4g} {({'height': 'm', 'speed': 'm/s', 'propeller': 'rad/s'})[key]}"
 
 
 class Edge(NamedTuple):
@@ -299,7 +490,7 @@ def knife_edges(log: Log) -> tuple[list[Edge], list[str]]:
     Raises
     ------
     InputError
-        There is none.
+        There is none, and the log shows nothing else that could be learned from.
     """
     bank = np.remainder(log.values["roll"] + math.pi, 2.0 * math.pi) - math.pi
     level = log.known & (np.abs(_rate(log.values["height"])) <= _CLIMB)
@@ -322,7 +513,7 @@ def knife_edges(log: Log) -> tuple[list[Edge], list[str]]:
                 )
             else:
                 edges.append(edge)
-    if not edges:
+    if not edges and log.attitude is None:
         reason = (
             f"{odd[0]}; is positive of roll or of stick_rudder the other way?" if odd
             else f"bank within 15 deg of 90, height within {_CLIMB:g} m/s, for {_STEADY + 2.0 * _ENDS:g} s or longer"
@@ -384,9 +575,9 @@ def notes_text(
     about = f"    about: {_quoted('; '.join(odd))}\n" if odd else ""
     in_force = json.dumps(dict(blends), ensure_ascii=False) if blends else "none"
     return (
-        f"sixdof_notes: 1\naircraft: {_quoted(airframe.name)}\nflights:\n  - flight: {flight}\n{about}"
-        f"    blends: {in_force}\n    passes:\n{passes}"
-    )
+        f"sixdof_notes: 1\naircraft: {_quoted(airframe.name)}\nflights:\n  - flight: {flight}\n{about}    log: {_quoted(log.name)}\n"
+        f"    blends: {in_force}\n    passes:{f'{chr(10)}{passes}' if edges else ' []'}"
+    ).rstrip("\n") + "\n"
 
 
 def _quoted(text: str) -> str:

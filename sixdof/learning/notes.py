@@ -12,7 +12,7 @@ import re
 from pathlib import Path
 from typing import Annotated, Any, Literal, NamedTuple
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from sixdof.airframe.blends import amount
@@ -209,7 +209,14 @@ class Flight(Model):
     cg: Text = ""
     next_change: Text = ""
     about: Text = ""
-    passes: Annotated[tuple[Pass, ...], Field(min_length=1, max_length=60)]
+    log: Text = ""
+    passes: Annotated[tuple[Pass, ...], Field(max_length=60)]
+
+    @model_validator(mode="after")
+    def _shows_something(self) -> Flight:
+        if not self.passes and not self.log:
+            raise complaint("got none, expected at least one pass", "passes")
+        return self
 
     @property
     def in_force(self) -> dict[str, float]:

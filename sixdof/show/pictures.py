@@ -16,6 +16,7 @@ from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, nearest
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.script import ManeuverFile
+from sixdof.learning.identify import Overlay
 from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
 from sixdof.show.chosen import file_of, names_in, path_counts, said_of, shown_flights
@@ -30,6 +31,7 @@ __all__ = [
     "draw_diagnosis",
     "draw_explore",
     "draw_film",
+    "draw_fit",
     "draw_flights",
     "draw_log",
     "draw_tuning",
@@ -50,6 +52,15 @@ def draw_log(folder: Path, *, answer: LogResult) -> dict[str, float]:
     start = perf_counter()
     title = f"{answer.aircraft.name}: what the notes leave open"
     narrowing_plot(folder / "narrowing.png", answer.flights, answer.ratios, title=title)
+    return {"plots": perf_counter() - start}
+
+
+def draw_fit(folder: Path, *, overlays: Sequence[Overlay], title: str) -> dict[str, float]:
+    """Logged and simulated over one another; returns the seconds it took."""
+    from sixdof.show.fit_plot import fit_plot
+
+    start = perf_counter()
+    fit_plot(folder / "log-and-model.png", overlays, title=title)
     return {"plots": perf_counter() - start}
 
 

@@ -12,22 +12,44 @@ from sixdof.files.errors import InputError
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import read_ratio
+from sixdof.flight.layer import Layer, Recorded
 from sixdof.flight.needs import DIVE, NEEDS, RATIOS
+from sixdof.flight.pack import static_margin
 from sixdof.learning.crowd import Prior, prior_of
+from sixdof.learning.identify import LogTold, combined
 from sixdof.learning.learn import SEEN, Learned, Step, best_ratios, drifts, layer_of, next_notes, told_needs
 from sixdof.learning.learn import learn as take_in
 from sixdof.learning.notes import Notes, read_notes
 from sixdof.learning.surprise import LEAST
 from sixdof.learning.told import words_of
-from sixdof.learning.update import Posterior
+from sixdof.learning.update import Posterior, update
 from sixdof.study.ask import answer_about
-from sixdof.study.results import LearnedRatio, LearnResult, LogResult, NextNote, NotedFlight
+from sixdof.study.results import (
+    LearnedRatio,
+    LearnResult,
+    LogResult,
+    NextNote,
+    NotedFlight,
+    RecordedFlight,
+    ToldByLogs,
+)
 
-__all__ = ["learn", "log"]
+__all__ = ["learn", "log", "of_logs"]
 
 Progress = Callable[[float, str], None]
 #: Range that holds eight in ten.
 _LOW, _HIGH = 0.1, 0.9
+#: Airplanes drawn to tell what logs told; what they are asked: name, unit, from records.
+_DRAWN = 400
+_QUANTITIES: tuple[tuple[str, str, Callable[[np.ndarray], np.ndarray]], ...] = (
+    ("static margin", "% of the chord", lambda planes: 100.0 * static_margin(planes)),
+    ("roll by full aileron", "°/s", lambda planes: np.degrees(planes["roll_rate"])),
+    ("turn of the path by full elevator", "°/s", lambda planes: np.degrees(planes["canopy_rate"])),
+    ("turn of the path by full rudder", "°/s", lambda planes: np.degrees(planes["wing_rate"])),
+    ("rudder that holds knife-edge, right", "%", lambda planes: 100.0 * planes["knife_rudder_right"]),
+    ("rudder that holds knife-edge, left", "%", lambda planes: -100.0 * planes["knife_rudder_left"]),
+    ("elevator inverted, + up", "%", lambda planes: 100.0 * planes["inverted_elevator"]),
+)
 #: Kept out of reach of any note.
 _DIRECTION = (
     "notes do not replace the direction check before every flight: a ratio with its sign turned in the radio looks like "
@@ -45,6 +67,8 @@ def learn(
     *,
     without: Sequence[int] = (),
     prior: Prior | None = None,
+    logs: Sequence[LogTold] = (),
+    log_prior: Prior | None = None,
     step: float = 0.005,
     progress: Progress = _quiet,
 ) -> LearnResult:
@@ -60,6 +84,10 @@ def learn(
         Numbers of flights to leave out: what would be known without them.
     prior : Prior, optional
         Of this airplane, from an earlier answer; else some 1500 airplanes are drawn and flown.
+    logs : sequence of LogTold
+        What logs of some of these flights told beside.
+    log_prior : Prior, optional
+        As ``prior``, of the airplane as its logs tell it.
     step : float
         Step of the radio's ratios, a share.
     progress : callable
@@ -80,12 +108,23 @@ def learn(
     if prior is None:
         progress(0.1, "airplanes drawn and flown")
         prior = _prior(filed)
+    logs = [one for one in logs if one.flight not in without]
+    recorded, told_by_logs = combined([one.recorded for one in logs]), []
+    known, flown = prior, filed
+    if recorded is not None:
+        flown = filed.learned(of_logs(filed, recorded, prior.share))
+        if log_prior is None or without:
+            progress(0.5, "airplanes drawn and flown as the logs tell")
+            log_prior = _prior(flown)
+        known, told_by_logs = log_prior, _told_by_logs(filed, flown)
     progress(0.8, "notes")
-    learned = take_in(prior, files, without=without)
+    learned = take_in(known, files, without=without)
+    if recorded is not None:
+        learned = learned._replace(before=update(prior, [], helpers=len(learned.helpers)))
     texts = {file.name: file.document.text for file in files}
-    ratios = _ratios(learned, step)
+    ratios = _ratios(learned, step, by_log=recorded is not None)
     chosen = np.array([row.percent for row in ratios]) / 100.0
-    layer = layer_of(prior, learned, filed.airframe.sha256, texts)
+    layer = layer_of(known, learned, filed.airframe.sha256, texts, recorded)
     flights = [_flight(row, files, step) for row in learned.steps]
     surprises = list(_surprises(learned))
     remarks = [Remark(kind="learned", about="notes", text=text) for text in surprises]
@@ -100,7 +139,7 @@ def learn(
         flights=flights,
         surprises=surprises,
         contradictions=[text for row in learned.steps for text in row.told.against],
-        cannot_tell=list(_cannot_tell(learned)),
+        cannot_tell=list(_cannot_tell(learned, logs)),
         kept=list(dict.fromkeys(text for row in learned.steps for text in row.told.kept)),
         next_notes=[
             NextNote(words=one.words, now_degrees=one.now, left_degrees=one.left)
@@ -109,7 +148,10 @@ def learn(
         served_before_percent=_served(learned.now, [row.before_percent / 100.0 for row in ratios]),
         served_percent=_served(learned.now, chosen),
         scale={name: tuple(row.tolist()) for name, row in zip(learned.helpers, scales, strict=True)},
+        logs=[_log_row(one) for one in logs],
+        told_by_logs=told_by_logs,
         prior=prior,
+        log_prior=log_prior if logs else None,
         layer=layer,
     )
 
@@ -134,6 +176,35 @@ def _prior(airplane: Airplane) -> Prior:
         raise InputError(f"{airplane.airframe.name}: {error}: nothing can be learned of its ratios") from None
 
 
+def of_logs(airplane: Airplane, recorded: Recorded, share: float) -> Layer:
+    """What logs tell, before any note."""
+    nothing = np.zeros((1, 0))
+    return Layer(
+        airplane.airframe.sha256, share, (), nothing[0], nothing, airplane.errors, np.zeros((len(airplane.errors), 0)), 0, {}, recorded
+    )  # fmt: skip
+
+
+def _log_row(one: LogTold) -> RecordedFlight:
+    return RecordedFlight(
+        flight=one.flight, log=one.log, stretches=one.stretches, aside_seconds=one.aside, gusts_m_s=one.gusts
+    )
+
+
+def _told_by_logs(before: Airplane, now: Airplane) -> list[ToldByLogs]:
+    """What an airplane does with its sticks, as it was estimated and as its logs tell it."""
+    first, last = (airplane.drawn(_DRAWN).planes for airplane in (before, now))
+    rows = []
+    for name, unit, value in _QUANTITIES:
+        a, b = value(first), value(last)
+        rows.append(
+            ToldByLogs(
+                name=name, unit=unit, before=float(np.mean(a)), before_sigma=float(np.std(a)), now=float(np.mean(b)),
+                now_sigma=float(np.std(b)),
+            )
+        )  # fmt: skip
+    return rows
+
+
 def _once_each(files: Sequence[Notes], without: Sequence[int]) -> None:
     """Every flight in one file, and those to leave out among them."""
     home: dict[int, str] = {}
@@ -150,11 +221,11 @@ def _once_each(files: Sequence[Notes], without: Sequence[int]) -> None:
             )
 
 
-def _ratios(learned: Learned, step: float) -> list[LearnedRatio]:
+def _ratios(learned: Learned, step: float, *, by_log: bool = False) -> list[LearnedRatio]:
     before, now = (_in_steps(best_ratios(p.airplanes), step) for p in (learned.before, learned.now))
     needed = [p.airplanes.ratios for p in (learned.before, learned.now)]
     ends = [100.0 * np.quantile(r, [_LOW, _HIGH], axis=0) for r in needed]
-    told = _told(learned)
+    told = list(RATIOS) if by_log else _told(learned)
     rows = []
     for i, name in enumerate(RATIOS):
         ratio, wrong = read_ratio(name), needed[1][:, i] * now[i] < 0.0
@@ -221,8 +292,12 @@ def _surprises(learned: Learned) -> Iterator[str]:
             yield f"flight {number}: surprising ({step.surprise.about}), but {how}: believed"
 
 
-def _cannot_tell(learned: Learned) -> Iterator[str]:
+def _cannot_tell(learned: Learned, logs: Sequence[LogTold]) -> Iterator[str]:
     """What is left open whatever was noted."""
+    if logs:
+        yield "which single derivative is off: a log narrows what they do together"
+        yield "what happens with another CG, or where the model's form is wrong: fly the ratios and note it"
+        return
     told = _told(learned)
     missing = [read_ratio(name).words for name in RATIOS if name not in told]
     if missing:

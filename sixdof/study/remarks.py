@@ -61,10 +61,10 @@ def airplane_remarks(airplane: Airplane) -> list[Remark]:
         found.append(Remark(kind="changed", about="", text=f"flown with: {said} (re-trimmed)"))
     layer = airplane.as_filed.layer
     if layer is not None:
-        text = (
-            f"learned from {layer.flights} flight{'s' if layer.flights > 1 else ''} of notes ({', '.join(layer.notes)}); "
-            "--no-notes leaves them out"
-        )
+        logs = 0 if layer.recorded is None else layer.recorded.flights
+        counted = ((layer.flights, "flight", "of notes"), (logs, "log", "of flights"))
+        said = " and ".join(f"{n} {word}{'s' if n > 1 else ''} {of}" for n, word, of in counted if n)
+        text = f"learned from {said} ({', '.join(layer.notes)}); --no-notes leaves them out"
         found.append(Remark(kind="learned", about="", text=text))
     found += [_of_file("file", text) for text in airframe.warnings]
     found += [_of_file("estimate", text) for text in airplane.derivatives.remarks]

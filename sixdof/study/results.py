@@ -385,6 +385,39 @@ class NextNote(Row):
     left_degrees: float
 
 
+class RecordedFlight(Row):
+    """A log of a flight that an airplane was fitted to.
+
+    Attributes
+    ----------
+    flight : int
+    log : str
+    stretches : int
+        Of three seconds, that fit.
+    aside_seconds : list of float
+        When those begin that do not.
+    gusts_m_s : float
+        Wind whose gusts explain what the fit leaves.
+    """
+
+    flight: int
+    log: str
+    stretches: int
+    aside_seconds: list[float]
+    gusts_m_s: float
+
+
+class ToldByLogs(Row):
+    """Something that an airplane does, in the mean and give or take a standard deviation: as estimated, and by its logs."""
+
+    name: str
+    unit: str
+    before: float
+    before_sigma: float
+    now: float
+    now_sigma: float
+
+
 class LearnResult(Answer):
     """What notes of flights tell.
 
@@ -400,7 +433,9 @@ class LearnResult(Answer):
         Chance that both knife-edges stay below 5° in three seconds: with the ratios before any note, and now.
     scale : dict of str to tuple of float
         Helper -> his degrees for one of ours: low, middle, high of eight in ten.
-    prior, layer
+    logs : list of RecordedFlight
+    told_by_logs : list of ToldByLogs
+    prior, log_prior, layer
         For the next time, and to lay over the airplane; not in the JSON.
     """
 
@@ -416,7 +451,10 @@ class LearnResult(Answer):
     served_before_percent: float
     served_percent: float
     scale: dict[str, tuple[float, float, float]]
+    logs: list[RecordedFlight] = Field(default_factory=list)
+    told_by_logs: list[ToldByLogs] = Field(default_factory=list)
     prior: Prior | None = Field(default=None, exclude=True, repr=False)
+    log_prior: Prior | None = Field(default=None, exclude=True, repr=False)
     layer: Layer | None = Field(default=None, exclude=True, repr=False)
 
 

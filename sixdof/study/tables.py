@@ -16,6 +16,7 @@ from sixdof.study.results import (
     LearnResult,
     NotedFlight,
     RemediesResult,
+    ToldByLogs,
     TuneResult,
     WindResult,
 )
@@ -25,7 +26,7 @@ from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
-    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "phase_table", "ratio_table", "settings_table",
+    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "logs_table", "phase_table", "ratio_table", "settings_table",
     "variant_table", "wind_table",
 ]  # fmt: skip
 
@@ -174,6 +175,20 @@ def learned_table(answer: LearnResult) -> Table:
         )  # fmt: skip
     bold = [i for i, row in enumerate(answer.ratios) if row.told]
     return Table(_columns("at full, before, now, 80 % range, <wrong"), rows, bold)
+
+
+def logs_table(rows: Sequence[ToldByLogs]) -> Table:
+    """What logs told: as estimated and now, give or take a standard deviation; bold where that halved."""
+    cells = [
+        [
+            f"{row.name} [{row.unit}]",
+            f"{row.before:.1f} ± {row.before_sigma:.1f}",
+            f"{row.now:.1f} ± {row.now_sigma:.1f}",
+        ]
+        for row in rows
+    ]
+    bold = [i for i, row in enumerate(rows) if row.now_sigma < 0.5 * row.before_sigma]
+    return Table(_columns("told by logs, <estimated, <now"), cells, bold)
 
 
 def log_table(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRatio]) -> Table:

@@ -11,7 +11,14 @@ from sixdof.airframe.changes import change_text, changed, read_changes
 from sixdof.airframe.model import Airframe
 from sixdof.files.rows import Remark
 from sixdof.flight.blends import read_ratio
-from sixdof.study.results import Answer, DiagnoseResult, ExploreResult, RemediesResult, TuneResult
+from sixdof.study.results import (
+    Answer,
+    DiagnoseResult,
+    ExploreResult,
+    RecordedFlight,
+    RemediesResult,
+    TuneResult,
+)
 from sixdof.tuning.diagnose import Finding, Remedy
 from sixdof.tuning.found import SEEN, FoundRatio
 from sixdof.tuning.remedies import Variant
@@ -24,6 +31,7 @@ __all__ = [
     "first_cure",
     "first_step",
     "knife_edge_words",
+    "log_line",
     "matters_most",
     "most_seen",
     "next_command",
@@ -343,6 +351,14 @@ def wrong_cures(answer: DiagnoseResult) -> list[str]:
         for remedy in row.remedies
         if remedy.kind == "blend" and remedy.warning
     ]
+
+
+def log_line(row: RecordedFlight) -> str:
+    """How well the airplane that is known now fits a log."""
+    aside = [f"{t:.0f}" for t in row.aside_seconds[:6]]
+    more = " and later" if len(row.aside_seconds) > len(aside) else ""
+    left = f"; set aside: those at {', '.join(aside)} s{more}" if aside else ""
+    return f"log of flight {row.flight}: {row.stretches} stretches of 3 s fit, gusts as of a wind of {row.gusts_m_s:.1f} m/s{left}"
 
 
 def next_command(airframe: Airframe, changes: list[str], aircraft: str) -> str:
