@@ -40,7 +40,12 @@ columns:
 
 
 def recorded(
-    planes: np.ndarray, wind: str | None, seed: int, flight: tuple[tuple[str, str], ...] = FLIGHT
+    planes: np.ndarray,
+    wind: str | None,
+    seed: int,
+    flight: tuple[tuple[str, str], ...] = FLIGHT,
+    *,
+    ground: bool = False,
 ) -> Recording:
     """A hidden airplane's flight as a logger shows it: gyro and attitude 0.5 deg, 0.3 deg/s and 2 % of the speed off."""
     scripts = [make_script(load_maneuver(name), side, "held") for name, side in flight]
@@ -58,6 +63,7 @@ def recorded(
     )
     known = np.ones(len(read), bool)
     known[np.cumsum([len(track) for track in tracks]) - 1] = False
+    over = [np.hypot(*np.gradient(columns(track, "north", "east"), 0.02, axis=0).T) for track in tracks]
     rng = np.random.default_rng(seed)
     n = len(read)
     attitude = times_turn(read[:, 5:9], np.radians(0.5) * rng.standard_normal((n, 3)))
@@ -66,12 +72,16 @@ def recorded(
         + np.radians(0.5) * rng.standard_normal((n, 3))
         + np.radians(0.3) * rng.standard_normal(3)
     )
-    speed = read[:, 12] * (1.0 + 0.02 * rng.standard_normal()) + 0.3 * rng.standard_normal(n)
+    speed = (np.concatenate(over) if ground else read[:, 12]) * (
+        1.0 + 0.02 * rng.standard_normal()
+    ) + 0.3 * rng.standard_normal(n)
     height, propeller = (
         -read[:, 13] + 0.2 * rng.standard_normal(n),
         read[:, 14] * (1.0 + 0.005 * rng.standard_normal(n)),
     )
-    return Recording(0.02 * np.arange(n), read[:, :5], attitude, rates, speed, height, propeller, known)
+    return Recording(
+        0.02 * np.arange(n), read[:, :5], attitude, rates, speed, height, propeller, known, ground=ground
+    )
 
 
 def as_csv(recording: Recording) -> str:

@@ -30,9 +30,9 @@ __all__ = ["FEWEST", "MOST_GUSTS", "Identified", "LogTold", "Overlay", "combined
 #: Stretches that tell something at least; wind [m/s] whose gusts no model is flown in: then something else is wrong.
 FEWEST, MOST_GUSTS = 4, 12.0
 #: Standard deviations: of a trim off the computed one [share of throw]; of sensors that are off: rates [rad/s], attitude
-#: (about x, y) [rad], speed [m/s] and relative.
+#: (about x, y) [rad], speed [m/s] and relative; of the wind north and east [m/s], which counts for a speed over the ground.
 _TRIM = 0.15
-_OFF = np.array([0.02, 0.02, 0.02, 0.03, 0.03, 0.5, 0.03])
+_OFF = np.array([0.02, 0.02, 0.02, 0.03, 0.03, 0.5, 0.03, 4.0, 4.0])
 #: The same of how a stretch begins: u, v, w [m/s], attitude [rad], rates [rad/s], ln of the propeller's speed, height [m].
 _BEGINS = np.array([3.0] * 3 + [0.05] * 3 + [0.3] * 3 + [0.1, 5.0])
 _STEP = 0.002  # what a slope is taken over, in standard deviations: small, for what a roll adds up
@@ -117,6 +117,11 @@ class _Fit(NamedTuple):
     begins: np.ndarray
 
     @property
+    def wind(self) -> np.ndarray:
+        """North, east [m/s]."""
+        return self.sensors[-2:] * _OFF[-2:]
+
+    @property
     def shared(self) -> np.ndarray:
         """What all stretches have in common."""
         return np.concatenate((self.own, self.sensors))
@@ -175,10 +180,7 @@ class _Bench(NamedTuple):
         """Some stretches after the other."""
         for first in range(0, len(self.starts), _CHUNK):
             rows = slice(first, first + _CHUNK)
-            s = self.stretches
-            propeller = None if s.propeller is None else s.propeller[rows]
-            part = Stretches(s.first[rows], s.lead, s.sticks[rows], s.shown[rows], s.height[rows], propeller)
-            yield rows, self._replace(stretches=part, starts=self.starts[rows])
+            yield rows, self._replace(stretches=self.stretches.part(rows), starts=self.starts[rows])
 
     def begun(self, begins: np.ndarray) -> np.ndarray:
         """First states, array (..., stretches, 19), of how stretches begin (..., stretches, 11)."""
@@ -361,10 +363,8 @@ def _effects(bench: _Bench, fit: _Fit, unseen: Unseen, noise: np.ndarray) -> lis
         index = [np.stack((0 * at, at, at, 0 * at), axis=1)]
         index += [np.stack((0 * at, at, at, 1 + at * inputs + k), axis=1) for k in range(inputs)]
         index += [np.stack((0 * at, n + at * more + k, at, 0 * at), axis=1) for k in range(more)]
-        off = (
-            s.difference(part.seen(planes, sticks, part.begun(fit.begins[rows]), np.concatenate(index), airs))
-            / noise
-        )
+        seen = part.seen(planes, sticks, part.begun(fit.begins[rows]), np.concatenate(index), airs)
+        off = s.difference(seen, fit.wind) / noise
         effect = np.moveaxis(off[0] - off[1:], 0, -1).reshape(n, -1, inputs + more)
         effect[~np.isfinite(effect).all(axis=(1, 2))] = 0.0
         found.append(np.einsum("svi,ij->svj", effect, unseen.root, optimize=True))
@@ -380,18 +380,15 @@ def _sums(bench: _Bench, fit: _Fit, effects: Sequence[np.ndarray], noise: np.nda
     for (rows, part), A in zip(bench.chunks(), effects, strict=True):
         s, n = part.stretches, len(part.starts)
         starts = part.begun(fit.begins[rows] + little).reshape(-1, 19)
-        off = s.difference(part.seen(planes, s.sticks[:, s.lead :], starts, _index(len(planes), n, starts=B)))
-        sensors, height = _read_off(s, off[0])
-        left = (
-            off[0] - np.einsum("k,k...->...", fit.sensors, sensors) - fit.begins[rows, -1:, None] * height[0]
-        )
-        slopes = (
-            (off[0] - off[1 : P + 1]) / _STEP,
-            sensors,
-            (off[0] - off[P + 1 :]) / _STEP,
-            height,
-            left[None],
-        )
+        seen = part.seen(planes, s.sticks[:, s.lead :], starts, _index(len(planes), n, starts=B))
+        off = s.difference(seen, fit.wind)
+        sensors, height = _read_off(s, seen[0], fit.wind, off.shape[1:])
+        known = np.einsum(
+            "k,k...->...", fit.sensors[:-2], sensors[:-2]
+        )  # the wind is in the difference already
+        left = off[0] - known - fit.begins[rows, -1:, None] * height[0]
+        own, begins = off[1 : P + 1], off[P + 1 :]
+        slopes = ((off[0] - own) / _STEP, sensors, (off[0] - begins) / _STEP, height, left[None])
         J = np.moveaxis(np.concatenate(slopes) / noise, 0, -1)
         J = J.reshape(n, -1, J.shape[-1])
         J[~np.isfinite(J).all(axis=(1, 2))] = 0.0
@@ -401,14 +398,16 @@ def _sums(bench: _Bench, fit: _Fit, effects: Sequence[np.ndarray], noise: np.nda
     return _Sums(np.concatenate(JJ), np.concatenate(AJ), np.concatenate(AA), J.shape[1])
 
 
-def _read_off(s: Stretches, off: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """What sensors that are off by a standard deviation add to differences off (stretches, rows, columns), array (7, ...); and what a height does (1, ...)."""
-    sensors, height = np.zeros((len(_OFF), *off.shape)), np.zeros((1, *off.shape))
+def _read_off(
+    s: Stretches, seen: np.ndarray, wind: np.ndarray, shape: tuple[int, ...]
+) -> tuple[np.ndarray, np.ndarray]:
+    """What sensors off by a standard deviation, and the wind, add to differences, array (9, *shape); what a height does (1, *shape)."""
+    sensors, height = np.zeros((len(_OFF), *shape)), np.zeros((1, *shape))
+    speed, by_wind = s.speed_of(seen, wind)
     for k, column in enumerate((0, 1, 2, 3, 4, 6)):
         sensors[k, ..., column] = _OFF[k]
-    sensors[6, ..., 6] = _OFF[6] * (
-        s.shown[:, s.lead :: EVERY, 7] - off[..., 6]
-    )  # that of the noisy one would pull
+    sensors[6, ..., 6] = _OFF[6] * speed  # the recorded one is noisy and would pull
+    sensors[7:, ..., 6] = _OFF[7:].reshape(2, *[1] * speed.ndim) * by_wind
     height[..., 7] = _BEGINS[-1]
     return sensors, height
 
@@ -468,15 +467,12 @@ def _overlays(bench: _Bench, fit: _Fit, square: np.ndarray) -> list[Overlay]:
                      *zip(most, ("most roll", "most pitch", "most yaw"), strict=True)):  # fmt: skip
         chosen.setdefault(int(i), words)
     planes, starts, off = bench.planes(fit.own[None]), bench.begun(fit.begins), fit.sensors * _OFF
-    found, frame, p, u = [], float(bench.airplane.plane["frame"]), SEEN.index("p"), SEEN.index("u")
+    found, frame, p = [], float(bench.airplane.plane["frame"]), SEEN.index("p")
     for i, words in chosen.items():
         index, sticks = np.zeros((1, 4), np.int64), s.sticks[i : i + 1, s.lead :]
         [seen] = follow(planes, sticks, starts[i : i + 1], index, every=1, blends=bench.blends)
-        speed = np.linalg.norm(seen[:, u : u + 3], axis=1) * (1.0 + off[6]) + off[5]
+        speed = s.speed_of(seen, fit.wind)[0] * (1.0 + off[6]) + off[5]
         time = s.first[i] + frame * np.arange(len(seen))
-        found.append(
-            Overlay(
-                words, time, s.shown[i, s.lead :, 4:], np.column_stack((seen[:, p : p + 3] + off[:3], speed))
-            )
-        )
+        shown = np.column_stack((s.shown[i, s.lead :, 4:7], s.speed[i, s.lead :]))
+        found.append(Overlay(words, time, shown, np.column_stack((seen[:, p : p + 3] + off[:3], speed))))
     return found

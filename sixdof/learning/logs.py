@@ -100,10 +100,10 @@ class _PitchRate(_Signed):
 
 
 class _Speed(_Column):
-    """Through the air: one over the ground would have the wind in it."""
+    """Through the air; or over the ground, with the wind in it, which is found then."""
 
     unit: Annotated[float, Choice(UNITS["speed"])]
-    of: Annotated[str, Choice({"air": "air"})]
+    of: Annotated[str, words("air", "ground")]
 
     @property
     def scale(self) -> tuple[float, float]:
@@ -220,6 +220,8 @@ class Log(NamedTuple):
         Quaternion, body to world, where the log shows all that :func:`recording_of` takes.
     sent : bool
         The sticks are what the radio sends: with curves and blends in them.
+    ground : bool
+        The speed is that over the ground.
     """
 
     name: str
@@ -228,6 +230,7 @@ class Log(NamedTuple):
     known: np.ndarray
     attitude: np.ndarray | None = None
     sent: bool = False
+    ground: bool = False
 
 
 def read_log(path: Path, map_path: Path, airframe: Airframe) -> Log:
@@ -285,14 +288,10 @@ def read_log(path: Path, map_path: Path, airframe: Airframe) -> Log:
     turned = np.stack(
         [np.interp(even, time[there] - angles[2].late, column) for column in attitude.T], axis=1
     )
-    return Log(
-        path.name,
-        even,
-        values,
-        known,
-        turned / np.linalg.norm(turned, axis=1, keepdims=True),
-        plan.sticks == "as sent",
-    )
+    turned /= np.linalg.norm(turned, axis=1, keepdims=True)
+    speed = plan.columns.speed
+    over_ground = speed is not None and speed.of == "ground"
+    return Log(path.name, even, values, known, turned, plan.sticks == "as sent", over_ground)
 
 
 def _attitude(heading: np.ndarray, pitch: np.ndarray, roll: np.ndarray) -> np.ndarray:
@@ -333,7 +332,7 @@ def recording_of(log: Log, frame: float) -> Recording:
     recording = Recording(
         time, np.stack(sticks, axis=1), turned, np.stack([at(f"{name}_rate") for name in ("roll", "pitch", "yaw")], axis=1),
         at("speed"), at("height"), np.maximum(at("propeller"), 1.0) if "propeller" in log.values else None,
-        np.interp(time, log.time, log.known) > 0.999, log.sent,
+        np.interp(time, log.time, log.known) > 0.999, log.sent, log.ground,
     )  # fmt: skip
     _agrees(log, recording, frame)
     return recording
