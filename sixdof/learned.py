@@ -178,14 +178,19 @@ def opened(airframe: Airframe, *, keep: bool = False) -> Book:
     ----------
     airframe : Airframe
     keep : bool
-        Take over the notes of an older version.
+        Take over the notes of an older version; what logs told is not.
 
     Raises
     ------
     InputError
-        It belongs to an older version, and is not to be kept.
+        It belongs to an older version of the file, or of the program where logs were read, and is not to be kept.
     """
     book = read_book(airframe)
+    if book.stale and not keep:
+        raise InputError(
+            f"{book.path}: what its logs told was worked out by another version of the program: --keep takes its notes over; then read "
+            "the logs again with --log"
+        )
     if book.sha256 == airframe.sha256:
         return book
     if not keep:

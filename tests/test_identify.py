@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -250,6 +251,15 @@ def test_a_log_teaches_what_three_flights_of_notes_would(
     text = sixdof_here(tmp_path, "learn", "corvane")
     assert "log of flight 1: " in text.out and "stretches of 3 s fit, gusts as of a wind of" in text.out
     assert len(text.out.splitlines()) <= 26
+    kept = tmp_path / "corvane.learned.json"
+    was = kept.read_text()
+    kept.write_text(re.sub(r'"made_by": "[0-9a-f]+"', '"made_by": "another"', was))
+    refused(sixdof_here(tmp_path, "learn", "corvane"), "another version of the program")
+    assert (
+        "read them again"
+        in sixdof_here(tmp_path, "check", "corvane").err + sixdof_here(tmp_path, "check", "corvane").out
+    )
+    kept.write_text(was)
     undone = sixdof_here(tmp_path, "learn", "corvane", "--undo", "--json")
     assert undone.json["logs"] == [] and undone.json["told_by_logs"] == []
 

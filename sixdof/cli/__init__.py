@@ -529,8 +529,8 @@ def learn(
     keep
         Take over the notes of an older version of the aircraft file.
     log
-        A log of one flight, CSV: its level knife-edges are written beside it as notes, and those are taken in. It
-        needs the three that follow.
+        A log of one flight, CSV: its level knife-edges are written beside it as notes, and those are taken in; where it
+        shows rates too, the airplane is fitted to what it did. It needs the three that follow.
     map
         A map of the log's columns with their units, YAML; the README shows one.
     flight
