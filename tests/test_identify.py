@@ -34,7 +34,7 @@ from sixdof.study.learn import of_logs
 from sixdof.tuning.held import without_slop
 
 SEED = 4711  # never one of the learner's
-SHORT = tuple(FLIGHT[i] for i in (0, 1, 4, 5, 6, 8, 10, 19))
+SHORT = tuple(FLIGHT[i] for i in (1, 4, 5, 6, 10, 19))
 
 
 @pytest.fixture(scope="module")
@@ -141,7 +141,7 @@ def test_a_hidden_airplane_comes_back(
     sizes, ways = np.linalg.eigh(covariance)
     off = (ways.T @ (found.recorded.mean - errors)) / np.sqrt(sizes)
     known = sizes < 0.25
-    assert np.count_nonzero(known) > 25 and len(found.used) >= 10
+    assert np.count_nonzero(known) > 25 and len(found.used) >= 8
     assert np.mean(np.abs(off[known]) < 3.0) > 0.93 and np.sqrt(np.mean(off[known] ** 2)) < 1.6
     assert (
         np.sqrt(np.mean(((ways.T @ (corvane.believed - errors)) / np.sqrt(sizes))[known] ** 2)) > 4.0
@@ -149,19 +149,15 @@ def test_a_hidden_airplane_comes_back(
     assert found.gusts < 0.3 if wind is None else 1.0 < found.gusts < 4.0
 
 
-def test_a_speed_over_the_ground_does_as_well(
-    corvane: Airplane, hidden: tuple[np.ndarray, np.ndarray]
-) -> None:
-    """Flown across a wind of 4 m/s, which is found: the share of the doubt that is left is that with a pitot."""
+def test_a_speed_over_the_ground_does_too(corvane: Airplane, hidden: tuple[np.ndarray, np.ndarray]) -> None:
+    """Flown across a wind of 4 m/s, which has to be found: taken for a speed through the air it would fit far worse."""
     planes, errors = hidden
-    left = []
-    for ground in (False, True):
-        found = identify(corvane, recorded(planes, "4 m/s from the right", 7, SHORT, ground=ground)).recorded
-        sizes, ways = np.linalg.eigh(found.root @ found.root.T)
-        off = (ways.T @ (found.mean - errors)) / np.sqrt(sizes)
-        left.append(np.log(sizes).sum())
-        assert np.mean(np.abs(off[sizes < 0.25]) < 3.0) > 0.93
-    assert left[1] < 0.8 * left[0] < 0.0, left
+    recording = recorded(planes, "4 m/s from the right", 7, SHORT, ground=True)
+    assert np.median(np.abs(recording.through_air - recording.speed)[recording.speed > 15.0]) < 2.0
+    found = identify(corvane, recording).recorded
+    sizes, ways = np.linalg.eigh(found.root @ found.root.T)
+    off = (ways.T @ (found.mean - errors)) / np.sqrt(sizes)
+    assert np.count_nonzero(sizes < 0.25) > 20 and np.mean(np.abs(off[sizes < 0.25]) < 3.0) > 0.93
 
 
 def test_without_what_nobody_saw_too_much_is_claimed(
@@ -226,7 +222,7 @@ def test_a_log_teaches_what_three_flights_of_notes_would(
     done = sixdof_here(tmp_path, *words, "--json")
     assert done.code == 0, done.err
     [log], rows = done.json["logs"], {row["name"]: row for row in done.json["told_by_logs"]}
-    assert log["flight"] == 1 and log["stretches"] >= 10 and 1.0 < log["gusts_m_s"] < 4.0
+    assert log["flight"] == 1 and log["stretches"] >= 8 and 1.0 < log["gusts_m_s"] < 4.0
     truth = {
         "static margin": 100.0 * float(static_margin(planes)[0]),
         "roll by full aileron": float(np.degrees(planes["roll_rate"][0])),
