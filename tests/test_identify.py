@@ -15,10 +15,10 @@ from scipy.integrate import solve_ivp
 from sixdof import Airplane
 from sixdof.airframe.load import load_airframe
 from sixdof.flight.fly import fly_batch
-from sixdof.flight.follow import SEEN, follow
 from sixdof.flight.gusts import dryden
 from sixdof.flight.layer import Recorded
 from sixdof.flight.pack import static_margin
+from sixdof.flight.recorded import SEEN, follow
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.learned import read_book
 from sixdof.learning import identify as module

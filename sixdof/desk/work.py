@@ -218,9 +218,16 @@ class Desk:
             from sixdof.study.learn import learn
 
             answer = learn(
-                Airplane(airframe), book.notes(airframe), prior=book.prior, logs=book.logs, log_prior=book.log_prior, progress=progress
+                Airplane(airframe),
+                book.notes(airframe),
+                prior=book.prior,
+                logs=book.logs,
+                log_prior=book.log_prior,
+                progress=progress,
             )
-            write_book(book._replace(prior=answer.prior, layer=answer.layer, log_prior=answer.log_prior), airframe)
+            write_book(
+                book._replace(prior=answer.prior, layer=answer.layer, log_prior=answer.log_prior), airframe
+            )
             self._ready = {}
             return lesson(answer)
 

@@ -18,8 +18,8 @@ from scipy.optimize import minimize_scalar
 from threadpoolctl import threadpool_limits
 
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.follow import SEEN, follow
 from sixdof.flight.layer import Recorded
+from sixdof.flight.recorded import SEEN, follow
 from sixdof.flight.speed import stalling_speed
 from sixdof.learning.recording import BACK, EVERY, Recording, Stretches, cut, noise_of, times_turn
 from sixdof.learning.unseen import Unseen, unseen_in

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sixdof.flight.follow import SEEN
+from sixdof.flight.recorded import SEEN
 
 __all__ = ["EVERY", "Recording", "Stretches", "cut", "noise_of", "times_turn", "turn_of"]
 
@@ -133,7 +133,7 @@ class Stretches(NamedTuple):
         Parameters
         ----------
         seen : array (..., stretches, rows, len(SEEN))
-            Of :func:`sixdof.flight.follow.follow`, every :data:`EVERY` frames from the end of the lead on.
+            Of :func:`sixdof.flight.recorded.follow`, every :data:`EVERY` frames from the end of the lead on.
         wind : array (2,) [m/s]
             North, east: of a speed over the ground.
         """

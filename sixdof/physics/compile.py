@@ -96,7 +96,10 @@ def is_compiled() -> bool:
 
 
 #: Kernels that only look into arrays which their caller keeps: no counting of who holds them, 5 ns a slice.
-_NO_COUNTS = ("sixdof.physics.", *(f"sixdof.flight.{name}" for name in ("follow", "frame", "loop", "mixing", "pilot")))
+_NO_COUNTS = (
+    "sixdof.physics.",
+    *(f"sixdof.flight.{name}" for name in ("follow", "frame", "loop", "mixing", "pilot")),
+)
 
 
 def kernel(function: Callable[..., Any]) -> Any:
