@@ -49,7 +49,19 @@ _BARE_NUMBER = re.compile(
     rf"(?<![\w.,/=+-])[-+\u2212]?{_NUMBER}(?![\w.]*\d)(?!{_UNITS})(?!(?: to |-){_NUMBER}{_UNITS})"
 )
 #: What stands before a number that needs no unit.
-_UNITLESS = ("ratio", "Flight", "lost", "bare", "blended", "1 per", "step of", "differ by", "schema", "±")
+_UNITLESS = (
+    "ratio",
+    "Flight",
+    "lost",
+    "bare",
+    "blended",
+    "1 per",
+    "each",
+    "step of",
+    "differ by",
+    "schema",
+    "±",
+)
 
 
 class Said(NamedTuple):

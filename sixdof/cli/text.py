@@ -114,7 +114,7 @@ def headline(console: Console, answer: Answer, what: str) -> None:
     if answer.changes:
         wrapped(console, f"changed and re-trimmed: {', '.join(answer.changes)}")
     if answer.air != "calm":
-        wrapped(console, f"in {answer.air}; drifts are of the way through the air")
+        wrapped(console, f"in {answer.air}; drifts are of the way over the ground")
 
 
 def remarks(console: Console, answer: Answer, *, all_: bool, count: int = 2) -> None:
@@ -217,6 +217,10 @@ def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
         console.print(
             lead(row.said, f":{finished} {abs(row.drift_before):.1f}° ({abs(row.rate_before):.1f} °/s), {row.words_before};")
         )  # fmt: skip
+        if row.status == "finished":
+            bare = answer.bare_points.get(f"{row.name}.{row.side}")
+            beside = "" if bare is None else f" (without blends {bare:.1f} points)"
+            wrapped(console, f"loses {row.points_before:.1f} points{beside}, a point each 15°;", first="  ")
         wrapped(
             console,
             f"top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
@@ -337,6 +341,10 @@ def _print_consequences(console: Console, answer: DiagnoseResult, told: Conseque
         textwrap.wrap, width=max(console.width - 1, 12), subsequent_indent="  ", break_on_hyphens=False
     )
     lines += add(f"with {'; '.join(answer.flown_with)}")
+    if math.isfinite(told.points_bare):
+        lines += add(
+            f"the sequence loses {told.points_with:.1f} points with them, bare {told.points_bare:.1f} points, a point each 15°"
+        )
     for flag in told.flags or ["nothing to be warned of beyond what holds for every blend"]:
         lines += add(f"! {flag}")
     for name, rows in (("worse", told.worse), ("better", told.better), ("reversed", told.reversed)):

@@ -189,7 +189,7 @@ def compare_report(answer: CompareResult, runs: Sequence[Run], *, asked: str) ->
 def _head(answer: Answer, title: str, what: str) -> str:
     invented = "An invented airplane: do not dial this in." if answer.aircraft.invented else ""
     changes = f"Changed and trimmed again: {', '.join(answer.changes)}." if answer.changes else ""
-    air = "in calm air" if answer.air == "calm" else f"in {answer.air}; drifts are of the way through the air"
+    air = "in calm air" if answer.air == "calm" else f"in {answer.air}; drifts are of the way over the ground"
     return (
         f"<header><h1>{escape(title)}</h1>"
         + paragraphs([invented], "warn")

@@ -18,7 +18,7 @@ from sixdof.files.errors import InputError
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.ceiling import CEILING, read_ceiling, under_ceiling
-from sixdof.flight.fly import Flights, fly_batch, pack_blends
+from sixdof.flight.fly import Flights, fly_batch, no_blends, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
 from sixdof.flight.knife_edge import Hold, where_it_holds
 from sixdof.flight.maneuver import KNIFE_EDGE
@@ -154,11 +154,13 @@ def fly(
     progress(0.1, file.name)
     scripts = [make_script(file, side, way, speed=file.speed * speed) for side in sides_of(file)]
     airs, gusts = airs_of(airplane.plane, scripts, wind=day, bump=bump, seeds=[sample])
-    index = np.array([[0, s, 0, s] for s in range(len(scripts))])
+    index = np.array([[0, s, k, s] for k in range(2 if specs else 1) for s in range(len(scripts))])
+    sets = np.stack((pack_blends(specs), no_blends(len(specs))))
     flights = fly_batch(
-        airplane.planes, scripts, blends=pack_blends(specs)[None], index=index, airs=airs, gusts=gusts, keep_tracks=True
+        airplane.planes, scripts, blends=sets, index=index, airs=airs, gusts=gusts, keep_tracks=True
     )  # fmt: skip
     rows = [flown_row(flights, i, script) for i, script in enumerate(scripts)]
+    bare = [flown_row(flights, len(scripts) + i, script) for i, script in enumerate(scripts) if specs]
     remarks = [*flight_remarks(rows, airplane.airframe), *window_remarks(asked, file)]
     if blends is not None and own:
         text = "the blends in the file were switched off: only those named here are flown"
@@ -176,6 +178,7 @@ def fly(
         ],
         flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)],
         maneuvers=rows,
+        bare_points={f"{row.name}.{row.side}": row.points_before for row in bare if row.status == "finished"},
         phases=[row for i, script in enumerate(scripts) for row in _phases(flights, i, script)],
         tracks={f"{s.name}.{s.side}.{way}": flights.tracks[i] for i, s in enumerate(scripts)},
     )

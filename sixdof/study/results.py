@@ -124,13 +124,17 @@ class Phase(Row):
 
 
 class FlyResult(Answer):
-    """One maneuver flown to each side."""
+    """One maneuver flown to each side.
+
+    ``bare_points``: flight -> points of ten that it loses without the blends it was flown with, where it finishes.
+    """
 
     command: Literal["fly"] = "fly"
     way: str
     flown_with: list[str]
     outputs: list[str] = Field(default_factory=list)
     maneuvers: list[Flown]
+    bare_points: dict[str, Number] = Field(default_factory=dict)
     phases: list[Phase]
 
 
