@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
@@ -121,11 +122,20 @@ def settings_table(answer: ExploreResult, shown: Sequence[Setting], best: Sequen
     [axis] = answer.axes
     rows = []
     for s in shown:
-        drift = [f"{abs(s.drift):.1f}°", f"{abs(s.rate):.1f}", s.words] if s.scored else ["-", "-", s.status]
+        drift = (
+            [f"{abs(s.drift):.1f}°", f"{abs(s.rate):.1f}", s.words]
+            if s.scored
+            else ["-", "-", _ended(s.status)]
+        )
         rows.append([axis.words(s.at), s.side, *drift, f"{s.top_speed_m_s:.0f}", f"{s.height_used_m:.0f}"])
     columns = _columns("<setting, side, <drift, <°/s, , <top m/s, <used m")
     columns[0] = (axis.said, "right")
     return Table(columns, rows, [i for i, s in enumerate(shown) if s in best])
+
+
+def _ended(status: str) -> str:
+    """How a flight ended, in a few words: ``let go early``."""
+    return re.split(r" at |[:,]", status)[0]
 
 
 def map_table(found: Map, *, rows: int, columns: int) -> Table:
