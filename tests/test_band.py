@@ -182,6 +182,9 @@ def test_words_say_whether_one_is_enough(corvane, tmp_path: Path) -> None:
     few = explore(corvane, "power_off_dive", "throttle-elevator.low=-6..2", over="speed=98..102", count=9)
     [text] = band_words(few)
     assert "less than anyone sees, so one is enough" in text
+    bare = explore(corvane, "roll_reversal", "aileron-rudder=0..40", over="speed=98..102", count=9)
+    [text] = band_words(bare)
+    assert "at most, which nobody sees: leave it out" in text
     told = sixdof_here(
         tmp_path, "explore", "power_off_dive", "--vary", "throttle-elevator.low=-6..2", "--over", "cg=-6..6", "--no-pictures"
     )  # fmt: skip

@@ -391,7 +391,7 @@ def explore(
     blend
         A ratio in percent or a file of blends, on at every setting. May be given again.
     count
-        How many settings; default 17 of a ratio, 9 of what moves the airplane.
+        How many settings; default 17 of a ratio, 9 of what moves the airplane or over several bands.
     """
     from sixdof.cli.setup import Busy, Clock, asked, ready_airplane, save, with_demo_named
     from sixdof.flight.blends import read_blends

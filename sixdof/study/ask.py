@@ -80,8 +80,8 @@ __all__ = [
     "usual_maneuvers",
 ]
 
-#: Settings each way of a map.
-_MOST_EACH_WAY = 61
+#: Most settings each way of a map; usual ones of a range that is flown at all places of several bands.
+_MOST_EACH_WAY, _OVER_SEVERAL = 61, 9
 
 Progress = Callable[[float, str], None]
 Maneuver = str | ManeuverFile
@@ -336,7 +336,7 @@ def explore(
     blends : iterable of BlendSpec
         That are on at every setting; no other is.
     count : int, optional
-        How many settings; default: 17 of a ratio, 9 of what moves the airplane itself.
+        How many settings; default: 17 of a ratio, 9 of what moves the airplane itself or over several bands.
     ceiling : float [m] or str
         Of the site; see :func:`fly`.
     wind : Wind or str, optional
@@ -415,7 +415,10 @@ def read_explore(
         raise InputError(
             f"--count: got {count}, expected at most {_MOST_EACH_WAY} settings each way of a map"
         )
-    axes, bands = [read_vary(text, count) for text in varies], read_overs(overs, maneuver)
+    bands = read_overs(overs, maneuver)
+    if count is None and len(bands) > 1:
+        count = _OVER_SEVERAL
+    axes = [read_vary(text, count) for text in varies]
     names = [axis.name for axis in (*axes, *bands)]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice:

@@ -93,6 +93,9 @@ def band_words(answer: ExploreResult) -> list[str]:
     ]
     said = f"one ratio for all of it: {', '.join([*sides, *lost]).replace('both: ', '')}"
     if not lost and all(abs(row.left) < SEEN for row in band.rows):
+        bare = next((shape for shape in band.shapes if not shape.numbers), None)
+        if bare is not None and not bare.unfinished and bare.left < SEEN:
+            return [f"{said}; without any it is {bare.left:.1f}° at most, which nobody sees: leave it out"]
         return [f"{said}, less than anyone sees, so one is enough"]
     return [said, *_shapes_words(band, ratio)]
 
