@@ -49,7 +49,19 @@ _BARE_NUMBER = re.compile(
     rf"(?<![\w.,/=+-])[-+\u2212]?{_NUMBER}(?![\w.]*\d)(?!{_UNITS})(?!(?: to |-){_NUMBER}{_UNITS})"
 )
 #: What stands before a number that needs no unit.
-_UNITLESS = ("ratio", "Flight", "lost", "bare", "blended", "1 per", "step of", "differ by", "schema", "±")
+_UNITLESS = (
+    "ratio",
+    "Flight",
+    "lost",
+    "bare",
+    "blended",
+    "1 per",
+    "each",
+    "step of",
+    "differ by",
+    "schema",
+    "±",
+)
 
 
 class Said(NamedTuple):
@@ -245,6 +257,18 @@ def drifts_of(result: Mapping[str, Any]) -> list[tuple[float, float | None, str]
                 if value is not None and value * sign > 0.0
             ]
     out += [(s["drift"], s["rate"], s["words"]) for s in result.get("settings", ())]
+    ways = {
+        "canopy": ("to canopy", "to belly"),
+        "wing": ("to right wing", "to left wing"),
+        "roll": ("rolls right", "rolls left"),
+    }
+    found = result.get("map") or {"drift": (), "terms": ()}
+    for drifts, terms in zip(found["drift"], found["terms"], strict=True):
+        out += [
+            (v, None, ways[term][v < 0.0])
+            for v, term in zip(drifts, terms, strict=True)
+            if v is not None and term in ways
+        ]
     for r in [*result.get("remedies", ()), result.get("best") or {}]:
         dives = [value for value in (r.get("dive"), r.get("expected_dive")) if value is not None]
         out += [(value, None, "to canopy" if value > 0.0 else "to belly") for value in dives]

@@ -6,6 +6,7 @@ import re
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 from commanding import sixdof_here
 from faults import airplane_of
@@ -13,8 +14,11 @@ from reading import too_wide, wrong_letters
 
 from sixdof.airframe.blends import BlendSpec, Gate
 from sixdof.flight.blends import read_blends
+from sixdof.flight.fly import fly_batch, pack_blends
+from sixdof.flight.script import make_script, sides_of
 from sixdof.study.ask import diagnose, sequence_of
 from sixdof.tuning.consequences import Consequences, consequences
+from sixdof.tuning.held import without_slop
 
 TUNED = (
     "rudder-elevator.right=3",
@@ -49,6 +53,26 @@ def test_what_was_tuned_is_better_on_and_worse_reversed() -> None:
         now, before = map(float, re.findall(r"([\d.]+) °/s, without ([\d.]+)", text)[0])
         assert abs(now - before) >= 0.9, "what tells"
         assert (now < before) == (text in found.better)
+
+
+def test_points_of_the_sequence_are_those_of_its_flights() -> None:
+    """By flying each test alone, bare and blended, with the worst error of each measured phase over 15°."""
+    found, airplane = of(*TUNED), airplane_of("corvane")
+    lost = {"bare": 0.0, "blended": 0.0}
+    for file in sequence_of(airplane)[0]:
+        if file.part == "throws":
+            continue
+        for side in sides_of(file):
+            script = make_script(file, side, "free")
+            both = {}
+            for when, specs in (("bare", []), ("blended", read_blends(TUNED))):
+                flights = fly_batch(without_slop(airplane.planes), [script], blends=pack_blends(specs)[None])
+                counted = np.abs(flights.errors[0]) * script.scored[: len(script.measured), None]
+                both[when] = float(np.degrees(counted.max(axis=(1, 2))).sum()) / 15.0 if flights.finished[0] else None  # fmt: skip
+            if None not in both.values():
+                lost = {when: lost[when] + both[when] for when in lost}
+    assert (found.points_bare, found.points_with) == pytest.approx((lost["bare"], lost["blended"]))
+    assert found.points_with < found.points_bare
 
 
 def test_left_on_for_landing() -> None:

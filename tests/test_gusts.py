@@ -14,7 +14,7 @@ from support import attitude, rates_in_gust, state_of
 
 from sixdof.files.errors import InputError
 from sixdof.flight.fly import fly_batch
-from sixdof.flight.frame import TRACK_NAMES
+from sixdof.flight.frame import TRACK_NAMES, crabbed
 from sixdof.flight.gusts import Wind, airs_of, dryden, read_bump, read_wind
 from sixdof.flight.script import load_maneuver, make_script
 from sixdof.physics.air import make_air
@@ -147,21 +147,79 @@ def test_yawing_air_goes_with_the_gust_across_whatever_the_wind(planes, scripts,
 # ---------------------------------------------------------------- flights
 
 
-def test_steady_wind_changes_nothing_through_the_air(planes, scripts):
-    """Without gusts and shear the path through the air is the same, over the ground it is not.
-
-    The steps are those of the speed over the ground, so to rounding in the limit of fine ones only; 0.01 deg in usual ones.
-    """
+def in_steady_wind(planes, scripts, north, east, finer=1):
+    """Every script in a wind that is the same everywhere [m/s, from where it blows to]."""
     airs, gusts = airs_of(planes[0], scripts)
-    airs["wind_north"], airs["wind_east"] = -3.0, 5.0
-    index = np.array([[0, 0, 0, 0], [0, 1, 0, 1]])
-    for finer, within in ((1, math.radians(0.01)), (4, 1e-9)):
-        calm = in_air(planes, scripts, finer=finer)
-        windy = fly_batch(planes, scripts, index=index, airs=airs, gusts=gusts, keep_tracks=True, finer=finer)
-        np.testing.assert_allclose(windy.errors, calm.errors, atol=within)
-    a, b = calm.tracks[0], windy.tracks[0]
-    moved = (b.column("east") - a.column("east")) / np.maximum(a.column("time"), 0.02)
-    np.testing.assert_allclose(moved[50:], 5.0, atol=1e-6)
+    airs["wind_north"], airs["wind_east"] = north, east
+    index = np.array([[0, i, 0, i] for i in range(len(scripts))])
+    return fly_batch(planes, scripts, index=index, airs=airs, gusts=gusts, keep_tracks=True, finer=finer)
+
+
+@pytest.mark.parametrize(("north", "east"), [(0.0, 5.0), (-4.0, -8.0), (6.0, 3.0)])
+def test_the_pilot_crabs_and_keeps_the_line_over_the_ground(planes, scripts, north, east):
+    """Hands on, a crosswind moves a level pass and a knife-edge by less than a meter off where they go in calm air.
+
+    Unless the nose is turned into it, 5 m/s are 75 m in 15 s.
+    """
+    held = [make_script(load_maneuver(name), side, "held") for name, side in (("level", "both"), ("knife_edge", "left"))]  # fmt: skip
+    calm, windy = in_steady_wind(planes, held, 0.0, 0.0), in_steady_wind(planes, held, north, east)
+    speed = float(planes[0]["cruise"])
+    for a, b in zip(calm.tracks, windy.tracks, strict=True):
+        assert np.max(np.abs(b.column("east") - a.column("east"))) < 1.0
+        over_ground = math.sqrt(speed**2 - east**2) + north
+        assert b.column("north")[-1] / b.column("time")[-1] == pytest.approx(over_ground, rel=0.02)
+        turned = nose(b) - nose(a)
+        assert turned == pytest.approx(-math.asin(east / speed), abs=math.radians(0.1))  # into the wind
+
+
+def nose(track) -> float:
+    """Where it points as it begins [rad], right of the line."""
+    q0, q1, q2, q3 = track.values[0, 7:11]
+    return math.atan2(2.0 * (q0 * q3 + q1 * q2), 1.0 - 2.0 * (q2 * q2 + q3 * q3))
+
+
+def test_in_calm_air_nobody_crabs_to_the_bit():
+    attitude = (0.31, -0.62, 0.71, 0.12)
+    assert crabbed(*attitude, 0.0) == attitude and crabbed(*attitude, -0.0) == attitude
+
+
+def test_what_is_judged_is_the_way_over_the_ground(planes, scripts):
+    """Errors of a free knife-edge are the angles of its way over the ground off the line, as its positions have it."""
+    flights = in_steady_wind(planes, scripts, -5.0, 6.0)
+    for flight, track in enumerate(flights.tracks):
+        rows = track.values[track.column("measured") >= 0]
+        go = np.diff(rows[:, 1:4], axis=0)[[0, -1]]
+        heading, climb = np.arctan2(go[:, 1], go[:, 0]), np.arcsin(-go[:, 2] / np.linalg.norm(go, axis=1))
+        canopy = -1.0 if flight == 0 else 1.0  # left wing down with right rudder: the canopy is to the left
+        assert np.ptp(heading) * np.sign(heading[1] - heading[0]) * canopy == pytest.approx(rows[-1, 30], abs=math.radians(0.3))  # fmt: skip
+        assert climb[1] - climb[0] == pytest.approx(-canopy * rows[-1, 31], abs=math.radians(0.3))
+
+
+def test_wind_from_ahead_turns_the_way_over_the_ground_by_more(planes, scripts):
+    """What turns the way through the air by an angle turns that over the ground by V/(V - wind) of it; the air is the same."""
+    wind, speed = 8.0, float(planes[0]["cruise"])
+    calm, windy = (
+        in_steady_wind(planes, scripts[1:], 0.0, 0.0, 4),
+        in_steady_wind(planes, scripts[1:], -wind, 0.0, 4),
+    )
+    a, b = calm.errors[0, 0, -1], windy.errors[0, 0, -1]
+    assert b[0] / a[0] == pytest.approx(speed / (speed - wind), rel=0.03)
+    assert b[2] == pytest.approx(a[2], abs=math.radians(0.5)) and b[3] == pytest.approx(a[3], abs=math.radians(0.1))  # fmt: skip
+    drift = windy.tracks[0].column("north")[-1] - calm.tracks[0].column("north")[-1]
+    assert drift == pytest.approx(-wind * calm.tracks[0].column("time")[-1], abs=1.0)
+
+
+def test_a_loop_of_a_radius_is_round_over_the_ground(planes):
+    """As far as this pilot makes it: within a meter of a circle, which at the rate of calm air it leaves by 2.5 m."""
+    loop = make_script(load_maneuver("inside_loop"), "both", "held")
+    loop.phases["radius"] = 20.0
+    [track] = in_steady_wind(planes, [loop], -8.0, 0.0).tracks
+    rows = track.column("measured") >= 0
+    north, up = track.column("north")[rows], -track.column("down")[rows]
+    middle = np.linalg.lstsq(
+        np.stack([2.0 * north, 2.0 * up, np.ones(rows.sum())], axis=1), north**2 + up**2, rcond=None
+    )[0]
+    assert np.ptp(np.hypot(north - middle[0], up - middle[1])) < 1.0
 
 
 def test_a_bump_from_below_is_felt_when_it_comes(planes):
@@ -247,6 +305,21 @@ def test_fly_in_wind_says_so_and_repeats(tmp_path):
     assert first["maneuvers"] == again["maneuvers"] != other["maneuvers"]
 
 
+def test_fly_tells_points_with_blends_and_without(tmp_path):
+    """Of the same flights by themselves; in words too."""
+    words = ["fly", "--wind", "4 m/s", "--no-pictures"]
+    bare = sixdof_here(tmp_path, *words, "--json").json
+    blended = sixdof_here(tmp_path, *words, "-b", "rudder-aileron.left=4", "--json").json
+    assert bare["bare_points"] == {}
+    for one, other in zip(bare["maneuvers"], blended["maneuvers"], strict=True):
+        assert blended["bare_points"][f"{one['name']}.{one['side']}"] == one["points_before"]
+        assert other["points_before"] == pytest.approx(abs(other["drift_before"]) / 15.0, abs=1e-3)
+    assert blended["maneuvers"][1]["points_before"] < bare["maneuvers"][1]["points_before"]
+    text = sixdof_here(tmp_path, *words, "-b", "rudder-aileron.left=4").out
+    left = blended["maneuvers"][1]["points_before"], bare["maneuvers"][1]["points_before"]
+    assert f"loses {left[0]:.1f} points (without blends {left[1]:.1f} points), a point each 15°" in text
+
+
 def test_tune_in_wind_tells_spread_and_passes(tmp_path):
     words = ["tune", "-m", "knife_edge", "--airplanes", "0", "--no-pictures"]
     calm = sixdof_here(tmp_path, *words, "--json").json
@@ -258,6 +331,14 @@ def test_tune_in_wind_tells_spread_and_passes(tmp_path):
         ("knife_edge", "left"),
     }
     assert all(0.0 < m["spread_before"] < 10.0 for m in windy["wind"]["maneuvers"])
+    for m in windy["wind"]["maneuvers"]:  # one measured phase: a point for each 15 deg of the worst term
+        assert m["points_before"] == pytest.approx(m["drift_before"] / 15.0, abs=1e-3)
+        assert m["points_after"] == pytest.approx(m["drift_after"] / 15.0, abs=1e-3)
+    bare, blended = (
+        sum(m[f"points_{when}"] for m in windy["wind"]["maneuvers"]) for when in ("before", "after")
+    )
+    said = f"points lost in this wind, by the way over the ground, 1 per 15°: bare {bare:.1f}, blended {blended:.1f}"
+    assert said in windy["wind"]["words"]
     assert len(windy["wind"]["ratios"]) == 4
     text = sixdof_here(tmp_path, *words, "--wind", "4 m/s", "--samples", "10").out
     assert "In wind: 4 m/s from ahead, 10 samples" in text

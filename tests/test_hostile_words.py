@@ -16,7 +16,7 @@ from sixdof.airframe.load import load_airframe
 from sixdof.files.errors import InputError
 from sixdof.flight.blends import read_blends
 from sixdof.flight.gusts import read_bump, read_wind
-from sixdof.tuning.explore import read_range
+from sixdof.tuning.axes import read_over, read_vary
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -123,7 +123,8 @@ def test_no_word(kind: str, word: str, tmp_path: Path) -> None:
 PLANE = load_airframe("corvane")
 READERS: dict[str, Callable[[str], object]] = {
     "cg=5 mm aft": lambda text: changed(PLANE, read_changes([text])),
-    "rudder-elevator.left=-6..2": lambda text: read_range(text, 17),
+    "rudder-elevator.left=-6..2": read_vary,
+    "wind=3 m/s from the right": read_over,
     "rudder-elevator.left=3": lambda text: read_blends([text]),
     "4 m/s from the right": read_wind,
     "3 m/s from below at 4 s": read_bump,

@@ -1,6 +1,7 @@
 """Plots: what they compute, and that they are written."""
 
 import math
+import re
 import subprocess
 import sys
 
@@ -10,7 +11,9 @@ from PIL import Image
 from showing import knife_edge
 
 from sixdof.flight.frame import TRACK_NAMES
+from sixdof.show.charts import map_chart
 from sixdof.show.explore_plot import explore_plot, side_view, zero_crossings
+from sixdof.show.map_plot import map_plot
 from sixdof.show.plots import Drift, compare_plot, degrees, drift_plot
 
 TIME = np.linspace(0.0, 3.0, 50)
@@ -93,3 +96,33 @@ def test_plots_leave_the_plotting_state_alone():
     assert subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     ).stdout.split() == ["False", "False"]
+
+
+def test_a_map_is_blue_where_nobody_sees_it_and_has_holes_where_nothing_finished(tmp_path):
+    """Left third not seen, middle far too much, right never finished; the best is marked and said."""
+    drift = np.repeat([[1.0, 60.0, math.nan]], 3, axis=0)
+    drift[1, 0] = -0.4
+    path = map_plot(
+        tmp_path / "map.png", [-2.0, 0.0, 2.0], [0.0, 1.0, 2.0], drift, titles=("down", "across"), best=[1, 0]
+    )
+    with Image.open(path) as image:
+        pixels = np.asarray(image.convert("RGB"), int)
+    body = pixels[int(0.25 * len(pixels)) : int(0.8 * len(pixels)), :, :]
+    wide = body.shape[1]
+    left, middle, right = (body[:, int(at * wide)].mean(axis=0) for at in (0.15, 0.45, 0.72))
+    assert left[2] > left[0] + 40.0 and middle[0] > middle[2] + 40.0 and right.min() > 225.0
+    map_plot(
+        tmp_path / "map.svg", [-2.0, 0.0, 2.0], [0.0, 1.0, 2.0], drift, titles=("down", "across"), best=[1, 0]
+    )
+    assert (tmp_path / "map.svg").stat().st_size > 1000
+
+
+def test_a_map_in_a_report_has_a_square_a_place():
+    drift = [[1.0, -7.4], [math.nan, 40.0]]
+    text = map_chart([-2.0, 2.0], [0.0, 5.0], drift, [0, 0], "a map")
+    assert text.count("<rect") == 4 and text.count('fill="none"') == 1
+    assert text.count('stroke-width="2"') == 1  # the best
+    texts = re.findall(r">([^<>]+)</text>", text)
+    assert texts[:3] == ["-2", "1", "7"] and texts[3:6] == ["2", "-", "40"] and texts[6:] == ["0", "5"]
+    heights = [float(y) for y in re.findall(r'<rect x="[\d.]+" y="([\d.]+)"', text)]
+    assert heights[0] > heights[2]  # + is up

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
-from twins import Study, hire, served, study
+from twins import Study, flown, hire, served, study, word, write_down
 
 from sixdof import Airplane
 from sixdof.learning.crowd import prior_of
+from sixdof.learning.learn import layer_of, learn
+from sixdof.learning.notes import notes_from
+from sixdof.study.ask import diagnose, sequence_of
+from sixdof.tuning.diagnose import Battery
+from sixdof.tuning.held import without_slop
 
 SEED = 4711  # never one of the learner's
 
@@ -35,6 +42,49 @@ def test_three_flights_of_notes_serve_most_airplanes() -> None:
     assert np.nanmedian(found.learned[3]) < 0.2 * np.nanmedian(found.learned[0])
     assert 0.65 <= found.coverage[80] <= 0.95 and found.coverage[90] >= 0.75, found.coverage
     assert found.flagged < 0.25
+
+
+def test_notes_move_the_diagnosis_to_the_airplane_as_flown() -> None:
+    """What is said of knife-edge comes from the typical airplane to the hidden one; what no note tells stays as good as it was."""
+    airplane = Airplane("corvane")
+    prior, dice = prior_of(airplane, airplanes=500), np.random.default_rng([815, 5])
+    crew = hire(airplane, prior, 6, seed=815)
+    n, battery = len(crew.planes), Battery(tuple(sequence_of(airplane)[0]))
+    truth = battery.fly(without_slop(crew.planes))
+    names = [tendency.name for tendency in battery.asked]
+    edge = np.array([name.startswith("knife-edge") for name in names])
+    other = ~edge & np.array(
+        [tendency.error != "rests" and tendency.part != "throws" for tendency in battery.asked]
+    )
+
+    def off(known: Airplane, hidden: np.ndarray) -> np.ndarray:
+        """How far each number of a diagnosis is from what the hidden airplane does [deg/s]."""
+        told = {finding.name: finding.value for finding in diagnose(known).findings}
+        return np.abs(np.array([told.get(name, np.nan) for name in names]) - hidden)
+
+    texts, bare = ["sixdof_notes: 1\naircraft: corvane\nflights:\n"] * n, np.zeros((n, 2, 2))
+    for number in (1, 2, 3):
+        shown = flown(crew, bare, wind=2.0, number=number)
+        said = np.array([[[word(r, f, dice) if r == r else 5 for r in side] for side in rates] for rates, f in zip(shown.rates, crew.scale, strict=True)])  # fmt: skip
+        for i in range(n):
+            texts[i] += write_down(crew, i, bare, shown, said, number, told_wind=2.0, sticks=True, dice=dice)
+    before, after = [], []
+    for i in np.flatnonzero(np.isfinite(truth[:, edge]).all(axis=1)):
+        notes = notes_from(Path("twin.yaml"), texts[i].encode(), airplane.airframe)
+        layer = layer_of(prior, learn(prior, [notes]), airplane.airframe.sha256, {"twin.yaml": texts[i]})
+        assert layer is not None
+        before.append(off(airplane, truth[i]))
+        after.append(off(airplane.learned(layer), truth[i]))
+        if before[-1][edge].mean() > 3.0:  # far from the typical one: every one of them comes nearer
+            assert after[-1][edge].mean() < 0.5 * before[-1][edge].mean(), (
+                i,
+                before[-1][edge],
+                after[-1][edge],
+            )
+    assert len(before) >= 4
+    was, now = np.array(before), np.array(after)
+    assert now[:, edge].mean() < 0.3 * was[:, edge].mean(), (was[:, edge].mean(), now[:, edge].mean())
+    assert np.nanmean(now[:, other]) < 1.1 * np.nanmean(was[:, other])
 
 
 KINDS = {

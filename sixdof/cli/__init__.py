@@ -361,9 +361,10 @@ def explore(
     maneuver: str,
     aircraft: Aircraft = None,
     *,
-    vary: str,
-    over: str | None = None,
-    count: int = 17,
+    vary: Annotated[list[str], Parameter(negative=())],
+    over: Annotated[list[str] | None, Parameter(negative=())] = None,
+    blend: Annotated[list[str] | None, Parameter(name=["--blend", "-b"], negative=())] = None,
+    count: int | None = None,
     ceiling: CeilingText = "120 m",
     wind: WindText = None,
     sample: Sample = 1,
@@ -375,46 +376,41 @@ def explore(
     all_: All = False,
     json: Json = False,
 ) -> None:
-    """Fly a maneuver over a range of one ratio: drift and tracks against the setting.
+    """Fly a maneuver over a range of one ratio or change, or over a map of two: drift against the setting.
 
     Parameters
     ----------
     maneuver
         A maneuver, e.g. power_off_dive.
     vary
-        Ratio and range in percent: throttle-elevator.low=-6..2 (+ up, right; - down, left).
+        A ratio and its range in percent: throttle-elevator.low=-6..2 (+ up, right; - down, left), rudder-aileron=0..9 for both
+        sides alike; a change in its usual unit: cg=-10..10 (mm, + aft); speed=80..120. Given twice: a map.
     over
-        The same at five places of a band: speed=80..120 (percent), or a change in its usual unit: cg=-6..6 (mm, + aft).
+        The same at some places of a band: speed=80..120, throttle=40..100 or rudder=40..100 (percent), 'wind=3 m/s from the
+        right', a change: cg=-6..6; given again: all at once; 'usual': speed, rudder and wind of an afternoon.
+    blend
+        A ratio in percent or a file of blends, on at every setting. May be given again.
     count
-        How many settings.
+        How many settings; default 17 of a ratio, 9 of what moves the airplane or over several bands.
     """
     from sixdof.cli.setup import Busy, Clock, asked, ready_airplane, save, with_demo_named
+    from sixdof.flight.blends import read_blends
     from sixdof.runs import check_out
     from sixdof.study.ask import explore as ask
-    from sixdof.study.ask import maneuvers_of, read_air
-    from sixdof.tuning.band import read_over
-    from sixdof.tuning.explore import read_range
+    from sixdof.study.ask import maneuvers_of, read_air, read_explore
 
     check_out(out)
     clock = Clock()
     [file] = maneuvers_of([maneuver])
     read_air(wind, None, sample)
-    read_range(vary, count)
-    if over is not None:
-        read_over(over)
+    read_explore(file, vary, over or (), count)
+    specs = read_blends(blend) if blend else []
     airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
     with Busy("exploring") as busy:
         answer = ask(
-            airplane,
-            file,
-            vary,
-            over=over,
-            count=count,
-            ceiling=ceiling,
-            wind=wind,
-            sample=sample,
+            airplane, file, vary, over=over or (), blends=specs, count=count, ceiling=ceiling, wind=wind, sample=sample,
             progress=busy,
-        )
+        )  # fmt: skip
     answer = with_demo_named(answer, aircraft, f"explore {maneuver}")
     clock.lap("work")
     from sixdof.show.pictures import draw_explore

@@ -13,16 +13,15 @@ from rich.console import Console
 from rich.table import Table as Grid
 from rich.text import Text
 
-from sixdof.airframe.blends import amount_words
 from sixdof.cli.setup import make_console
 from sixdof.field.plain import card_blocks, core_lines, headline_of, sheet_blocks
 from sixdof.field.rows import SetUpSheet
 from sixdof.files.errors import printable, shown
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.blends import read_ratio
 from sixdof.physics.terms import TERM_NAMES
 from sixdof.study import tables
 from sixdof.study.cautions import CHANGING_IN_SHORT, IN_SHORT
+from sixdof.study.explored import band_words, least_words, map_words
 from sixdof.study.results import (
     Answer,
     CheckResult,
@@ -34,7 +33,6 @@ from sixdof.study.results import (
     TuneResult,
 )
 from sixdof.study.words import (
-    band_words,
     best_words,
     finding_words,
     first_change,
@@ -50,7 +48,7 @@ from sixdof.study.words import (
 )
 from sixdof.tuning.consequences import Consequences
 from sixdof.tuning.diagnose import Finding
-from sixdof.tuning.explore import Setting
+from sixdof.tuning.explore import Map, Setting
 from sixdof.tuning.remedies import Variant
 
 #: Kinds of remarks that the first lines say already.
@@ -60,6 +58,8 @@ _SETTINGS = 9
 #: Lines of a diagnosis that tell of what blends do, and of what is seen.
 _CONSEQUENCES = 18
 _DIAGNOSIS = 12
+#: Rows and columns of a map.
+_MAP_ROWS, _MAP_COLUMNS = 6, 9
 #: Changes of the airframe shown unasked, the airplane as it is among them.
 _VARIANTS = 6
 
@@ -114,7 +114,7 @@ def headline(console: Console, answer: Answer, what: str) -> None:
     if answer.changes:
         wrapped(console, f"changed and re-trimmed: {', '.join(answer.changes)}")
     if answer.air != "calm":
-        wrapped(console, f"in {answer.air}; drifts are of the way through the air")
+        wrapped(console, f"in {answer.air}; drifts are of the way over the ground")
 
 
 def remarks(console: Console, answer: Answer, *, all_: bool, count: int = 2) -> None:
@@ -217,6 +217,10 @@ def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
         console.print(
             lead(row.said, f":{finished} {abs(row.drift_before):.1f}° ({abs(row.rate_before):.1f} °/s), {row.words_before};")
         )  # fmt: skip
+        if row.status == "finished":
+            bare = answer.bare_points.get(f"{row.name}.{row.side}")
+            beside = "" if bare is None else f" (without blends {bare:.1f} points)"
+            wrapped(console, f"loses {row.points_before:.1f} points{beside}, a point each 15°;", first="  ")
         wrapped(
             console,
             f"top speed {row.top_speed_m_s:.1f} m/s, up to {row.top_g:.1f} g, {row.height_used_m:.0f} m of height used",
@@ -229,37 +233,53 @@ def print_flights(answer: FlyResult, run: str, *, all_: bool) -> None:
 
 
 def print_settings(answer: ExploreResult, run: str, *, all_: bool) -> None:
-    """Where the drift is least, and the drift over the range."""
-    console, ratio = make_console(), read_ratio(answer.vary)
-    headline(console, answer, f"{answer.said}, sticks let go, no other blend")
-    ends = min(s.percent for s in answer.settings), max(s.percent for s in answer.settings)
+    """The best of a range, a map or a band, and what is around it."""
+    console = make_console()
+    headline(
+        console, answer, f"{answer.said}, sticks let go{'' if answer.flown_with else ', no other blend'}"
+    )
+    for line in answer.flown_with:
+        wrapped(console, f"with {line}")
+    if answer.map is not None:
+        _print_map(console, answer, answer.map, all_=all_)
+    else:
+        _print_range(console, answer, all_=all_)
+    if answer.band is not None:
+        wrapped(console, f"over {answer.band.said}: {answer.band.flights} flights")
+        print_table(console, tables.band_table(answer, all_=all_))
+        for line in band_words(answer):
+            wrapped(console, line)
+    remarks(console, answer, all_=all_, count=0 if answer.band else 1 if answer.map else 2)
+    ending(console, answer, run, all_=all_)
+
+
+def _print_map(console: Console, answer: ExploreResult, found: Map, *, all_: bool) -> None:
+    """The best place, what stays around it, and the drifts; all of them where they are wanted and fit."""
+    for line in map_words(answer):
+        wrapped(console, line)
+    down, across = found.axes
+    wrapped(console, f"worst drift [°]; down: {down.title}, across: {across.title}")
+    most = 10**6 if all_ else 0
+    print_table(console, tables.map_table(found, rows=most or _MAP_ROWS, columns=most or _MAP_COLUMNS))
+
+
+def _print_range(console: Console, answer: ExploreResult, *, all_: bool) -> None:
+    """Where the drift is least, and the drift over the range; of a band the latter only if the whole is wanted."""
     shown_: list[Setting] = []
     best: list[Setting] = []
     for side in dict.fromkeys(s.side for s in answer.settings):
         mine = [s for s in answer.settings if s.side == side]
-        scored = [s for s in mine if s.scored]
-        name = "" if side == "both" else f" ({side})"
-        if not scored:
-            wrapped(console, f"least drift{name}: not known, no flight finished")
-        else:
-            least = min(scored, key=lambda s: abs(s.drift))
-            best.append(least)
-            if least.percent in ends:
-                text = "at the end of the range, so look further before you believe it"
-            else:
-                text = f"{amount_words(ratio.target, least.percent / 100.0)}, {abs(least.drift):.1f}° {least.words}"
-            wrapped(console, f"least drift{name}: {text}")
-        apart = 1 if all_ else max(1, math.ceil((len(mine) - 1) / (_SETTINGS - 1)))
+        least, words = least_words(answer, side)
+        best += [least] if least else []
+        if all_ or answer.band is None:
+            wrapped(console, words)
+        most = _SETTINGS if len(mine) == len(answer.settings) else _SETTINGS // 2 + 1
+        apart = 1 if all_ else max(1, math.ceil((len(mine) - 1) / (most - 1)))
         shown_ += [s for i, s in enumerate(mine) if i % apart == 0 or s in best]
-    print_table(console, tables.settings_table(answer, shown_, best))
-    if len(shown_) < len(answer.settings):
-        console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
-    if answer.band is not None:
-        print_table(console, tables.band_table(answer))
-        for line in band_words(answer):
-            wrapped(console, line)
-    remarks(console, answer, all_=all_)
-    ending(console, answer, run, all_=all_)
+    if all_ or answer.band is None:
+        print_table(console, tables.settings_table(answer, shown_, best))
+        if len(shown_) < len(answer.settings):
+            console.print(f"{len(answer.settings) - len(shown_)} more settings with --all")
 
 
 def print_remedies(
@@ -337,6 +357,10 @@ def _print_consequences(console: Console, answer: DiagnoseResult, told: Conseque
         textwrap.wrap, width=max(console.width - 1, 12), subsequent_indent="  ", break_on_hyphens=False
     )
     lines += add(f"with {'; '.join(answer.flown_with)}")
+    if math.isfinite(told.points_bare):
+        lines += add(
+            f"the sequence loses {told.points_with:.1f} points with them, bare {told.points_bare:.1f} points, a point each 15°"
+        )
     for flag in told.flags or ["nothing to be warned of beyond what holds for every blend"]:
         lines += add(f"! {flag}")
     for name, rows in (("worse", told.worse), ("better", told.better), ("reversed", told.reversed)):

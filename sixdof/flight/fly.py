@@ -103,8 +103,7 @@ class Flights:
 
 def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
     """Records of blends, in the order in which they must be mixed."""
-    records = np.zeros(max(len(specs), 1), BLEND_DTYPE)
-    records["gate"] = -1
+    records = no_blends(len(specs))
     if len(specs) > MAX_BLENDS:
         raise InputError(f"radio.blends: got {len(specs)} blends, expected at most {MAX_BLENDS}")
     names: list[str] = []
@@ -126,6 +125,13 @@ def pack_blends(specs: Sequence[BlendSpec]) -> np.ndarray:
         record["reads_stick"] = spec.reads == "stick"
         record["after"] = sum(1 << i for i, name in enumerate(names) if name in spec.after)
         names.append(spec.name)
+    return records
+
+
+def no_blends(count: int) -> np.ndarray:
+    """Records of so many blends that add nothing, to lie beside others in a batch."""
+    records = np.zeros(max(count, 1), BLEND_DTYPE)
+    records["gate"] = -1
     return records
 
 

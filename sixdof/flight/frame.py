@@ -111,8 +111,9 @@ FLIGHT_DTYPE = np.dtype(
 
 #: Lanes with what a frame needs side by side.  Of the ideal path: its quaternion, sine and cosine of its bank, cosine
 #: of its climb, the height to keep [m].  Seen: U, V, W [m/s], speed, angle of attack, sideslip; errors toward canopy,
-#: right wing and roll right [rad], about the ideal path, then about the same bent back to the height to keep.
-WORK_DTYPE = np.dtype([*LANES_DTYPE.descr, ("ideal", "f8", (8, LANES)), ("seen", "f8", (12, LANES))])
+#: right wing and roll right [rad] of the way over the ground, about the ideal path, then about the same bent back to the
+#: height to keep; speed over the ground.
+WORK_DTYPE = np.dtype([*LANES_DTYPE.descr, ("ideal", "f8", (8, LANES)), ("seen", "f8", (13, LANES))])
 
 
 @kernel
@@ -179,7 +180,8 @@ def is_met(phase, way, heading, climb, bank, canopy, wing, roll, gained, speed):
 
 @kernel
 def heading_rate(phase, bank, speed, g):
-    """How fast the ideal heading moves [rad/s]: as the phase says, or as a bank turns level flight, g tan(bank)/V."""
+    """How fast the ideal heading moves [rad/s]: as the phase says, or as a bank turns level flight, g tan(bank) over the speed
+    over the ground."""
     if phase["heading_rate"] > 0.0:
         return phase["heading_rate"]
     return min(abs(g * math.tan(bank)) / max(speed, 1.0), FASTEST_TURN)
@@ -187,7 +189,8 @@ def heading_rate(phase, bank, speed, g):
 
 @kernel
 def see(airs, work, n):
-    """See where the flight in lane n is: its motion through the mean wind, and how far off the ideal it is.
+    """See where the flight in lane n is: its motion through the mean wind, and how far off the ideal its way over the
+    ground is.
 
     Nobody sees a gust, only what it does.
 
@@ -204,16 +207,19 @@ def see(airs, work, n):
     ax, ay, az = to_body(x[6, n], x[7, n], x[8, n], x[9, n], wn, we, wd)
     U, V, W = x[3, n] - ax, x[4, n] - ay, x[5, n] - az
     speed, alpha, beta, _, _ = flow_angles(U, V, W)
+    u, v, w = x[3, n], x[4, n], x[5, n]
+    ground, _, _, _, _ = flow_angles(u, v, w)
     f0, f1, f2, f3 = ideal[0, n], ideal[1, n], ideal[2, n], ideal[3, n]
-    bend = clip(HEIGHT_GAIN * (ideal[7, n] + x[2, n]) / max(speed, 1.0), -0.1, 0.1)
+    bend = clip(HEIGHT_GAIN * (ideal[7, n] + x[2, n]) / max(ground, 1.0), -0.1, 0.1)
     b0, b1, b2, b3 = bent_up(f0, f1, f2, f3, ideal[4, n], ideal[5, n], ideal[6, n] * bend)
     seen[0, n], seen[1, n], seen[2, n], seen[3, n], seen[4, n], seen[5, n] = U, V, W, speed, alpha, beta
     seen[6, n], seen[7, n], seen[8, n] = path_errors(
-        f0, f1, f2, f3, x[6, n], x[7, n], x[8, n], x[9, n], U, V, W
+        f0, f1, f2, f3, x[6, n], x[7, n], x[8, n], x[9, n], u, v, w
     )
     seen[9, n], seen[10, n], seen[11, n] = path_errors(
-        b0, b1, b2, b3, x[6, n], x[7, n], x[8, n], x[9, n], U, V, W
+        b0, b1, b2, b3, x[6, n], x[7, n], x[8, n], x[9, n], u, v, w
     )
+    seen[12, n] = ground
 
 
 @kernel
@@ -225,11 +231,24 @@ def set_ideal(flight, ideal, heading, climb, bank):
 
 
 @kernel
+def crabbed(q0, q1, q2, q3, drift):
+    """Attitude turned into the wind, about the vertical, by the angle whose sine is ``drift``: speed of the wind to the right
+    of the line over that of the airplane."""
+    sine = clip(drift, -1.0, 1.0)
+    c = math.sqrt(0.5 + 0.5 * math.sqrt(1.0 - sine * sine))  # of half the angle
+    s = -0.5 * sine / c
+    return q0 * c - q3 * s, q1 * c - q2 * s, q2 * c + q1 * s, q3 * c + q0 * s
+
+
+@kernel
 def begin(air, start, number, flight, level, added, memory, ideal, x):
-    """Put a flight at its start: state x (19), and what it remembers."""
+    """Put a flight at its start: state x (19), and what it remembers; crabbed, so that the wind leaves it on its line."""
     for i in range(N_STATE):
         x[i] = start["state"][i]
     wn, we, wd = wind(air, -x[2])
+    x[6], x[7], x[8], x[9] = crabbed(
+        x[6], x[7], x[8], x[9], we / math.sqrt(x[3] * x[3] + x[4] * x[4] + x[5] * x[5])
+    )
     ax, ay, az = to_body(x[6], x[7], x[8], x[9], wn, we, wd)
     x[3], x[4], x[5] = x[3] + ax, x[4] + ay, x[5] + az
     flight["number"], flight["status"] = number, FINISHED
@@ -302,20 +321,25 @@ def take_samples(flight, m, n_frames, errors, commands_at):
 def fly_on(
     plane, air, phase, blends, frame, flight, level, added, memory, ideal, seen, x, targets,
 ):  # fmt: skip
-    """The pilot steers by the ideal, the blends make targets of the sticks, the ideal moves on."""
+    """The pilot steers by the ideal, the blends make targets of the sticks, the ideal moves on.
+
+    The ideal is a way over the ground, which crabbing keeps.  What turns it by an angle turns the way through the air by
+    ``ground/speed`` of that.
+    """
     row, bank, climb, heading = flight["row"], flight["bank"], flight["climb"], flight["heading"]
     side, upright, across = (
         ideal[4],
         ideal[5],
         ideal[6],
     )  # across: share of gravity that pulls across the path
-    speed, beta = seen[3], seen[5]
+    speed, beta, ground = seen[3], seen[5], seen[12]
+    share = ground / speed
     bank_step = clip(phase["bank"] - bank, -phase["bank_rate"] * frame, phase["bank_rate"] * frame)
-    most = (speed / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
+    most = (ground / phase["radius"] if phase["radius"] > 0.0 else phase["climb_rate"]) * frame
     climb_step = clip(phase["climb"] - climb, -most, most)
     heading_step = 0.0
     if phase["heading"] != heading:
-        most = heading_rate(phase, bank, speed, gravity(air, -x[2])) * frame
+        most = heading_rate(phase, bank, ground, gravity(air, -x[2])) * frame
         heading_step = clip(phase["heading"] - heading, -most, most)
     # the pilot steers by the same errors, with the path bent back to the height to keep
     steer = 9 if phase["keep_height"] else 6
@@ -324,10 +348,14 @@ def fly_on(
             memory[k, SEEN_SPEED] = speed
     then, sticks = memory[row % memory.shape[0]], flight["sticks"]
     pilot(
-        plane, phase, then, side, upright, across, bank_step / frame, climb_step / frame,
-        across * heading_step / frame, flight["speed"], frame, flight["kept"], flight["integral"], sticks,
+        plane, phase, then, side, upright, across, bank_step / frame, share * (climb_step / frame),
+        share * (across * heading_step / frame), flight["speed"], frame, flight["kept"], flight["integral"], sticks,
     )  # fmt: skip
-    then[SEEN_CANOPY], then[SEEN_WING], then[SEEN_ROLL] = seen[steer], seen[steer + 1], seen[steer + 2]
+    then[SEEN_CANOPY], then[SEEN_WING], then[SEEN_ROLL] = (
+        share * seen[steer],
+        share * seen[steer + 1],
+        seen[steer + 2],
+    )
     then[SEEN_SPEED], then[SEEN_SLIP] = speed, beta
     smooth = flight["smooth"]
     for i in range(5):
@@ -377,7 +405,7 @@ def look(
         Of the blends, see :func:`sixdof.flight.mixing.mix`.
     memory : array (delay, N_SEEN)
         What the pilot saw lately.
-    ideal, seen : arrays (8,), (12,)
+    ideal, seen : arrays (8,), (13,)
         See :data:`WORK_DTYPE`; the ideal is moved on here.
     gust : array (6)
         Work array.

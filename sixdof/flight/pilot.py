@@ -1,7 +1,8 @@
 """The scripted pilot: what a practiced human does with the sticks, once a radio frame.
 
 Sees the airplane a tenth of a second late, moves a stick at a limited rate, steers by
-the same three errors that the deviation is made of (toward canopy, toward a wing, roll),
+the same three errors that the deviation is made of (toward canopy, toward a wing, roll; of the way
+over the ground, so that he crabs in wind),
 and knows about how much rudder the airplane wants in knife-edge.
 """
 
@@ -73,14 +74,14 @@ def pilot(
     Parameters
     ----------
     seen : array (5,)
-        What the pilot saw a reaction time ago: errors toward canopy, right wing, roll
-        right [rad], speed [m/s], sideslip [rad].
+        What the pilot saw a reaction time ago: errors toward canopy, right wing, roll right [rad], the first two as
+        turns of the way through the air that undo them, airspeed [m/s], sideslip [rad].
     side, upright : float
         Sine and cosine of the ideal bank: right wing down, top rudder is left.
     across : float
         Share of gravity that pulls across the ideal path: cosine of its climb.
     bank_rate, climb_rate, yaw_rate : float [rad/s]
-        How fast ideal bank and climb move, and the ideal path to the right before it is banked.
+        How fast ideal bank and climb move, and the ideal path to the right before it is banked; the path through the air.
     speed : float [m/s]
         Speed to hold.
     kept : array (5,)

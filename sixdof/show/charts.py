@@ -14,10 +14,11 @@ import numpy as np
 
 from sixdof.show.flown import ShownFlight, column, measured_from, position
 from sixdof.show.ground import to_scene
+from sixdof.show.palette import BARE, BLENDED, FAINT, INK, tint
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.found import SEEN
 
-__all__ = ["drift_chart", "setting_chart", "track_chart"]
+__all__ = ["drift_chart", "map_chart", "setting_chart", "track_chart"]
 
 WIDTH = 360.0
 _LEFT, _RIGHT, _TALL, _GAP = 34.0, 46.0, 78.0, 12.0  # margins, height of a panel, room between two
@@ -115,8 +116,10 @@ def setting_chart(
     colors: Sequence[str],
     words: tuple[str, str],
     title: str,
+    *,
+    unit: str = "%",
 ) -> str:
-    """Drift at the end [deg] against a setting [%]; NaN where a flight did not finish.
+    """Drift at the end [deg] against a setting; NaN where a flight did not finish.
 
     Parameters
     ----------
@@ -137,8 +140,46 @@ def setting_chart(
         parts.append(
             _text(_LEFT + wide * (x - low), tall + 18.0, _signed(x, 0 if step >= 1 else 1), "middle")
         )
-    parts.append(_text(WIDTH - _RIGHT + 12.0, tall + 18.0, "%", "pale"))
+    parts.append(_text(WIDTH - _RIGHT + 12.0, tall + 18.0, unit, "pale"))
     return _svg(parts, tall + 24.0, title)
+
+
+def map_chart(
+    down: Sequence[float],
+    across: Sequence[float],
+    drift: Sequence[Sequence[float]],
+    best: Sequence[int],
+    title: str,
+) -> str:
+    """Sizes of a drift [deg] over two settings, a square each with its whole degrees, the best framed; NaN is a dash."""
+    left, wide, tall = 34.0, (WIDTH - 40.0) / len(across), 20.0
+    parts = []
+    for i, row in enumerate(drift):
+        y = (len(down) - 1 - i) * tall
+        parts.append(_text(left - 6.0, y + 14.0, f"{down[i]:g}", "end"))
+        for j, value in enumerate(row):
+            x, known = left + j * wide, math.isfinite(value)
+            frame = f' stroke="{INK}" stroke-width="2"' if [i, j] == list(best) else ""
+            at, side = f'x="{x:.1f}" y="{y + 1:.1f}"', f'width="{wide - 1:.1f}" height="{tall - 2:.1f}"'
+            parts.append(f'<rect {at} {side} fill="{_heat(abs(value)) if known else "none"}"{frame}/>')
+            if wide > 21.0:
+                parts.append(_text(x + 0.5 * wide, y + 14.0, f"{abs(value):.0f}" if known else "-", "middle"))
+    under = len(down) * tall + 14.0
+    every = max(1, math.ceil(34.0 / wide))
+    parts += [
+        _text(left + (j + 0.5) * wide, under, f"{across[j]:g}", "middle")
+        for j in range(0, len(across), every)
+    ]
+    return _svg(parts, under + 6.0, title)
+
+
+def _heat(size: float) -> str:
+    """Color of a drift [deg]: blue where nobody sees it."""
+    return (
+        tint(BLENDED, FAINT, 0.4 + 0.1 * size)
+        if size < SEEN
+        else tint(FAINT, BARE, min((size - SEEN) / 25.0, 1.0))
+    )
 
 
 # ---------------------------------------------------------------- pieces

@@ -28,7 +28,7 @@ def explore_plot(
     tracks: Sequence[np.ndarray] = (),
     *,
     setting: str = "throttle→elevator at idle [%, up +]",
-    sides: tuple[str, str] = ("to canopy", "to belly"),
+    sides: tuple[str, str] | None = ("to canopy", "to belly"),
     title: str = "Power-off dives over a range of one setting",
     seconds: float = 3.0,
 ) -> Path:
@@ -45,8 +45,8 @@ def explore_plot(
         One a setting, in the same order; those of flights that never began are empty.
     setting : str
         Name of the setting with its unit and sense.
-    sides : (str, str)
-        What positive and negative drift are called.
+    sides : (str, str), optional
+        What positive and negative drift are called; None where it is the size of the worst of several.
     title : str
     seconds : float
         When the drift was read, for the label.
@@ -69,7 +69,8 @@ def explore_plot(
         left.annotate(words, (place, 1.0), xycoords=("data", "axes fraction"), xytext=(6, -4),
                       textcoords="offset points", color=INK, fontweight="bold", va="top")  # fmt: skip
     left.set_xlabel(setting, color=INK)
-    left.set_ylabel(f"drift after {seconds:g} s [°]\n\u2190 {sides[1]}   {sides[0]} \u2192", color=INK)
+    ways = f"\n\u2190 {sides[1]}   {sides[0]} \u2192" if sides else ", the worst"
+    left.set_ylabel(f"drift after {seconds:g} s [°]{ways}", color=INK)
     if right is not None:
         _side_views(right, x[flown], [tracks[k] for k in flown], [colors[k] for k in flown])
     figure.suptitle(title, x=0.012, ha="left", color=INK, fontsize=13, fontweight="bold")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import os
 import sys
 import textwrap
@@ -23,6 +22,8 @@ from sixdof.show.chosen import file_of, names_in, path_counts, said_of, shown_fl
 from sixdof.show.flown import ShownFlight
 from sixdof.study.results import Answer, CompareResult, DiagnoseResult, ExploreResult, LogResult, TuneResult
 from sixdof.tuning.deviation import TERM_WORDS
+from sixdof.tuning.explore import Map
+from sixdof.tuning.found import SEEN
 
 __all__ = [
     "check_picture",
@@ -148,27 +149,38 @@ def scene_title(airframe: Airframe, air: str, what: str = "") -> str:
 
 
 def draw_explore(folder: Path, *, answer: ExploreResult, airframe: Airframe, asked: str) -> dict[str, float]:
-    """Drift against the setting, and the tracks, a picture a side; and the report."""
-    from sixdof.flight.blends import read_ratio
+    """Drift against the setting, and the tracks, a picture a side, or a map; and the report."""
     from sixdof.show.explore_plot import explore_plot
-    from sixdof.show.report import explore_report
+    from sixdof.show.report import explore_report, one_term, told_drifts
 
-    start, ratio = perf_counter(), read_ratio(answer.vary)
+    start = perf_counter()
+    if answer.map is not None:
+        _draw_map(folder / "explore.png", answer, answer.map)
     for side in dict.fromkeys(s.side for s in answer.settings):
-        mine = [s for s in answer.settings if s.side == side]
-        negative, positive = TERM_WORDS[mine[0].term]
+        [axis], mine = answer.axes, [s for s in answer.settings if s.side == side]
+        one, (negative, positive) = one_term(mine), TERM_WORDS[mine[0].term]
         explore_plot(
             folder / (f"explore-{side}.png" if side != "both" else "explore.png"),
-            [s.percent for s in mine],
-            [math.radians(s.drift) if s.scored else np.nan for s in mine],
+            [s.at for s in mine],
+            np.radians(told_drifts(mine)).tolist(),
             [track.values for key, track in answer.tracks.items() if key.split(".")[1] == side],
-            setting=f"{ratio.source} {ratio.side} → {ratio.target} [%, + {'up' if ratio.target == 'elevator' else 'right'}]",
-            sides=(positive, negative),
-            title=f"{answer.said} over a range of one ratio",
+            setting=axis.title,
+            sides=(positive, negative) if one else None,
+            title=f"{answer.said} over a range of {'one ratio' if axis.is_ratio else axis.said}",
         )
     seconds, start = {"plots": perf_counter() - start}, perf_counter()
     (folder / REPORT).write_text(explore_report(answer, airframe, asked=asked), encoding="utf-8")
     return {**seconds, "report": perf_counter() - start}
+
+
+def _draw_map(path: Path, answer: ExploreResult, found: Map) -> None:
+    from sixdof.show.map_plot import map_plot
+
+    down, across = found.axes
+    map_plot(
+        path, down.values, across.values, found.drift, titles=(down.title, across.title), best=found.best, seen=SEEN,
+        title=f"{answer.said}: {down.said} and {across.said}",
+    )  # fmt: skip
 
 
 def draw_diagnosis(folder: Path, *, answer: DiagnoseResult, asked: str) -> dict[str, float]:

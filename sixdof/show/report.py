@@ -10,10 +10,9 @@ from importlib.metadata import PackageNotFoundError, version
 
 from sixdof.airframe.blends import amount_words
 from sixdof.airframe.model import Airframe
-from sixdof.flight.blends import read_ratio
 from sixdof.flight.script import ManeuverFile
 from sixdof.runs import Run, maneuvers_in
-from sixdof.show.charts import setting_chart
+from sixdof.show.charts import map_chart, setting_chart
 from sixdof.show.chosen import names_in, said_of, shown_flight, shown_flights
 from sixdof.show.flown import ShownFlight, measured_from
 from sixdof.show.hull import loft_airframe
@@ -22,6 +21,7 @@ from sixdof.show.palette import RUN_COLORS, shade
 from sixdof.show.stage import LEAD, Stage, set_stage
 from sixdof.study import tables
 from sixdof.study.cautions import BEFORE_FLYING
+from sixdof.study.explored import band_words, least_words, map_words
 from sixdof.study.results import Answer, CompareResult, DiagnoseResult, ExploreResult, TuneResult
 from sixdof.study.words import (
     finding_words,
@@ -38,7 +38,7 @@ from sixdof.tuning.diagnose import Finding
 from sixdof.tuning.explore import Setting
 from sixdof.tuning.found import FoundRatio
 
-__all__ = ["compare_report", "diagnose_report", "explore_report", "tune_report"]
+__all__ = ["compare_report", "diagnose_report", "explore_report", "one_term", "told_drifts", "tune_report"]
 
 MOST_FLIGHTS = 14
 MOST_ROWS = 3200  # of their tracks in all: a third of a megabyte
@@ -80,38 +80,79 @@ def tune_report(answer: TuneResult, airframe: Airframe, *, aircraft: str, asked:
 
 
 def explore_report(answer: ExploreResult, airframe: Airframe, *, asked: str) -> str:
-    """The report of one ratio over a range, as HTML; arguments as of :func:`tune_report`."""
-    ratio, files = read_ratio(answer.vary), maneuvers_in(answer.inputs)
+    """The report of a range, a map or a band, as HTML; arguments as of :func:`tune_report`."""
+    files = maneuvers_in(answer.inputs)
     groups: list[Group] = []
-    charts, leads = [], []
+    charts, rows = [], []
+    leads = [f"{words[:1].upper()}{words[1:]}." for words in map_words(answer)]
+    over = " and ".join(axis.said for axis in answer.axes)
+    title = f"{answer.aircraft.name}: {answer.said} over a range of {over}"
+    if answer.map is not None:
+        down, across = answer.map.axes
+        charts.append("<figure>" + map_chart(down.values, across.values, answer.map.drift, answer.map.best, title)
+                      + f"<figcaption>{escape(f'up: {down.title}; across: {across.title}')}</figcaption></figure>")  # fmt: skip
     for side in dict.fromkeys(s.side for s in answer.settings):
-        mine = [s for s in answer.settings if s.side == side]
-        percents = [s.percent for s in mine]
-        least = min((s for s in mine if s.scored), key=lambda s: abs(s.drift), default=None)
-        leads.append(_least(least, side, ratio.target, percents))
-        colors = [shade((p - percents[0]) / (percents[-1] - percents[0] or 1.0)) for p in percents]
+        [axis], mine = answer.axes, [s for s in answer.settings if s.side == side]
+        values = [s.at for s in mine]
+        least, words = least_words(answer, side)
+        leads.append(f"{words[:1].upper()}{words[1:]}.")
+        colors = [shade((p - values[0]) / (values[-1] - values[0] or 1.0)) for p in values]
         said = said_of(answer.maneuver, side, files)
         charts.append(f"<figure><figcaption>{escape(said)}</figcaption>"
-                      + setting_chart(percents, [s.drift if s.scored else math.nan for s in mine], colors, TERM_WORDS[mine[0].term],
-                                      f"{said}: drift against {ratio.words}: {ratio.target}") + "</figure>")  # fmt: skip
+                      + setting_chart(values, told_drifts(mine), colors, TERM_WORDS[mine[0].term] if one_term(mine) else ("", "the worst"),
+                                      f"{said}: drift against {axis.said}", unit=axis.unit) + "</figure>")  # fmt: skip
         shown = _picked(answer, side, least)
-        flights = [shown_flight(key, answer.tracks[key].values, files, percents) for key in shown]
-        groups.append(Group(said, flights))
+        groups.append(
+            Group(said, [shown_flight(key, answer.tracks[key].values, files, values) for key in shown])
+        )
     groups, left_out = _fitting(groups)
-    settings = tables.settings_table(answer, answer.settings, [])
-    title = f"{answer.aircraft.name}: {answer.said} over a range of {ratio.words}: {ratio.target}"
+    if answer.settings:
+        settings = tables.settings_table(answer, answer.settings, [])
+        rows = [section("All settings", table(over, settings.columns, settings.rows))]
     return page(title, [
-        _head(answer, title, "sticks let go, no other blend"),
+        _head(answer, title, "; ".join(["sticks let go", *(answer.flown_with or ["no other blend"])])),
         section("What to dial in", paragraphs(leads, "lead")),
-        section("What it buys", paragraphs([f"Drift at the end of the test against the setting, %, + {'up' if ratio.target == 'elevator' else 'right'}; "
-                                            "the band is what nobody sees."]), f'<div class="flights">{"".join(charts)}</div>'),
+        section("What it buys", paragraphs([_axes_words(answer)]), f'<div class="flights">{"".join(charts)}</div>'),
+        *_band(answer),
         section("What could go wrong", _remarks(answer)),
         section("How sure that is", paragraphs(["This is one airplane in one air: how far another that fits the same measurements "
                                                 "would differ, sixdof tune tells."])),
         *_flights(groups, left_out),
-        section("All settings", table(f"{ratio.words}: {ratio.target}", settings.columns, settings.rows)),
+        *rows,
         _ending(answer.cautions, asked, answer.aircraft.sha256),
     ], _stages(groups, airframe))  # fmt: skip
+
+
+def one_term(settings: Sequence[Setting]) -> bool:
+    """Whether the worst is always the same error."""
+    return len({s.term for s in settings if s.scored}) < 2
+
+
+def told_drifts(settings: Sequence[Setting]) -> list[float]:
+    """Drifts of settings; their sizes where the worst is not always the same error: no sign goes through nothing there."""
+    one = one_term(settings)
+    return [(s.drift if one else abs(s.drift)) if s.scored else math.nan for s in settings]
+
+
+def _axes_words(answer: ExploreResult) -> str:
+    """What the drawings show."""
+    if answer.map is not None:
+        return "Size of the worst drift at the end of the test, in degrees; blue is what nobody sees, the best is framed, a dash did not finish."
+    return f"Drift at the end of the test against {answer.axes[0].title}; the band is what nobody sees."
+
+
+def _band(answer: ExploreResult) -> list[str]:
+    """One ratio over a band, and what lines, gates and curves would leave."""
+    if answer.band is None:
+        return []
+    places = tables.band_table(answer, all_=True)
+    return [
+        section(
+            f"Over {answer.band.said}",
+            paragraphs(band_words(answer)),
+            table("places", places.columns, places.rows),
+        )
+    ]
 
 
 def diagnose_report(answer: DiagnoseResult, *, asked: str) -> str:
@@ -189,7 +230,7 @@ def compare_report(answer: CompareResult, runs: Sequence[Run], *, asked: str) ->
 def _head(answer: Answer, title: str, what: str) -> str:
     invented = "An invented airplane: do not dial this in." if answer.aircraft.invented else ""
     changes = f"Changed and trimmed again: {', '.join(answer.changes)}." if answer.changes else ""
-    air = "in calm air" if answer.air == "calm" else f"in {answer.air}; drifts are of the way through the air"
+    air = "in calm air" if answer.air == "calm" else f"in {answer.air}; drifts are of the way over the ground"
     return (
         f"<header><h1>{escape(title)}</h1>"
         + paragraphs([invented], "warn")
@@ -331,16 +372,6 @@ def _of_run(flight: ShownFlight, label: str, color: str) -> ShownFlight:
     return replace(flight, label=label, color=color, kind="other")
 
 
-def _least(least: Setting | None, side: str, target: str, percents: Sequence[float]) -> str:
-    name = "" if side == "both" else f" ({side})"
-    if least is None:
-        return f"Least drift{name}: not known, no flight finished."
-    if least.percent in (percents[0], percents[-1]):
-        return f"Least drift{name}: at the end of the range, so look further before you believe it."
-    amount = amount_words(target, least.percent / 100.0)
-    return f"Least drift{name}: {target} {amount}, {abs(least.drift):.1f}° {least.words}."
-
-
 def _picked(answer: ExploreResult, side: str, least: Setting | None) -> list[str]:
     """Names of a few flights of one side, spread over the range, the one that drifts least among them."""
     keys = [
@@ -352,7 +383,7 @@ def _picked(answer: ExploreResult, side: str, least: Setting | None) -> list[str
     best = [
         i
         for i, key in enumerate(keys)
-        if least and math.isclose(float(key.split(".", 2)[2]), least.percent, abs_tol=1e-6)
+        if least and math.isclose(float(key.split(".", 2)[2]), least.at, abs_tol=1e-3)
     ]
     if best and best[0] not in at:  # in the place of its nearest neighbor
         at.remove(min(at - {0, len(keys) - 1}, key=lambda i: abs(i - best[0])))

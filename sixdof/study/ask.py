@@ -18,7 +18,7 @@ from sixdof.files.errors import InputError
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.ceiling import CEILING, read_ceiling, under_ceiling
-from sixdof.flight.fly import Flights, fly_batch, pack_blends
+from sixdof.flight.fly import Flights, fly_batch, no_blends, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
 from sixdof.flight.knife_edge import Hold, where_it_holds
 from sixdof.flight.maneuver import KNIFE_EDGE
@@ -53,11 +53,12 @@ from sixdof.study.results import (
     RemediesResult,
     TuneResult,
 )
-from sixdof.tuning.band import band, read_over
+from sixdof.tuning.axes import Axis, read_overs, read_vary
+from sixdof.tuning.band import band
 from sixdof.tuning.consequences import ROLLS, consequences
 from sixdof.tuning.diagnose import change_set, cured_set, findings, fly_all, name_causes
 from sixdof.tuning.doubt import AIRPLANES, choose
-from sixdof.tuning.explore import explore_ratio, read_range
+from sixdof.tuning.explore import MapAxis, fly_grid, fly_map, planes_over, settings_of
 from sixdof.tuning.remedies import FLOWN, best_set, steps_over, usual_changes, variants
 from sixdof.tuning.search import flown_row, fly_chosen, seek
 from sixdof.tuning.sequence import MANEUVERS, read_saw
@@ -72,11 +73,15 @@ __all__ = [
     "fly",
     "maneuvers_of",
     "read_air",
+    "read_explore",
     "remedies",
     "sequence_of",
     "tune",
     "usual_maneuvers",
 ]
+
+#: Most settings each way of a map; usual ones of a range that is flown at all places of several bands.
+_MOST_EACH_WAY, _OVER_SEVERAL = 61, 9
 
 Progress = Callable[[float, str], None]
 Maneuver = str | ManeuverFile
@@ -154,11 +159,13 @@ def fly(
     progress(0.1, file.name)
     scripts = [make_script(file, side, way, speed=file.speed * speed) for side in sides_of(file)]
     airs, gusts = airs_of(airplane.plane, scripts, wind=day, bump=bump, seeds=[sample])
-    index = np.array([[0, s, 0, s] for s in range(len(scripts))])
+    index = np.array([[0, s, k, s] for k in range(2 if specs else 1) for s in range(len(scripts))])
+    sets = np.stack((pack_blends(specs), no_blends(len(specs))))
     flights = fly_batch(
-        airplane.planes, scripts, blends=pack_blends(specs)[None], index=index, airs=airs, gusts=gusts, keep_tracks=True
+        airplane.planes, scripts, blends=sets, index=index, airs=airs, gusts=gusts, keep_tracks=True
     )  # fmt: skip
     rows = [flown_row(flights, i, script) for i, script in enumerate(scripts)]
+    bare = [flown_row(flights, len(scripts) + i, script) for i, script in enumerate(scripts) if specs]
     remarks = [*flight_remarks(rows, airplane.airframe), *window_remarks(asked, file)]
     if blends is not None and own:
         text = "the blends in the file were switched off: only those named here are flown"
@@ -176,6 +183,7 @@ def fly(
         ],
         flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)],
         maneuvers=rows,
+        bare_points={f"{row.name}.{row.side}": row.points_before for row in bare if row.status == "finished"},
         phases=[row for i, script in enumerate(scripts) for row in _phases(flights, i, script)],
         tracks={f"{s.name}.{s.side}.{way}": flights.tracks[i] for i, s in enumerate(scripts)},
     )
@@ -303,31 +311,36 @@ def tune(
 def explore(
     airplane: Airplane,
     maneuver: Maneuver,
-    vary: str,
+    vary: str | Sequence[str],
     *,
-    over: str | None = None,
-    count: int = 17,
+    over: str | Sequence[str] = (),
+    blends: Iterable[BlendSpec] = (),
+    count: int | None = None,
     ceiling: float | str = CEILING,
     wind: Wind | str | None = None,
     sample: int = 1,
     progress: Progress = _quiet,
 ) -> ExploreResult:
-    """Fly a maneuver over a range of one ratio, sticks let go, no other blend.
+    """Fly a maneuver over a range of something, or over two, sticks let go.
 
     Parameters
     ----------
     airplane : Airplane
     maneuver : str or ManeuverFile
-    vary : str
-        Ratio and range in percent, "throttle-elevator.low=-6..2".
-    over : str, optional
-        A band of something else, at five places of which the range is flown too, in calm air: "speed=80..120" (percent of the
-        maneuver's), or a change of the airframe in its usual unit, "cg=-6..6".
-    count : int
-        How many settings.
+    vary : str or two of them
+        A ratio and its range in percent, "throttle-elevator.low=-6..2", or a blend with all its sides alike; a change of the
+        airframe in its usual unit, "cg=-10..10"; "speed=80..120".  Two make a map.
+    over : str or sequence of str
+        A band of something else, at some places of which the range is flown too: "speed=80..120" (percent of the
+        maneuver's), "throttle=40..100", "rudder=40..100", "wind=3 m/s from the right", a change; several at once; "usual".
+    blends : iterable of BlendSpec
+        That are on at every setting; no other is.
+    count : int, optional
+        How many settings; default: 17 of a ratio, 9 of what moves the airplane itself or over several bands.
     ceiling : float [m] or str
         Of the site; see :func:`fly`.
     wind : Wind or str, optional
+        Of a range or a map; a band has its own.
     sample : int
         Which sample of its gusts; all settings meet the same.
     progress : callable
@@ -335,6 +348,7 @@ def explore(
     Returns
     -------
     ExploreResult
+        ``settings`` of one, ``map`` of two, ``band`` with ``over``.
 
     Raises
     ------
@@ -347,23 +361,69 @@ def explore(
     >>> dives = explore(Airplane("corvane"), "power_off_dive", "throttle-elevator.low=-6..2", count=3)
     >>> [(setting.percent, setting.words) for setting in dives.settings]
     [(-6.0, 'to belly'), (-2.0, 'to canopy'), (2.0, 'to canopy')]
+    >>> both = explore(Airplane("corvane"), "power_off_dive", ["throttle-elevator.low=-6..2", "cg=-6..6"], count=5)
+    >>> len(both.map.drift), len(both.map.drift[0])
+    (5, 5)
     """
     asked, (day, _) = _maneuver(maneuver), read_air(wind, None, sample)
-    ratio, amounts = read_range(vary, count)
+    axes, overs = read_explore(asked, vary, over, count)
     file = _fitting(airplane, asked, ceiling)
     progress(0.1, file.name)
-    place = None if over is None else read_over(over)
-    settings, tracks = explore_ratio(airplane.planes, file, ratio, amounts, wind=day, seed=sample)
-    progress(0.5, over or file.name)
+
+    def planes(*moved: Axis) -> np.ndarray:
+        return planes_over(airplane, moved, lambda share, text: progress(0.1 + 0.6 * share, text))
+
+    beside, found = list(blends), dict[str, Any]()
+    if len(axes) == 2:
+        found["map"] = fly_map(
+            planes(*axes, *overs), file, [*axes, *overs], beside=beside, wind=day, seed=sample
+        )
+    else:
+        grid = fly_grid(planes(*axes), file, axes, beside=beside, wind=day, seed=sample, keep_tracks=True)
+        settings, tracks = settings_of(grid)
+        found["settings"] = settings
+        found["tracks"] = {
+            f"{file.name}.{s.side}.{s.at:+.3f}": t for s, t in zip(settings, tracks, strict=True)
+        }
+        if overs:
+            progress(0.5, ", ".join(axis.name for axis in overs))
+            found["band"] = band(planes(*overs), file, axes[0], overs, beside=beside)
     return ExploreResult(
         **answer_about(airplane, window_remarks(asked, file), [file], _air_words(day, None, sample)),
         maneuver=file.name,
         said=file.said,
-        vary=ratio.name,
-        settings=settings,
-        band=None if place is None else band(airplane, file, ratio, amounts, place),
-        tracks={f"{file.name}.{s.side}.{s.percent:+.3f}": t for s, t in zip(settings, tracks, strict=True)},
+        flown_with=[line for spec in beside for line in blend_words(spec, airplane.airframe, airplane.rate)],
+        vary=", ".join(axis.name for axis in axes),
+        axes=[MapAxis.of(axis) for axis in axes],
+        **found,
     )
+
+
+def read_explore(
+    maneuver: ManeuverFile, vary: str | Sequence[str], over: str | Sequence[str], count: int | None
+) -> tuple[list[Axis], list[Axis]]:
+    """What :func:`explore` is asked to vary, and over which bands.
+
+    Raises
+    ------
+    InputError
+    """
+    varies, overs = ([text] if isinstance(text, str) else list(text) for text in (vary, over))
+    if not 1 <= len(varies) <= 2:
+        raise InputError(f"--vary: got {len(varies)} of them, expected one, or two for a map")
+    if len(varies) == 2 and count is not None and count > _MOST_EACH_WAY:
+        raise InputError(
+            f"--count: got {count}, expected at most {_MOST_EACH_WAY} settings each way of a map"
+        )
+    bands = read_overs(overs, maneuver)
+    if count is None and len(bands) > 1:
+        count = _OVER_SEVERAL
+    axes = [read_vary(text, count) for text in varies]
+    names = [axis.name for axis in (*axes, *bands)]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise InputError(f"{twice} was given twice; once is enough")
+    return axes, bands
 
 
 def remedies(airplane: Airplane, *, over: str | None = None, progress: Progress = _quiet) -> RemediesResult:

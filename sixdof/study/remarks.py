@@ -364,6 +364,12 @@ def windy_words(drifts: list[Windy], told: list[WindyRatio], samples: int) -> li
             f"one held pass tells the ratio of {ratio.words} to {ratio.target} within "
             f"± {worst.spread_percent:.1f} %{others}; for ± {100.0 * READ_TO:g} % {passes}"
         )
+    both = [d for d in drifts if math.isfinite(d.points_before + d.points_after)]
+    if both:
+        bare, blended = sum(d.points_before for d in both), sum(d.points_after for d in both)
+        found.append(
+            f"points lost in this wind, by the way over the ground, 1 per 15°: bare {bare:.1f}, blended {blended:.1f}"
+        )
     worse = [
         d.said for d in drifts
         if d.finished_after_percent < 100.0 or d.drift_after + d.spread_after > d.drift_before - d.spread_before
@@ -384,6 +390,7 @@ def windy_words(drifts: list[Windy], told: list[WindyRatio], samples: int) -> li
             )
         )
     found.append(
-        "sizes of drifts through the air: gusts raise small ones, steady wind alone changes none; set blends in calm air"
+        "sizes of drifts over the ground, which the pilot keeps by crabbing: gusts raise small ones, wind from ahead makes all look "
+        "larger; set blends in calm air"
     )
     return found

@@ -16,7 +16,7 @@ from sixdof.learning.crowd import Prior
 from sixdof.tuning.band import Band
 from sixdof.tuning.consequences import Consequences
 from sixdof.tuning.diagnose import ChangeSet, Finding, Named
-from sixdof.tuning.explore import Setting
+from sixdof.tuning.explore import Map, MapAxis, Setting
 from sixdof.tuning.found import Flown, FoundRatio
 from sixdof.tuning.remedies import BestSet, Variant
 from sixdof.tuning.split import Split
@@ -124,13 +124,17 @@ class Phase(Row):
 
 
 class FlyResult(Answer):
-    """One maneuver flown to each side."""
+    """One maneuver flown to each side.
+
+    ``bare_points``: flight -> points of ten that it loses without the blends it was flown with, where it finishes.
+    """
 
     command: Literal["fly"] = "fly"
     way: str
     flown_with: list[str]
     outputs: list[str] = Field(default_factory=list)
     maneuvers: list[Flown]
+    bare_points: dict[str, Number] = Field(default_factory=dict)
     phases: list[Phase]
 
 
@@ -222,13 +226,32 @@ class TuneResult(Answer):
 
 
 class ExploreResult(Answer):
-    """A maneuver over a range of one ratio."""
+    """A maneuver over a range of something, or over two.
+
+    Attributes
+    ----------
+    vary : str
+        What is moved, as typed: "rudder-elevator.left", "rudder-elevator.left, cg".
+    flown_with : list of str
+        Blends that were on at every setting, in words.
+    axes : list of MapAxis
+        What is moved with its values; none in older runs.
+    settings : list of Setting
+        Of one.
+    map : Map or None
+        Of two.
+    band : Band or None
+        One ratio over a band of something else.
+    """
 
     command: Literal["explore"] = "explore"
     maneuver: str
     said: str
     vary: str
-    settings: list[Setting]
+    flown_with: list[str] = Field(default_factory=list)
+    axes: list[MapAxis] = Field(default_factory=list)
+    settings: list[Setting] = Field(default_factory=list)
+    map: Map | None = None
     band: Band | None = None
 
 

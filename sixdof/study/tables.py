@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 from sixdof.airframe.blends import amount_words
-from sixdof.flight.blends import read_ratio
 from sixdof.study.results import (
     CompareResult,
     ExploreResult,
@@ -21,12 +21,13 @@ from sixdof.study.results import (
     WindResult,
 )
 from sixdof.study.words import range_words, ratio_line, span_words
-from sixdof.tuning.explore import Setting
+from sixdof.tuning.band import Band, BandRow
+from sixdof.tuning.explore import Map, Setting
 from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
-    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "logs_table", "phase_table", "ratio_table", "settings_table",
+    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "logs_table", "map_table", "phase_table", "ratio_table", "settings_table",
     "variant_table", "wind_table",
 ]  # fmt: skip
 
@@ -118,28 +119,92 @@ def phase_table(answer: FlyResult) -> Table:
 
 
 def settings_table(answer: ExploreResult, shown: Sequence[Setting], best: Sequence[Setting]) -> Table:
-    """Drift over a range of one ratio."""
-    ratio = read_ratio(answer.vary)
+    """Drift over a range of one thing."""
+    [axis] = answer.axes
     rows = []
     for s in shown:
-        drift = [f"{abs(s.drift):.1f}°", f"{abs(s.rate):.1f}", s.words] if s.scored else ["-", "-", s.status]
-        setting = amount_words(ratio.target, s.percent / 100.0)
-        rows.append([setting, s.side, *drift, f"{s.top_speed_m_s:.0f}", f"{s.height_used_m:.0f}"])
-    columns = _columns(f"<{ratio.words}: {ratio.target}, side, <drift, <°/s, , <top m/s, <used m")
+        drift = (
+            [f"{abs(s.drift):.1f}°", f"{abs(s.rate):.1f}", s.words]
+            if s.scored
+            else ["-", "-", _ended(s.status)]
+        )
+        rows.append([axis.words(s.at), s.side, *drift, f"{s.top_speed_m_s:.0f}", f"{s.height_used_m:.0f}"])
+    columns = _columns("<setting, side, <drift, <°/s, , <top m/s, <used m")
+    columns[0] = (axis.said, "right")
     return Table(columns, rows, [i for i, s in enumerate(shown) if s in best])
 
 
-def band_table(answer: ExploreResult) -> Table:
-    """What is best at each place of a band, and what one ratio for all of it leaves."""
-    target, rows = read_ratio(answer.vary).target, []
-    for row in answer.band.rows if answer.band else []:
-        best = (
-            amount_words(target, round(row.best_percent, 1) / 100.0)
-            if math.isfinite(row.best_percent)
-            else "not in the range"
-        )
-        rows.append([row.place, row.side, best, f"{abs(row.left):.1f}°" if math.isfinite(row.left) else "-"])
-    return Table(_columns("where, side, best there, <one leaves"), rows)
+def _ended(status: str) -> str:
+    """How a flight ended, in a few words: ``let go early``."""
+    return re.split(r" at |[:,]", status)[0]
+
+
+def map_table(found: Map, *, rows: int, columns: int) -> Table:
+    """Sizes of the drifts of a map, so many rows and columns of it that the best is among them, in brackets."""
+    down, across = found.axes
+    picked = [
+        _picked(len(axis.values), most, best)
+        for axis, most, best in zip(found.axes, (rows, columns), found.best or (0, 0), strict=True)
+    ]
+    lines = []
+    for i in reversed(picked[0]):
+        cells = [
+            f"{abs(found.drift[i][j]):.1f}" if math.isfinite(found.drift[i][j]) else "-" for j in picked[1]
+        ]
+        cells = [
+            f"[{cell}]" if [i, j] == found.best else cell for j, cell in zip(picked[1], cells, strict=True)
+        ]
+        lines.append([f"{down.values[i]:g}", *cells])
+    names: list[Column] = [("", "right"), *((f"{across.values[j]:g}", "right") for j in picked[1])]
+    return Table(names, lines)
+
+
+def _picked(count: int, most: int, best: int) -> list[int]:
+    """Every so-manieth of some numbers, at most so many, the best among them."""
+    step = max(1, math.ceil(count / most))
+    return list(range(best % step, count, step))
+
+
+def band_table(answer: ExploreResult, *, all_: bool = False) -> Table:
+    """What is best at each place of a band, and what one ratio for all of it leaves; of several bands the places at which
+    all but one are in the middle, and in calm air, unless the whole is wanted."""
+    band = answer.band
+    if band is None:
+        return Table(_columns("where"), [])
+    target, sides = answer.vary.partition(".")[0].partition("-")[2], list(band.one_percent)
+    source, several = answer.vary.partition("-")[0], ", " in band.over
+    rows = []
+    for place in dict.fromkeys(row.place for row in band.rows):
+        mine = [row for row in band.rows if row.place == place]
+        off = _off_middle(band, mine[0])
+        if several and not all_ and (len(off) > 1 or "wind" in off):
+            continue
+        said = place if all_ or not several else _one_of(place, band, off)
+        cells = []
+        for row in mine:
+            best = amount_words(target, round(row.best_percent, 1) / 100.0) if math.isfinite(row.best_percent) else "none here"  # fmt: skip
+            used = [f"{row.used_percent:.0f} %"] if source != "throttle" else []
+            cells += [*used, best, f"{abs(row.left):.1f}°" if math.isfinite(row.left) else "-"]
+        rows.append([said, *cells])
+    used = [f"<{source}"] if source != "throttle" else []
+    each = [[*used, f"{side} best" if len(sides) > 1 else "best there", "<one leaves"] for side in sides]
+    return Table(_columns(", ".join(["where", *(name for names in each for name in names)])), rows)
+
+
+def _off_middle(band: Band, row: BandRow) -> list[str]:
+    """Names of what is not in the middle of its band at a place."""
+    off = []
+    for name, value in row.at.items():
+        values = sorted({other.at[name] for other in band.rows})
+        if value != (values[0] if name == "wind" else values[len(values) // 2]):
+            off.append(name)
+    return off
+
+
+def _one_of(place: str, band: Band, off: Sequence[str]) -> str:
+    """Of the words of a place those of the one thing that is off the middle."""
+    names = band.over.split(", ")
+    return place.split(", ")[names.index(off[0])] if off else "in the middle of all"
 
 
 def variant_table(answer: RemediesResult, shown: Sequence[Variant]) -> Table:

@@ -10,15 +10,7 @@ from sixdof.airframe.blends import WAYS, amount_words
 from sixdof.airframe.changes import change_text, changed, read_changes
 from sixdof.airframe.model import Airframe
 from sixdof.files.rows import Remark
-from sixdof.flight.blends import read_ratio
-from sixdof.study.results import (
-    Answer,
-    DiagnoseResult,
-    ExploreResult,
-    RecordedFlight,
-    RemediesResult,
-    TuneResult,
-)
+from sixdof.study.results import Answer, DiagnoseResult, RecordedFlight, RemediesResult, TuneResult
 from sixdof.tuning.diagnose import Finding, Remedy
 from sixdof.tuning.found import SEEN, FoundRatio
 from sixdof.tuning.remedies import Variant
@@ -187,28 +179,6 @@ def matters_most(answer: Answer, count: int = 2) -> list[Remark]:
         first = next((kind for kind in _FIRST if kind in found), None)
         found.pop(first or "", None)
     return sorted(found.values(), key=lambda remark: _WORTH.index(remark.kind))[:count]
-
-
-def band_words(answer: ExploreResult) -> list[str]:
-    """What one ratio for a whole band leaves, a sentence a side, and whether more than one is worth it."""
-    band, target = answer.band, read_ratio(answer.vary).target
-    found = []
-    for side, percent in band.one_percent.items() if band else []:
-        where = "" if side == "both" else f" ({side})"
-        mine = [row for row in band.rows if row.side == side] if band else []
-        if not math.isfinite(percent):
-            found.append(f"one ratio for all of it{where}: none finishes everywhere")
-            continue
-        most = max(abs(row.left) for row in mine)
-        worth = (
-            "less than anyone sees, so one is enough"
-            if most < SEEN
-            else "so one ratio is right at one place only: look at what makes it (sixdof diagnose) before a second one"
-        )
-        found.append(
-            f"one ratio for all of it{where}: {amount_words(target, percent / 100.0)}, leaves up to {most:.1f}°, {worth}"
-        )
-    return found
 
 
 def best_words(now: Variant, answer: RemediesResult) -> list[str]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from sixdof.airframe.blends import BlendSpec
 from sixdof.flight.blends import Ratio, make_blends
 from sixdof.flight.fly import Flights, fly_batch, pack_blends, starts_for
 from sixdof.flight.frame import SAMPLES
@@ -20,29 +21,48 @@ from sixdof.tuning.deviation import weighted_errors
 class Bench:
     """Flights of some scripts with many sets of ratios, by one plane or many, all in one batch.
 
-    In calm air, or in gust samples of a day: ``seeds`` of them, the same for all planes and ratios.
+    In calm air, or in gust samples of a day: ``seeds`` of them, the same for all planes and ratios; before them, with
+    ``calm_too``, calm air.
     """
 
     def __init__(
         self, planes: np.ndarray, scripts: Sequence[Script], ratios: Sequence[Ratio],
-        *, wind: Wind | None = None, seeds: Sequence[int] = (1,),
+        *, wind: Wind | None = None, seeds: Sequence[int] = (1,), calm_too: bool = False,
     ) -> None:  # fmt: skip
         self.planes, self.scripts, self.ratios = planes, list(scripts), list(ratios)
         self.airs, self.gusts = airs_of(planes[0], self.scripts, wind=wind, seeds=seeds)
+        if calm_too:
+            airs, _ = airs_of(planes[0], self.scripts)
+            still = np.zeros((len(airs), *self.gusts.shape[1:]))
+            self.airs, self.gusts = np.concatenate((airs, self.airs)), np.concatenate((still, self.gusts))
         self.starts = starts_for(planes, self.scripts, make_air())
-        self._days, self._rows = len(seeds), 1
+        self._days, self._rows = len(seeds) + calm_too, 1
 
-    def fly(self, amounts: np.ndarray, *, keep_tracks: bool = False, finer: int = 1) -> Flights:
+    def fly(
+        self,
+        amounts: np.ndarray,
+        *,
+        beside: Sequence[BlendSpec] = (),
+        keep_tracks: bool = False,
+        finer: int = 1,
+    ) -> Flights:
         """Fly every script with every row of amounts (k, ratios), every plane and air; :meth:`flight` numbers them.
 
-        ``finer``: times as many steps as usual.
+        ``beside``: blends that are on in all of them; ``finer``: times as many steps as usual.
         """
-        sizes = (len(self.planes), self._days, len(amounts), len(self.scripts))
+        sets = self._sets(amounts)
+        if beside:
+            sets = np.concatenate((sets, pack_blends(beside)[None].repeat(len(sets), axis=0)), axis=1)
+        return self.fly_sets(sets, keep_tracks=keep_tracks, finer=finer)
+
+    def fly_sets(self, sets: np.ndarray, *, keep_tracks: bool = False, finer: int = 1) -> Flights:
+        """The same with sets of blends (rows * scripts, blends), one for each script of each row."""
+        sizes = (len(self.planes), self._days, len(sets) // len(self.scripts), len(self.scripts))
         plane, day, row, script = np.indices(sizes).reshape(4, -1)
         scripts = len(self.scripts)
-        self._rows = len(amounts)
+        self._rows = sizes[2]
         return fly_batch(
-            self.planes, self.scripts, blends=self._sets(amounts),
+            self.planes, self.scripts, blends=sets,
             index=np.stack((plane, script, row * scripts + script, day * scripts + script), axis=1),
             airs=self.airs, gusts=self.gusts, starts=self.starts, keep_tracks=keep_tracks,
             finer=finer,

@@ -12,18 +12,19 @@ from collections.abc import Sequence
 import numpy as np
 
 from sixdof.airframe.blends import BlendSpec
-from sixdof.files.rows import Row
+from sixdof.files.rows import Number, Row
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import Blend, blend_row
-from sixdof.flight.fly import fly_batch, pack_blends
+from sixdof.flight.fly import fly_batch, no_blends, pack_blends
 from sixdof.flight.maneuver import KNIFE_EDGE, LANDING
 from sixdof.flight.mixing import stick_for
 from sixdof.flight.pack import full_throw
 from sixdof.flight.script import ManeuverFile, Script, make_script, sides_of
 from sixdof.physics.channels import SURFACES
+from sixdof.tuning.deviation import points_lost
 from sixdof.tuning.diagnose import SIDE, Battery
 from sixdof.tuning.held import without_slop
-from sixdof.tuning.sequence import Tendency, is_seen
+from sixdof.tuning.sequence import Tendency, is_seen, scripts_of
 
 __all__ = ["ROLLS", "Consequences", "consequences"]
 
@@ -50,6 +51,9 @@ class Consequences(Row):
         Tests that change by so much that it tells, the most first.
     reversed : list of str
         Tests that are worst when every sign is wrong.
+    points_bare, points_with : float
+        Points of ten that the tests lose without and with them by the published step of one per 15 deg, of those that
+        finish both ways.
     flights : int
     """
 
@@ -58,6 +62,8 @@ class Consequences(Row):
     better: list[str]
     worse: list[str]
     reversed: list[str]
+    points_bare: Number = math.nan
+    points_with: Number = math.nan
     flights: int
 
 
@@ -79,9 +85,9 @@ def consequences(
         Those of :data:`ROLLS` that can be flown.
     """
     battery, planes = Battery(tuple(files)), without_slop(airplane.planes)
-    none = np.zeros_like(pack_blends(specs))
-    none["gate"] = -1
-    sets = np.stack((none, pack_blends(specs), pack_blends([_reversed(spec) for spec in specs])))
+    sets = np.stack(
+        (no_blends(len(specs)), pack_blends(specs), pack_blends([_reversed(spec) for spec in specs]))
+    )
     rows = np.array([[0, 0], [0, 1], [0, 2]])
     off, on, wrong = battery.fly(planes, sets=sets, rows=rows)
     asked = battery.asked
@@ -92,12 +98,25 @@ def consequences(
         *_lost(airplane, sets[:2], rolls),
         *_at_other_speeds(files, planes, sets[:2]),
     ]
+    points_bare, points_with = _points(files, planes, sets[:2])
     return Consequences(
+        points_bare=points_bare, points_with=points_with,
         blends=[spec.name for spec in specs], flags=flags,
         better=[text for more, text in effect if more < 0.0][::-1], worse=[text for more, text in effect if more > 0.0],
         reversed=[text for more, text in _changes(asked, off, wrong) if more > 0.0][:3],
-        flights=battery.flights * 3 + 2 * len(_scripts(rolls)),
+        flights=battery.flights * 5 + 2 * len(_scripts(rolls)),
     )  # fmt: skip
+
+
+def _points(files: Sequence[ManeuverFile], planes: np.ndarray, sets: np.ndarray) -> tuple[float, float]:
+    """Points that all tests lose with each of two sets of blends, where both finish."""
+    scripts = scripts_of([file for file in files if file.part != "throws"])
+    n = len(scripts)
+    index = np.array([[0, s, k, 0] for k in (0, 1) for s in range(n)])
+    flights = fly_batch(planes, scripts, blends=sets, index=index)
+    both = [s for s in range(n) if flights.finished[s] and flights.finished[n + s]]
+    off, on = (sum(points_lost(flights, first + s, scripts[s]) for s in both) for first in (0, n))
+    return off, on
 
 
 def _reversed(spec: BlendSpec) -> BlendSpec:

@@ -1,7 +1,7 @@
 """How far an airplane leaves what it was asked to fly, in a flyer's terms.
 
-Errors are those of :func:`sixdof.physics.frames.path_errors` at fixed fractions of each
-measured phase, counted from the settled entry.  People are shown degrees of the worst
+Errors are those of :func:`sixdof.physics.frames.path_errors`, of the way over the ground, at fixed fractions
+of each measured phase, counted from the settled entry.  People are shown degrees of the worst
 term and its degrees per second; the optimizer works on D.
 """
 

@@ -12,7 +12,7 @@ from sixdof.flight.blends import Ratio
 from sixdof.flight.gusts import Wind
 from sixdof.flight.script import ManeuverFile, make_script, sides_of
 from sixdof.tuning.bench import Bench
-from sixdof.tuning.deviation import drift
+from sixdof.tuning.deviation import drift, points_lost
 from sixdof.tuning.found import FoundRatio
 from sixdof.tuning.held import held_ratios, without_slop
 
@@ -23,8 +23,8 @@ READ_TO = 0.005
 
 
 class Windy(Row):
-    """A maneuver to one side over many samples of gusts: size of the worst drift [deg], mean and standard deviation
-    of the flights that finished; NaN where fewer than two did."""
+    """A maneuver to one side over many samples of gusts: size of the worst drift [deg], mean and standard deviation, and
+    points of ten lost, their mean, of the flights that finished; NaN where fewer than two did."""
 
     name: str
     side: str
@@ -36,6 +36,8 @@ class Windy(Row):
     drift_after: Number
     spread_after: Number
     finished_after_percent: float
+    points_before: Number = math.nan
+    points_after: Number = math.nan
 
 
 class WindyRatio(Row):
@@ -84,8 +86,11 @@ def in_wind(
         found = {}
         for k, when in enumerate(("before", "after")):
             mine = [bench.flight(k, s, day=day) for day in range(len(seeds))]
-            done = [abs(drift(flights, f, script).degrees) for f in mine if flights.finished[f]]
+            mine_done = [f for f in mine if flights.finished[f]]
+            done = [abs(drift(flights, f, script).degrees) for f in mine_done]
             few = len(done) < 2
+            lost = [points_lost(flights, f, script) for f in mine_done]
+            found[f"points_{when}"] = math.nan if few else float(np.mean(lost))
             found[f"drift_{when}"] = math.nan if few else float(np.mean(done))
             found[f"spread_{when}"] = math.nan if few else float(np.std(done, ddof=1))
             found[f"finished_{when}_percent"] = 100.0 * len(done) / len(mine)
