@@ -30,6 +30,7 @@ from sixdof.runs import whole_file
 __all__ = [
     "Book",
     "FlownLog",
+    "kept_notes",
     "notes_of_log",
     "opened",
     "path_of",
@@ -220,6 +221,13 @@ def with_notes(airplane: Airplane) -> tuple[Airplane, str]:
             "over, if the airplane is still the one that was flown"
         )
     return airplane.learned(book.layer), ""
+
+
+def kept_notes(airplane: Airplane) -> tuple[list[Notes], Prior | None]:
+    """Notes of the airplane as filed, none of another version of its file, and the crowd that they are read with."""
+    airframe = airplane.as_filed.airframe
+    book = read_book(airframe)
+    return (book.notes(airframe), book.prior) if book.sha256 == airframe.sha256 else ([], None)
 
 
 def _plain(row: Prior | Layer | None) -> dict[str, Any] | None:

@@ -113,8 +113,10 @@ def _print_rest(console: Console, answer: LearnResult) -> None:
     """Flights, what notes cannot tell, what is kept, the helpers' scales."""
     print_table(console, tables.log_table(answer.flights, answer.ratios))
     bullets(console, "Cannot tell", answer.cannot_tell)
+    if answer.rigging:
+        bullets(console, "Of rigging, hardly of ratios: sixdof diagnose asks it what is off", answer.rigging)
     if answer.kept:
-        bullets(console, "Kept with the notes, not used yet", answer.kept)
+        bullets(console, "Kept with the notes, not used", answer.kept)
     scales = [
         f"{shown(name)}: what we call 1 °/s he calls {1.0 / middle:.1f} ({1.0 / high:.1f} to {1.0 / low:.1f})"
         for name, (low, middle, high) in answer.scale.items()
