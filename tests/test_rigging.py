@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -292,6 +293,17 @@ def test_notes_that_are_kept_are_asked_and_left_out_on_request(tmp_path: Path) -
     assert without["of_notes"] == 0 and without["noted"] == []
     changed = sixdof_here(tmp_path, "diagnose", "corvane", "--change", "cg=3 mm aft", "--json").json
     assert changed["noted"] == [], "notes speak of the airplane as filed"
+
+
+def test_the_readme_shows_what_the_samples_say(tmp_path: Path) -> None:
+    readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+    [shown] = re.findall(r"```text\n(by your notes.*?)```", readme, flags=re.DOTALL)
+    learned = sixdof_here(
+        tmp_path, "learn", "corvane", "corvane-1", "corvane-2", "corvane-3.csv", "corvane-4"
+    )
+    assert learned.code == 0 and len(learned.out.splitlines()) <= 24, learned
+    assert "sixdof diagnose corvane says what is likely off" in " ".join(learned.out.split())
+    assert " ".join(shown.split()) in " ".join(sixdof_here(tmp_path, "diagnose", "corvane").out.split())
 
 
 @pytest.mark.study

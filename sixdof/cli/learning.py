@@ -101,6 +101,11 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
         remarks(console, answer, all_=True)
     else:
         wrapped(console, f"cannot tell {answer.cannot_tell[0]}; more with --all")
+        if answer.rigging:
+            wrapped(
+                console,
+                f"tests of rigging were noted: sixdof diagnose {shown(aircraft)} says what is likely off",
+            )
     if not answer.without:
         wrapped(
             console,
