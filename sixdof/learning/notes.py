@@ -19,7 +19,7 @@ from pydantic_core import PydanticCustomError
 from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, KeyPath, nearest, shown
-from sixdof.files.fields import Model, Share, Speed, Text, Time, Version, Word, words
+from sixdof.files.fields import Model, Quantity, Share, Speed, Text, Time, Version, Word, words
 from sixdof.files.validate import validate
 from sixdof.files.yamlio import Document, decoded, parse_yaml, read_bytes
 from sixdof.flight.blends import read_ratio
@@ -136,7 +136,9 @@ class Flight(Model):
     wind: Speed | None = None
     switch: Annotated[str, words("on", "off")] = "on"
     blends: Annotated[dict[str, float], BeforeValidator(read_in_force)]
-    three_rolls: Time | None = None
+    three_rolls: Annotated[float | None, BeforeValidator(Quantity("time", least="1 s", most="60 s").read)] = (
+        None
+    )
     timed_pass: Annotated[float | None, BeforeValidator(read_timed)] = None
     resting_elevator: Annotated[Resting | None, BeforeValidator(read_resting("up", "down"))] = None
     resting_aileron: Annotated[Resting | None, BeforeValidator(read_resting("right", "left"))] = None

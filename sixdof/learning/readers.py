@@ -12,6 +12,7 @@ from pydantic import BeforeValidator
 from sixdof.airframe.blends import amount
 from sixdof.files.errors import InputError, nearest, shown
 from sixdof.files.fields import Quantity, complaint
+from sixdof.files.units import read_quantity
 from sixdof.flight.blends import read_ratio
 from sixdof.learning.scale import SIZES
 
@@ -145,6 +146,10 @@ def read_in_force(value: Any) -> dict[str, float]:
     return found
 
 
+#: Kinds of what a surface rests at, and the most that one would fly with.
+_REST = {"length": "50 mm", "angle": "40 deg"}
+
+
 class Resting(NamedTuple):
     """Where a surface rests in level flight: an angle [rad], or a way of its trailing edge [m], + up, right."""
 
@@ -165,15 +170,15 @@ def read_resting(high: str, low: str) -> Callable[[Any], Resting]:
         text, _, way = value.strip().rpartition(" ") if isinstance(value, str) else ("", "", "")
         if not text or way not in (high, low):
             raise ValueError(f"got {shown(value)}, expected where it rests: {example}")
-        for kind, most in (("length", "50 mm"), ("angle", "40 deg")):
+        for kind, most in _REST.items():
             try:
-                size = Quantity(kind, least=f"0 {most[-3:].strip()}", most=most).read(text)
-            except ValueError as error:
-                if kind == "angle" or "expected at" in str(error):
-                    raise ValueError(f"{error}; as in {example}") from None
-                continue
+                size = read_quantity(text, kind)
+            except ValueError:
+                continue  # of the other kind, or of none
+            if not 0.0 <= size <= read_quantity(most, kind):
+                raise ValueError(f"got {shown(value)}, expected 0 to {most}; as in {example}")
             return Resting(size if way == high else -size, kind)
-        raise AssertionError  # one of the two has returned or complained
+        raise ValueError(f"got {shown(value)}, expected a length or an angle with its unit; as in {example}")
 
     return read
 
