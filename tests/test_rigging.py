@@ -289,6 +289,9 @@ def test_notes_that_are_kept_are_asked_and_left_out_on_request(tmp_path: Path) -
     found = sixdof_here(tmp_path, "diagnose", "corvane", "--json").json
     assert found["of_notes"] == 1 and found["noted"][0]["name"] == "tip-weight"
     assert found["noted"][0]["sure_percent"] > 90.0
+    row = next(row for row in found["findings"] if row["name"] == "inverted release")
+    assert row["value"] == -2.0, "what was noted, slight left, in place of what was flown"
+    assert row["remedies"][0]["words"].endswith("in the left tip") or not row["seen"]
     without = sixdof_here(tmp_path, "diagnose", "corvane", "--no-notes", "--json").json
     assert without["of_notes"] == 0 and without["noted"] == []
     changed = sixdof_here(tmp_path, "diagnose", "corvane", "--change", "cg=3 mm aft", "--json").json
