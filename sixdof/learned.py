@@ -35,6 +35,7 @@ __all__ = [
     "FlownLog",
     "FromLog",
     "from_log",
+    "kept_notes",
     "opened",
     "path_of",
     "read_book",
@@ -299,6 +300,13 @@ def with_notes(airplane: Airplane) -> tuple[Airplane, str]:
             "over, if the airplane is still the one that was flown"
         )
     return airplane.learned(book.layer), ""
+
+
+def kept_notes(airplane: Airplane) -> tuple[list[Notes], Prior | None]:
+    """Notes of the airplane as filed, none of another version of its file, and the crowd that they are read with."""
+    airframe = airplane.as_filed.airframe
+    book = read_book(airframe)
+    return (book.notes(airframe), book.prior) if book.sha256 == airframe.sha256 else ([], None)
 
 
 def _plain(row: object) -> dict[str, Any] | None:

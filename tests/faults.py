@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -14,10 +15,26 @@ from flying import ideal_servos
 
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.gusts import read_wind
+from sixdof.flight.knife_edge import SIDES
+from sixdof.flight.needs import NEEDS, needs
 from sixdof.flight.pack import set_trims
+from sixdof.learning.crowd import Prior, prior_of
+from sixdof.learning.learn import learn
+from sixdof.learning.notes import TESTS, notes_from
+from sixdof.learning.readers import WAYS
+from sixdof.learning.rigging import evidence_of_notes
 from sixdof.study.ask import sequence_of
 from sixdof.tuning.causes import step_of
-from sixdof.tuning.diagnose import Battery, Flown, Named, fly_all, name_causes
+from sixdof.tuning.diagnose import (
+    Battery,
+    Flown,
+    Named,
+    evidence_of,
+    fly_all,
+    likely_causes,
+    name_causes,
+    seen_by,
+)
 from sixdof.tuning.sequence import READ, READ_REST, READ_SHARE, Saw, read_saw, size_words
 
 DEG = math.radians(1.0)
@@ -101,13 +118,16 @@ def named(demo: str, fault: str, *, wind: str = "", passes: int = 1, words: bool
     flown, battery = expected(demo)
     airplane, plane = airplane_of(demo), plane_of(demo, fault)
     if not wind:
-        return name_causes(airplane, flown, saws(battery, battery.fly(plane)[0], words=words), doubted=False)[
-            0
-        ]
+        return _named(airplane, flown, saws(battery, battery.fly(plane)[0], words=words))
     first = 1 + 100 * list(faults(airplane)).index(fault)
     seen = battery.fly(plane, wind=read_wind(wind), samples=range(first, first + passes))[0]
     spread = _spread(demo, wind) / math.sqrt(passes)
-    return name_causes(airplane, flown, saws(battery, seen, words=words, spread=spread), doubted=False)[0]
+    return _named(airplane, flown, saws(battery, seen, words=words, spread=spread))
+
+
+def _named(airplane: Airplane, flown: Flown, rows: list[Saw]) -> list[Named]:
+    evidence = evidence_of(airplane, flown, rows, doubted=False)
+    return name_causes(airplane, flown, evidence, seen_by(flown, rows)[0])[0]
 
 
 @cache
@@ -118,4 +138,62 @@ def _spread(demo: str, wind: str) -> np.ndarray:
     return np.nanstd(passes, axis=0)
 
 
-__all__ = ["Fault", "airplane_of", "expected", "faults", "named", "plane_of", "saws"]
+def written(demo: str, plane: np.ndarray, *, wind: str = "", first: int = 1) -> str:
+    """A flight of notes of a hidden airplane: words for what is let go, sticks for what is held, degrees for what rests."""
+    _, battery = expected(demo)
+    air = {"wind": read_wind(wind), "samples": range(first, first + 2)} if wind else {}
+    seen = dict(zip((t.name for t in battery.asked), battery.fly(plane, **air)[0].tolist(), strict=True))  # type: ignore[arg-type]
+    need = dict(zip(NEEDS, needs(plane, prior_for(demo).share)[0].tolist(), strict=True))
+    rows = [
+        f"{{maneuver: knife-edge, rudder: {side}, held_elevator: {_way(100.0 * need[f'elevator.{side}'], 'up', 'down', '%')}, "
+        f"held_aileron: {_way(100.0 * need[f'aileron.{side}'], 'right', 'left', '%')}, "
+        f"rudder_share: {min(100.0 * math.exp(need[f'rudder.{side}']), 100.0):.0f} %}}"
+        for side in SIDES
+    ]
+    rows.append(f"{{maneuver: dive, pitch: {_word(seen['dive'], 'pitch')}}}")
+    rows.append(
+        f"{{maneuver: inverted, held_elevator: {_way(100.0 * float(plane['inverted_elevator'][0]), 'up', 'down', '%')}}}"
+    )
+    for name, keys in TESTS.items():
+        words = [
+            f"{key}: {_word(seen[row.name], key)}"
+            for key, row in keys.items()
+            if np.isfinite(seen.get(row.name, np.nan))
+        ]
+        rows += [f"{{maneuver: {name}, {', '.join(words)}}}"] if words else []
+    rests = "".join(
+        f"    resting_{channel}: {_way(seen[f'resting {channel}'], *ways, 'deg')}\n"
+        for channel, ways in (
+            ("elevator", ("up", "down")),
+            ("aileron", ("right", "left")),
+            ("rudder", ("right", "left")),
+        )
+    )
+    body = "".join(f"      - {row}\n" for row in rows)
+    return f"aircraft: {demo}\nflights:\n  - flight: 1\n    wind: {'2 m/s' if wind else '0.1 m/s'}\n    blends: none\n{rests}    passes:\n{body}"
+
+
+def _way(value: float, high: str, low: str, unit: str) -> str:
+    return f"{abs(value):.1f} {unit} {high if value > 0.0 else low}"
+
+
+def _word(rate: float, key: str) -> str:
+    size = size_words(rate)
+    return size if size == "nothing" else f"{size} {WAYS[key][int(rate > 0.0)]}"
+
+
+@cache
+def prior_for(demo: str) -> Prior:
+    return prior_of(airplane_of(demo), airplanes=400)
+
+
+def likely(demo: str, text: str) -> list[Named]:
+    """What notes make likely to be off."""
+    airplane, (flown, _) = airplane_of(demo), expected(demo)
+    notes = notes_from(Path("noted.yaml"), text.encode(), airplane.airframe)
+    learned = learn(prior_for(demo), [notes])
+    assert learned.believed, text
+    return likely_causes(airplane, flown, evidence_of_notes(airplane, flown, prior_for(demo), learned))
+
+
+__all__ = ["Fault", "airplane_of", "expected", "faults", "likely", "named", "plane_of", "saws", "written"]

@@ -31,6 +31,8 @@ flights:
     three_rolls: 3.1 s
     timed_pass: 100 m in 4 s, 4.2 s back
     resting_elevator: 1 mm up
+    resting_aileron: 0.5 deg right
+    resting_rudder: 1 mm left
     battery: 60 %
     cg: mark 2
     next_change: none
@@ -40,6 +42,8 @@ flights:
       - {{maneuver: inverted, push: slight push, held_elevator: 4 % down}}
       - {{maneuver: inverted line, line: 6 s}}
       - {{maneuver: dive, pitch_than_last: less}}
+      - {{maneuver: outside loop, goes: slight right}}
+      - {{maneuver: turn entry, yaw: slight adverse}}
 """
 
 
@@ -201,12 +205,11 @@ def test_notes_with_every_key_are_read(tmp_path: Path) -> None:
     done = sixdof_here(tmp_path, "learn", "corvane", "all.yaml", "--all")
     assert done.code == 0, done
     for word in (
-        "three rolls (flight 7)",
-        "resting elevator (flight 7)",
-        "climbed, sank (flight 7)",
-        "timed pass (flight 7)",
+        "flight 7: outside loop, turn entry, resting elevator, resting aileron, resting rudder, three rolls",
+        "flight 7: climbed, sank: ",
+        "flight 7: the timed pass was flown at 24.4 m/s, ratios are learned for knife-edge at 27.5 m/s",
     ):
-        assert word in done.out
+        assert word in " ".join(done.out.split())
     given = set().union(
         *(one.model_fields_set for one in read_notes(str(tmp_path / "all.yaml"), airframe).flights[0].passes)
     )
@@ -253,7 +256,15 @@ BAD = [
     ("    blends: none ", "    # ", "blends", "this key is missing"),
     ("aircraft: corvane", "aircraft: tessel", "aircraft", "notes of tessel, not of corvane"),
     ("aircraft: corvane", "aircraft: corvane\nsha256: \"0123456789\"", "sha256", "another version of corvane's file"),
-    ("aircraft: corvane", "aircraft: corvane\nrate: high", "rate", "the first rate of the file"),
+    ("aircraft: corvane", "aircraft: corvane\nrate: high", "rate", "no rate of this airplane; known here: normal, snap"),
+    ("wind: 2 m/s", "resting_elevator: up", "resting_elevator", "where it rests"),
+    ("wind: 2 m/s", "resting_elevator: 1 mm right", "resting_elevator", '"1 mm up" at the trailing edge, or "0.5 deg down"'),
+    ("wind: 2 m/s", "resting_rudder: 90 mm left", "resting_rudder", "expected 0 to 50 mm"),
+    ("wind: 2 m/s", "resting_rudder: 1 kg left", "resting_rudder", "a length or an angle with its unit"),
+    ("wind: 2 m/s", "three_rolls: 0.1 s", "three_rolls", "at least 1 s"),
+    ("wind: 2 m/s", "timed_pass: 4 s", "timed_pass", '"100 m in 4 s, 4.2 s back"'),
+    ("wind: 2 m/s", "timed_pass: 100 m in 0.1 s, 4 s back", "timed_pass", "at least 0.5 s"),
+    ("maneuver: dive ", "maneuver: inside loop ", "pitch", "a pass of inside loop does not tell this; it tells goes"),
     ("flight: 1", "flight: one", "flight", "a whole number"),
     ("        pitch: slight to canopy", "        about: lovely", "passes[2]", "says nothing"),
     ("        pitch: slight to canopy", "        roll: slight left", "roll", "does not tell this"),

@@ -27,7 +27,7 @@ def report(name: str, kind: str, found: Study) -> str:
     ranges = ", ".join(f"{level} % range {100 * share:.0f} %" for level, share in found.coverage.items())
     return (
         f"{name}, {kind}, {found.learned.shape[1]} airplanes: below 5 deg after 0, 1 .. flights learned {next(shares)} %, by hand "
-        f"{next(shares)} %; {ranges}; set aside {100 * found.flagged:.0f} %; worse than bare {worse}"
+        f"{next(shares)} %, with what each needs {served(found.own[None])[0]:.0f} %; {ranges}; set aside {100 * found.flagged:.0f} %; worse than bare {worse}"
     )
 
 
@@ -88,9 +88,10 @@ def test_notes_move_the_diagnosis_to_the_airplane_as_flown() -> None:
 
 
 KINDS = {
-    "words, sticks and rudder": ({}, {}), "words alone": ({}, {"sticks": False}),
+    "words, sticks and rudder": ({}, {}), "two passes a side": ({}, {"passes": 2}), "words alone": ({}, {"sticks": False}),
     "4 % more down needed than believed": ({"shift": -0.04}, {}), "helpers of double scale": ({"scale": 2.0}, {}),
-    "gusts of 4 m/s, 2 told": ({}, {"wind": 4.0}),
+    "gusts of 4 m/s, 2 told": ({}, {"wind": 4.0}), "downwash 40 % less than estimated": ({"downwash": -0.4}, {}),
+    "all of these at once": ({"shift": -0.04, "downwash": -0.4, "scale": 2.0}, {"wind": 4.0}),
 }  # fmt: skip
 
 

@@ -6,12 +6,14 @@ held sticks come from flights with servos as they are; the helper has a scale of
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
 from sixdof import Airplane
+from sixdof.estimate.doubt import ERRORS
 from sixdof.flight.gusts import airs_of, read_wind
 from sixdof.flight.knife_edge import SIDES, knife_edges
 from sixdof.flight.needs import NEEDS, RATIOS
@@ -24,6 +26,8 @@ from sixdof.learning.scale import EDGES, SIZES
 WORDS = list(SIZES)
 SLIP, ANY = 0.05, 0.02
 STEP = 0.005
+#: One standard deviation of the slope of the downwash.
+_DOWNWASH = -next(error.terms["tail_alpha"][1] for error in ERRORS if error.name == "downwash")
 #: First steps of the hand rule on the elevator, by word; a third of that on the aileron; halved when the way turns.
 BY_HAND = {"nothing": 0.0, "a hair": 0.01, "slight": 0.025, "moderate": 0.05, "strong": 0.10, "violent": 0.15}
 
@@ -58,24 +62,38 @@ class Shown(NamedTuple):
 
 
 def hire(
-    airplane: Airplane, prior: Prior, n: int, *, seed: int, shift: float = 0.0, scale: float = 1.0
-) -> Crew:
-    """Hidden airplanes that hold knife-edge; ``shift`` is more elevator needed on both sides than the learner's
-    airplanes need in the mean, ``scale`` is what helpers' scales lie about."""
+    airplane: Airplane, prior: Prior, n: int, *, seed: int, shift: float = 0.0, downwash: float = 0.0, scale: float = 1.0
+) -> Crew:  # fmt: skip
+    """Hidden airplanes that hold knife-edge.
+
+    ``shift`` is more elevator needed on both sides than the learner's airplanes need in the mean, ``downwash`` the share
+    by which their downwash lies about another slope than his, ``scale`` is what helpers' scales lie about.
+    """
     drawn = airplane.drawn(3 * n, seed=seed)
-    planes = drawn.planes
+    z = drawn.errors.copy()
     if shift:
         share = np.exp(prior.mean[5:7])
-        z = drawn.errors + prior.gain(NEEDS[:4]) @ np.array([shift * share[0], 0.0, shift * share[1], 0.0])
-        planes, _ = airplane._flying(airplane.apply(z))
+        z += prior.gain(NEEDS[:4]) @ np.array([shift * share[0], 0.0, shift * share[1], 0.0])
+    z[:, airplane.errors.index("downwash")] += (
+        downwash * (1.0 - float(airplane.plane["tail_alpha"])) / _DOWNWASH
+    )
+    planes = airplane._flying(airplane.apply(z))[0] if shift or downwash else drawn.planes
     steady = knife_edges(planes, prior.share * planes["cruise"])
     holds = steady.holds.all(axis=1) & (np.abs(steady.rudder) < 0.9).all(axis=1)
     f = scale * np.exp(0.336 * np.random.default_rng(seed).standard_normal(n))
     return Crew(airplane, planes[holds][:n], f[: int(holds.sum())], prior.share)
 
 
-def flown(crew: Crew, ratios: np.ndarray, *, wind: float, number: int) -> Shown:
-    """Each hidden airplane with its own ratios (n, 2, 2) once to each side, free and held, each pass in gusts of its own."""
+def flown(crew: Crew, ratios: np.ndarray, *, wind: float, number: int, passes: int = 1) -> Shown:
+    """The mean of so many passes of each hidden airplane with its own ratios (n, 2, 2) to each side, free and held."""
+    shown = [_pass(crew, ratios, wind=wind, number=number + 100 * k) for k in range(passes)]
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # a side of which every pass came to nothing
+        return Shown(*(np.nanmean(rows, axis=0) for rows in zip(*shown, strict=True)))
+
+
+def _pass(crew: Crew, ratios: np.ndarray, *, wind: float, number: int) -> Shown:
+    """Once to each side, free and held, each in gusts of its own."""
     n = len(crew.planes)
     rates, held, rudder = np.full((n, 2, 2), np.nan), np.full((n, 2, 2), np.nan), np.full((n, 2), np.nan)
     edge = load_maneuver("knife_edge").faster(crew.share)
@@ -124,7 +142,7 @@ def words_for(category: int, low: str, high: str) -> str:
 
 def write_down(
     crew: Crew, i: int, ratios: np.ndarray, shown: Shown, said: np.ndarray, number: int,
-    *, told_wind: float, sticks: bool, dice: np.random.Generator,
+    *, told_wind: float, sticks: bool, passes: int, dice: np.random.Generator,
 ) -> str:  # fmt: skip
     """A flight of one hidden airplane as YAML, without its head."""
     force = ", ".join(
@@ -139,13 +157,14 @@ def write_down(
         "    passes:",
     ]
     for s, side in enumerate(SIDES):
-        row = [f"maneuver: knife-edge, rudder: {side}"]
+        row = [f"maneuver: knife-edge, rudder: {side}, passes: {passes} of {passes}"]
         if np.isfinite(shown.rates[i, s]).all():
             row.append(
                 f"pitch: {words_for(said[i, s, 0], 'to belly', 'to canopy')}, roll: {words_for(said[i, s, 1], 'left', 'right')}"
             )
         if sticks and np.isfinite(shown.held[i, s]).all():
-            read = shown.held[i, s] * (1 + 0.15 * dice.standard_normal(2)) + 0.01 * dice.standard_normal(2)
+            luck = dice.standard_normal(2), dice.standard_normal(2)
+            read = shown.held[i, s] + (0.15 * shown.held[i, s] * luck[0] + 0.01 * luck[1]) / np.sqrt(passes)
             el, ail = np.round(200 * read) / 2
             share = round(100 * shown.rudder[i, s] * np.exp(0.15 * dice.standard_normal()))
             row.append(
@@ -158,10 +177,12 @@ def write_down(
 
 
 class Study(NamedTuple):
-    """Drifts in calm after each flight (flights + 1, n): learned, by hand; how often a range held what it is to hold."""
+    """Drifts in calm after each flight (flights + 1, n): learned, by hand; with exactly what each needs in steady flight (n,);
+    how often a range held what it is to hold."""
 
     learned: np.ndarray
     by_hand: np.ndarray
+    own: np.ndarray
     coverage: dict[int, float]
     flagged: float
 
@@ -174,6 +195,7 @@ def study(
     sticks: bool = True,
     wind: float = 2.0,
     told_wind: float = 2.0,
+    passes: int = 1,
     seed: int = 0,
 ) -> Study:
     """Fly, note, learn, change, fly again."""
@@ -187,7 +209,7 @@ def study(
     inside: dict[int, list[np.ndarray]] = {80: [], 90: []}
     flags = []
     for number in range(1, flights + 1):
-        shown = flown(crew, by_learning, wind=wind, number=number)
+        shown = flown(crew, by_learning, wind=wind, number=number, passes=passes)
         said = np.array(
             [
                 [[word(r, crew.scale[i], dice) if r == r else 5 for r in side] for side in shown.rates[i]]
@@ -196,7 +218,16 @@ def study(
         )
         for i in range(n):
             texts[i] += write_down(
-                crew, i, by_learning, shown, said, number, told_wind=told_wind, sticks=sticks, dice=dice
+                crew,
+                i,
+                by_learning,
+                shown,
+                said,
+                number,
+                told_wind=told_wind,
+                sticks=sticks,
+                passes=passes,
+                dice=dice,
             )
             if texts[i].endswith("flights:\n"):
                 continue
@@ -210,7 +241,7 @@ def study(
                 )
                 rows.append((needed[i].ravel() >= low) & (needed[i].ravel() <= high))
         learned.append(drift_in_calm(crew, by_learning))
-        other = flown(crew, by_hand, wind=wind, number=number)
+        other = flown(crew, by_hand, wind=wind, number=number, passes=passes)
         for i, s, axis in np.ndindex(n, 2, 2):
             if np.isfinite(other.rates[i, s, axis]):
                 category = word(other.rates[i, s, axis], crew.scale[i], dice) - 5
@@ -223,7 +254,7 @@ def study(
                 )
         hand.append(drift_in_calm(crew, np.round(by_hand / STEP) * STEP))
     return Study(
-        np.array(learned), np.array(hand), {level: float(np.mean(rows)) for level, rows in inside.items()}, float(np.mean(flags))
+        np.array(learned), np.array(hand), drift_in_calm(crew, needed), {level: float(np.mean(rows)) for level, rows in inside.items()}, float(np.mean(flags))
     )  # fmt: skip
 
 

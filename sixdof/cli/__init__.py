@@ -217,10 +217,14 @@ def diagnose(
     specs = read_blends(blend or [])
     clock = Clock()
     airplane = ready_airplane(aircraft, change, rate, clock, notes=not no_notes)
+    from sixdof.learned import kept_notes
     from sixdof.study.ask import diagnose as ask
 
+    notes, prior = ((), None) if no_notes else kept_notes(airplane)
     with Busy("diagnosing") as busy:
-        answer = ask(airplane, saw=saw or [], blends=specs, ceiling=ceiling, progress=busy)
+        answer = ask(
+            airplane, saw=saw or [], notes=notes, prior=prior, blends=specs, ceiling=ceiling, progress=busy
+        )
     answer = with_demo_named(answer, aircraft, "diagnose")
     clock.lap("work")
     from sixdof.show.pictures import draw_diagnosis

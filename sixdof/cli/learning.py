@@ -133,6 +133,11 @@ def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, 
         remarks(console, answer, all_=True)
     else:
         wrapped(console, f"cannot tell {answer.cannot_tell[0]}; more with --all")
+        if answer.rigging:
+            wrapped(
+                console,
+                f"tests of rigging were noted: sixdof diagnose {shown(aircraft)} says what is likely off",
+            )
     if not answer.without:
         wrapped(
             console,
@@ -145,8 +150,10 @@ def _print_rest(console: Console, answer: LearnResult) -> None:
     """Flights, what notes cannot tell, what is kept, the helpers' scales."""
     print_table(console, tables.log_table(answer.flights, answer.ratios))
     bullets(console, "Cannot tell", answer.cannot_tell)
+    if answer.rigging:
+        bullets(console, "Of rigging, hardly of ratios: sixdof diagnose asks it what is off", answer.rigging)
     if answer.kept:
-        bullets(console, "Kept with the notes, not used yet", answer.kept)
+        bullets(console, "Kept with the notes, not used", answer.kept)
     scales = [
         f"{shown(name)}: what we call 1 °/s he calls {1.0 / middle:.1f} ({1.0 / high:.1f} to {1.0 / low:.1f})"
         for name, (low, middle, high) in answer.scale.items()

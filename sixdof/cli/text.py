@@ -34,6 +34,7 @@ from sixdof.study.results import (
 )
 from sixdof.study.words import (
     best_words,
+    cause_lines,
     finding_words,
     first_change,
     first_cure,
@@ -328,11 +329,8 @@ def print_diagnosis(answer: DiagnoseResult, run: str, *, all_: bool) -> None:
     if all_:
         for row in answer.findings:
             _print_finding(console, row)
-        for cause in answer.causes:
-            wrapped(
-                console,
-                f"{cause.words}: explains {cause.explains_percent:.0f} %, chance {cause.sure_percent:.0f} %",
-            )
+        for text in cause_lines(answer):
+            wrapped(console, text)
     else:
         shown_ = _as_many_as_fit(
             console, most_seen(answer), _DIAGNOSIS - len(answer.saw[:1]) - 2 * len(warned)

@@ -195,9 +195,11 @@ class Desk:
 
         def work(progress: Callable[[float, str], None]) -> dict[str, Any]:
             from sixdof.desk.verdict import diagnosis
+            from sixdof.learned import kept_notes
             from sixdof.study.ask import diagnose
 
-            return diagnosis(diagnose(airplane, progress=progress))
+            notes, prior = kept_notes(airplane)
+            return diagnosis(diagnose(airplane, notes=notes, prior=prior, progress=progress))
 
         return self._begin("diagnose", work)
 

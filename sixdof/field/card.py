@@ -160,7 +160,7 @@ def _bare(answer: TuneResult, units: Units) -> list[Pass]:
     return [
         Pass(
             title="Knife-edge, held",
-            how=f"level{at}{_from(answer, 'knife_edge', units)}, each rudder for 5 s: which sticks hold it?",
+            how=f"level{at}{_from(answer, 'knife_edge', units)}, each rudder for 5 s, twice: which sticks hold it?",
             expect=predicted,
             notes=[note for side in ("right", "left") for note in _held(side)],
         ),

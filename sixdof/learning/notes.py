@@ -1,6 +1,6 @@
 """Notes of flights, as a flyer writes them: YAML with a list of flights, or CSV with a line a pass.
 
-What is written is kept word for word; :func:`seen_of` turns it into what a pass tells of an airplane.
+What is written is kept word for word; :func:`sixdof.learning.told.tell` turns it into what a pass tells of an airplane.
 """
 
 from __future__ import annotations
@@ -9,13 +9,14 @@ import csv
 import hashlib
 import io
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from sixdof.airframe.blends import amount
+from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
 from sixdof.files.errors import InputError, KeyPath, nearest, shown
 from sixdof.files.fields import Model, Quantity, Share, Speed, Text, Time, Version, Word, complaint, words
@@ -23,9 +24,21 @@ from sixdof.files.validate import validate
 from sixdof.files.yamlio import Document, decoded, parse_yaml, read_bytes
 from sixdof.flight.blends import read_ratio
 from sixdof.flight.needs import RATIOS
-from sixdof.learning.scale import SIZES
+from sixdof.learning.readers import (
+    NOTHING,
+    Resting,
+    read_in_force,
+    read_line,
+    read_passes,
+    read_resting,
+    read_said,
+    read_stick,
+    read_tendency,
+    read_timed,
+)
+from sixdof.tuning.sequence import TENDENCIES, Tendency
 
-__all__ = ["Flight", "Notes", "Pass", "find_notes", "notes_from", "read_blends", "read_notes"]
+__all__ = ["TESTS", "Flight", "Notes", "Pass", "find_notes", "notes_from", "read_blends", "read_notes"]
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (
@@ -35,117 +48,6 @@ _FOLDERS = (
     _PACKAGE / "aircraft/notes",
     _PACKAGE.parent / "aircraft/notes",
 )
-
-#: Axis -> words of its two ways, the negative one first.
-WAYS = {"pitch": ("to belly", "to canopy"), "roll": ("left", "right"), "push": ("pull", "push")}
-#: What a helper on the ground says of it.
-SEEN = ("came in", "went out", "climbed", "sank")
-_ORDER = list(SIZES)
-_HABIT = {"none": "nothing", "no": "nothing", "hair": "a hair", "slightly": "slight", "moderately": "moderate",
-          "strongly": "strong", "violently": "violent"}  # fmt: skip
-
-
-def _size(text: str) -> tuple[int, str]:
-    """The size that a text begins with, and what follows."""
-    plain = " ".join(text.lower().split())
-    for word in sorted([*_ORDER, *_HABIT], key=len, reverse=True):
-        if plain == word or plain.startswith(f"{word} "):
-            return _ORDER.index(_HABIT.get(word, word)), plain[len(word) :].strip()
-    first = plain.split(" ")[0] if plain else ""
-    raise ValueError(f"got {shown(text)}, expected a size: {', '.join(_ORDER)}; {nearest(first, _ORDER)}")
-
-
-def _tendency(axis: str) -> Any:
-    """Reader of ``slight to belly``: a category, 0 violent one way to 10 violent the other way."""
-
-    def read(value: Any) -> int:
-        if not isinstance(value, str):
-            raise ValueError(f"got {shown(value)}, expected words such as {_example(axis)}")
-        size, way = _size(value)
-        if size == 0:
-            if way:
-                raise ValueError(f"got {shown(value)}; nothing has no way, write nothing, or a hair {way}")
-            return len(_ORDER) - 1
-        low, high = WAYS[axis]
-        plain = {low: -1, high: 1, low.removeprefix("to "): -1, high.removeprefix("to "): 1}
-        if way not in plain:
-            raise ValueError(
-                f"got {shown(value)}, expected a way: {low} or {high}; {nearest(way, [low, high])}"
-            )
-        return len(_ORDER) - 1 + plain[way] * size
-
-    return BeforeValidator(read)
-
-
-def _example(axis: str) -> str:
-    return f'"slight {WAYS[axis][1]}"'
-
-
-def _stick(channel: str) -> Any:
-    def read(value: Any) -> float:
-        if not isinstance(value, str):
-            raise ValueError(
-                f'got {shown(value)}, expected the stick in words such as "3 % {"up" if channel == "elevator" else "left"}"'
-            )
-        return amount(value.lower(), channel)
-
-    return BeforeValidator(read)
-
-
-def _passes(value: Any) -> tuple[int, int]:
-    match = re.fullmatch(r"\s*(\d{1,2})\s+of\s+(\d{1,2})\s*", value) if isinstance(value, str) else None
-    if match is None or not 1 <= int(match[1]) <= int(match[2]):
-        raise ValueError(f'got {shown(value)}, expected passes that showed it, of those flown: "2 of 2"')
-    return int(match[1]), int(match[2])
-
-
-def _said(value: Any) -> tuple[tuple[int, str], ...]:
-    """``slight came in, a hair sank`` -> (size, word) each; the size may be left out."""
-    if not isinstance(value, str):
-        raise ValueError(f'got {shown(value)}, expected what the helper said: "slight came in"')
-    found = []
-    for part in value.split(","):
-        plain = " ".join(part.lower().split())
-        if plain not in SEEN:
-            size, plain = _size(plain)
-        else:
-            size = -1
-        if plain not in SEEN:
-            raise ValueError(f"got {shown(part.strip())}, expected {', '.join(SEEN)}; {nearest(plain, SEEN)}")
-        found.append((size, plain))
-    return tuple(found)
-
-
-def _line(value: Any) -> float:
-    """Seconds that an inverted line takes to level; ``holds`` is endless, ``climbs`` goes the other way."""
-    if value == "holds":
-        return float("inf")
-    if value == "climbs":
-        return -1.0
-    return Quantity("time", least="0.5 s", most="60 s").read(value)
-
-
-def _in_force(value: Any) -> dict[str, float]:
-    """Ratios that were in force: ``none``, or name -> amount in words."""
-    if value == "none":
-        return {}
-    if not isinstance(value, dict):
-        raise ValueError(
-            f'got {shown(value)}, expected none, or ratios: {{"rudder-elevator.right": "3 % up"}}'
-        )
-    found = {}
-    for name, text in value.items():
-        try:
-            ratio = read_ratio(str(name))
-        except InputError as error:
-            raise complaint(str(error), name) from None
-        if not isinstance(text, str):
-            raise complaint(f'got {shown(text)}, expected an amount in words such as "3 % up"', name)
-        try:
-            found[ratio.name] = amount(text.lower(), ratio.target)
-        except ValueError as error:
-            raise complaint(str(error), name) from None
-    return found
 
 
 def read_blends(text: str) -> dict[str, str]:
@@ -162,7 +64,7 @@ def read_blends(text: str) -> dict[str, str]:
     try:
         if not all(equals for _, equals, _ in parts) or len(found) < len(parts):
             raise ValueError("expected each ratio once")
-        _in_force(found)
+        read_in_force(found)
     except (ValueError, PydanticCustomError) as error:
         example = "none, or rudder-elevator.right=3 % up, rudder-aileron.right=2 % right"
         raise InputError(f"--blends {shown(text)}: {error}; write {example}") from None
@@ -172,25 +74,57 @@ def read_blends(text: str) -> dict[str, str]:
 Than = Literal["less", "same", "more"]
 
 
+#: What an error of a flight is called in notes.
+_KEYS = {"canopy": "pitch", "roll": "roll", "wing": "goes", "sideslip": "yaw"}
+
+
+def _tests() -> dict[str, dict[str, Tendency]]:
+    """Tests of the trimming sequence that a word is noted of: its name -> key -> the tendency that it speaks of."""
+    found: dict[str, dict[str, Tendency]] = {}
+    for row in TENDENCIES:
+        named = row.said.partition(",")[0].replace(" 45° ", " ")
+        with_way = (
+            row.error == "roll" and row.side == "mean"
+        )  # with the rudder or against it: no word of ours
+        if row.part in ("cg", "dive", "thrust line", "balance", "differential", "rudder") and not with_way:
+            found.setdefault(named, {})[_KEYS[row.error]] = row
+    del found["power-off dive"]  # "dive" in notes, which tells of its ratio
+    return found
+
+
+#: Tests of the trimming sequence beside those that tell of ratios.
+TESTS = _tests()
+
+
 class Pass(Model):
     """What one pass showed."""
 
-    maneuver: Annotated[str, words("knife-edge", "dive", "inverted", "inverted line")]
+    maneuver: Annotated[
+        str, words(*dict.fromkeys(("knife-edge", "dive", "inverted", "inverted line", *TESTS)))
+    ]
     rudder: Annotated[Literal["right", "left"] | None, Field()] = None
     travel: Annotated[str | None, Field()] = None
-    passes: Annotated[tuple[int, int], BeforeValidator(_passes)] = (1, 1)
-    pitch: Annotated[int | None, _tendency("pitch")] = None
-    roll: Annotated[int | None, _tendency("roll")] = None
-    helper_said: Annotated[tuple[tuple[int, str], ...], BeforeValidator(_said)] = ()
+    passes: Annotated[tuple[int, int], BeforeValidator(read_passes)] = (1, 1)
+    pitch: Annotated[int | None, read_tendency("pitch")] = None
+    roll: Annotated[int | None, read_tendency("roll")] = None
+    goes: Annotated[int | None, read_tendency("goes")] = None
+    yaw: Annotated[int | None, read_tendency("yaw")] = None
+    helper_said: Annotated[tuple[tuple[int, str], ...], BeforeValidator(read_said)] = ()
     pitch_than_last: Than | None = None
     roll_than_last: Than | None = None
-    held_elevator: Annotated[float | None, _stick("elevator")] = None
-    held_aileron: Annotated[float | None, _stick("aileron")] = None
+    held_elevator: Annotated[float | None, read_stick("elevator")] = None
+    held_aileron: Annotated[float | None, read_stick("aileron")] = None
     rudder_share: Share | None = None
     seconds_to_45: Time | None = None
-    push: Annotated[int | None, _tendency("push")] = None
-    line: Annotated[float | None, BeforeValidator(_line)] = None
+    push: Annotated[int | None, read_tendency("push")] = None
+    line: Annotated[float | None, BeforeValidator(read_line)] = None
     about: Text = ""
+
+    @property
+    def tests(self) -> dict[str, Tendency]:
+        """Key -> tendency of the sequence, of the words that this pass gives of one."""
+        of_it = TESTS.get(self.maneuver, {})
+        return {key: row for key, row in of_it.items() if getattr(self, key) is not None}
 
 
 class Flight(Model):
@@ -201,10 +135,14 @@ class Flight(Model):
     helper: Word = "helper"
     wind: Speed | None = None
     switch: Annotated[str, words("on", "off")] = "on"
-    blends: Annotated[dict[str, float], BeforeValidator(_in_force)]
-    three_rolls: Time | None = None
-    timed_pass: Text = ""
-    resting_elevator: Text = ""
+    blends: Annotated[dict[str, float], BeforeValidator(read_in_force)]
+    three_rolls: Annotated[float | None, BeforeValidator(Quantity("time", least="1 s", most="60 s").read)] = (
+        None
+    )
+    timed_pass: Annotated[float | None, BeforeValidator(read_timed)] = None
+    resting_elevator: Annotated[Resting | None, BeforeValidator(read_resting("up", "down"))] = None
+    resting_aileron: Annotated[Resting | None, BeforeValidator(read_resting("right", "left"))] = None
+    resting_rudder: Annotated[Resting | None, BeforeValidator(read_resting("right", "left"))] = None
     battery: Text = ""
     cg: Text = ""
     next_change: Text = ""
@@ -236,11 +174,23 @@ class NotesFile(Model):
 
 
 class Notes(NamedTuple):
-    """A file of notes that was read: its flights, and where each key stands."""
+    """A file of notes that was read.
+
+    Attributes
+    ----------
+    name : str
+    flights : tuple of Flight
+        Shares of throw are those of the airplane's first rate.
+    document : Document
+        Where each key stands, as written.
+    chords : dict of str to float
+        Of the surfaces behind their hinges [m].
+    """
 
     name: str
     flights: tuple[Flight, ...]
     document: Document
+    chords: dict[str, float]
 
     def line(self, *key: str | int) -> int:
         """Line of a key."""
@@ -285,11 +235,9 @@ def notes_from(path: Path, raw: bytes, airframe: Airframe) -> Notes:
             f"{airframe.sha256[:8]}): if the airplane is still the one that was flown, put the new number here"
         )
         raise document.error(("sha256",), text)
-    if file.rate is not None and file.rate != airframe.default_rate:
-        raise document.error(
-            ("rate",),
-            f"got {shown(file.rate)}; ratios are learned at the first rate of the file, {airframe.default_rate}",
-        )
+    if file.rate is not None and file.rate not in airframe.rates:
+        hint = nearest(file.rate, list(airframe.rates))
+        raise document.error(("rate",), f"got {shown(file.rate)}, no rate of this airplane; {hint}")
     numbers = [flight.flight for flight in file.flights]
     for i, number in enumerate(numbers):
         if number in numbers[:i]:
@@ -298,15 +246,64 @@ def notes_from(path: Path, raw: bytes, airframe: Airframe) -> Notes:
             )
         for j, one in enumerate(file.flights[i].passes):
             _check(one, document, ("flights", i, "passes", j))
-    return Notes(path.name, file.flights, document)
+    flights = file.flights
+    if file.rate is not None and file.rate != airframe.default_rate:
+        flights = tuple(_at_first_rate(flight, airframe, file.rate) for flight in flights)
+        _no_pushes(flights, document, file.rate)
+    chords = {name: getattr(airframe.controls, name).chord for name in ("elevator", "aileron", "rudder")}
+    return Notes(path.name, flights, document, chords)
+
+
+def _at_first_rate(flight: Flight, airframe: Airframe, rate: str) -> Flight:
+    """A flight at another rate in shares of the first one: what deflects as much is the same.
+
+    A blend adds so much of its target's throw at full source, so both throws count.
+    """
+
+    def times(channel: str, amount: float) -> float:
+        first, other = (full_throw(airframe, name, channel, amount) for name in (airframe.default_rate, rate))
+        return other / first if first else 1.0
+
+    def ratio(name: str, amount: float) -> float:
+        one = read_ratio(name)
+        way = 1.0 if one.side in ("right", "up") else -1.0
+        of_source = 1.0 if one.source == "throttle" else times(one.source, way)
+        return amount * times(one.target, amount) / of_source
+
+    def at_first(one: Pass) -> Pass:
+        sticks = {"held_elevator": one.held_elevator, "held_aileron": one.held_aileron}
+        now: dict[str, float] = {
+            k: v * times(k.removeprefix("held_"), v) for k, v in sticks.items() if v is not None
+        }
+        if one.rudder_share is not None:
+            now["rudder_share"] = one.rudder_share * times("rudder", 1.0 if one.rudder == "right" else -1.0)
+        return one.model_copy(update=now)
+
+    now: dict[str, Any] = {
+        "blends": {name: ratio(name, amount) for name, amount in flight.blends.items()},
+        "passes": tuple(map(at_first, flight.passes)),
+    }
+    if flight.three_rolls is not None:  # the rate of roll goes as the throw
+        now["three_rolls"] = flight.three_rolls * times("aileron", 1.0)
+    return flight.model_copy(update=now)
+
+
+def _no_pushes(flights: Sequence[Flight], document: Document, rate: str) -> None:
+    """A word for a push is of the stick, and so of the rate."""
+    for i, flight in enumerate(flights):
+        for j, one in enumerate(flight.passes):
+            if one.push is not None:
+                text = f"a word for the push says nothing at rate {shown(rate)}: write what it was, held_elevator: 4 % down"
+                raise document.error(("flights", i, "passes", j, "push"), text)
 
 
 _TELLS = {
     "knife-edge": ("pitch", "roll", "helper_said", "pitch_than_last", "roll_than_last", "held_elevator", "held_aileron",
                    "rudder_share", "seconds_to_45"),
     "dive": ("pitch", "pitch_than_last"),
-    "inverted": ("push", "held_elevator"),
-    "inverted line": ("line",),
+    **{name: tuple(keys) for name, keys in TESTS.items()},
+    "inverted": ("push", "held_elevator", *TESTS["inverted"]),
+    "inverted line": ("line", *TESTS["inverted line"]),
 }  # fmt: skip
 
 
@@ -334,7 +331,7 @@ def _check(one: Pass, document: Document, key: KeyPath) -> None:
         raise document.error(
             (*key, "helper_said"), "came in and went out need the travel: left to right, or right to left"
         )
-    if one.seconds_to_45 is not None and one.roll in (None, len(_ORDER) - 1):
+    if one.seconds_to_45 is not None and one.roll in (None, NOTHING):
         raise document.error((*key, "seconds_to_45"), "seconds need the way it rolled: roll: strong left")
 
 
@@ -348,6 +345,8 @@ _OF_FLIGHT = (
     "three_rolls",
     "timed_pass",
     "resting_elevator",
+    "resting_aileron",
+    "resting_rudder",
     "battery",
     "cg",
     "next_change",

@@ -7,12 +7,15 @@ with gusts, model and judgment; now and then it slips to its neighbor, or is a s
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 import numpy as np
 from scipy.special import ndtr
 
 from sixdof.tuning.sequence import SIZES as ENDS
 
-__all__ = ["EDGES", "HELPER", "JUDGMENT", "SIZES", "chances"]
+__all__ = ["EDGES", "HELPER", "JUDGMENT", "SIZES", "chances", "middle"]
 
 #: Word -> what it ends at [deg/s].
 SIZES = {**ENDS, "violent": np.inf}
@@ -22,6 +25,17 @@ EDGES = np.array([*(-most for most in reversed(SIZES.values())), *SIZES.values()
 HELPER, JUDGMENT = 0.336, 0.35
 #: Chances that a word is the one meant, each neighbor, any.
 _MEANT, _NEIGHBOR, _ANY = 0.88, 0.05, 0.02
+
+
+def middle(said: Sequence[int], edges: np.ndarray) -> tuple[float, float]:
+    """What neighboring words say as a number: the middle between their ends, and the standard deviation of all between.
+
+    The outermost words end at 5/3 of where they begin.
+    """
+    ends = np.nan_to_num(
+        edges[[min(said), max(said) + 1]], posinf=5.0 / 3.0 * edges[-2], neginf=5.0 / 3.0 * edges[1]
+    )
+    return float(ends.mean()), float(np.ptp(ends)) / math.sqrt(12.0)
 
 
 def chances(

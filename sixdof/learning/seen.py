@@ -15,6 +15,8 @@ from sixdof.learning.scale import EDGES, JUDGMENT, chances
 
 __all__ = [
     "AXES",
+    "MODEL",
+    "OF_MODEL",
     "PUSH_EDGES",
     "Airplanes",
     "Gauge",
@@ -36,7 +38,7 @@ PUSH_EDGES = np.array([-np.inf, -0.25, -0.12, -0.06, -0.03, -0.01, 0.01, 0.03, 0
 #: What scatters, in the order of :attr:`sixdof.learning.crowd.Prior.scatter`.
 SCATTERS = ("canopy", "roll", "dive")
 #: The model's own error [deg/s], and the part of it that grows with the whole drift: flown against J (k - r), computed.
-_MODEL, _OF_MODEL = 0.3, 0.15
+MODEL, OF_MODEL = 0.3, 0.15
 
 
 class Airplanes(NamedTuple):
@@ -134,15 +136,19 @@ class Word(Seen):
     in_force: np.ndarray
     scatter: float
 
+    def expected(self, these: Airplanes) -> np.ndarray:
+        """What such airplanes would have shown, in the unit of the words' ends, array (n,)."""
+        return -these.push if self.axis == "push" else these.rates(self.axis, self.side, self.in_force)
+
     def chances(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
         """Of all words, array (n, words)."""
         if self.axis == "push":
-            return chances(-these.push, 0.01, f, PUSH_EDGES)
+            return chances(self.expected(these), 0.01, f, PUSH_EDGES)
         axes = AXES if self.axis in AXES else (self.axis,)
         rates = {axis: these.rates(axis, self.side, self.in_force) for axis in axes}
         whole = np.linalg.norm(list(rates.values()), axis=0)
         return chances(
-            rates[self.axis], np.hypot(math.hypot(self.scatter, _MODEL), _OF_MODEL * whole), f, EDGES
+            rates[self.axis], np.hypot(math.hypot(self.scatter, MODEL), OF_MODEL * whole), f, EDGES
         )
 
     def log_chance(self, these: Airplanes, f: np.ndarray) -> np.ndarray:
@@ -165,7 +171,7 @@ class Than(Seen):
         """Logarithm of its chance, array (n,)."""
         now, last = (np.abs(these.rates(self.axis, self.side, k)) for k in (self.in_force, self.before))
         off = (now - last) / np.hypot(
-            JUDGMENT * np.hypot(now, last), math.sqrt(2.0) * math.hypot(self.scatter, _MODEL)
+            JUDGMENT * np.hypot(now, last), math.sqrt(2.0) * math.hypot(self.scatter, MODEL)
         )
         chance = ndtr(self.way * off) if self.way else 2.0 * ndtr(-np.abs(off))
         return np.log(0.05 + 0.9 * chance)
@@ -208,10 +214,13 @@ def log_normal(value: np.ndarray | float, mean: np.ndarray, sigma: float) -> np.
 
 
 def scatter_in(prior: Prior, axis: str, wind: float, passes: int) -> float:
-    """Standard deviation of the drift seen in so many passes in the gusts of a wind [m/s]; [deg/s]."""
+    """Standard deviation of the drift seen in so many passes in the gusts of a wind [m/s]; [deg/s].
+
+    Gusts average out over passes; what play and the way of letting go leave is the same in each.
+    """
     calm, windy = prior.scatter[:, SCATTERS.index(axis)]
     gusts = max(windy**2 - calm**2, 0.0) * (wind / GUST_WIND) ** 2
-    return float(np.sqrt((calm**2 + gusts) / passes))
+    return float(np.sqrt(calm**2 + gusts / passes))
 
 
 def growing(seconds: float, prior: Prior) -> float:

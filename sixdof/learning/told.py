@@ -13,7 +13,9 @@ from sixdof.flight.knife_edge import SIDES
 from sixdof.flight.needs import DIVE, RATIOS
 from sixdof.learning.crowd import GUST_WIND, Prior
 from sixdof.learning.notes import Flight, Notes, Pass
+from sixdof.learning.scale import EDGES, HELPER, JUDGMENT, middle
 from sixdof.learning.seen import Gauge, Note, Than, Word, growing, scatter_in
+from sixdof.tuning.sequence import READ, READ_REST, READ_SHARE, Saw
 
 __all__ = ["Told", "canopy_of", "helpers_of", "tell", "words_of"]
 
@@ -23,8 +25,10 @@ _STICK, _OF_STICK, _RUDDER, _OF_SECONDS, _LINE, _OF_LINE = 0.01, 0.15, 0.15, 0.2
 _APART, _HELD = 2, 0.03
 _NOTHING = 5
 _MODERATE = 3
-#: Kept with the notes, not used yet.
-_KEPT = ("three_rolls", "timed_pass", "resting_elevator")
+#: Seconds that full aileron is late by, of :data:`_ROLLS` (computed for the demos: .165 to .178); three of them [deg].
+_LATE, _THREE = 0.17, 1080.0
+#: How well a trailing edge at rest is read by a ruler [m]; common practice, no source.
+_RULER = 0.3e-3
 
 
 class Told(NamedTuple):
@@ -35,15 +39,19 @@ class Told(NamedTuple):
     flight : Flight
     file : str
     seen : list
+        What tells of ratios.
+    tests : list of Saw
+        What tests of the trimming sequence showed: of rigging, hardly of any ratio.
     against : list of str
         What it says against itself, by line; such notes tell nothing.
     kept : list of str
-        What is kept and not used yet.
+        What no ratio follows from.
     """
 
     flight: Flight
     file: str
     seen: list[Note]
+    tests: list[Saw]
     against: list[str]
     kept: list[str]
 
@@ -108,25 +116,63 @@ def _tell(
         scatter = 0.0 if axis == "push" else scatter_in(prior, axis, wind, passes)
         seen.append(replace(first, said=said, scatter=scatter))
     bad = {line for text in against for line in _lines(text)}
-    kept = [f"{name.replace('_', ' ')} (flight {flight.flight})" for name in _KEPT if getattr(flight, name)]
-    kept += [
-        f"climbed, sank (flight {flight.flight})"
+    kept = [
+        "climbed, sank: the share of the rudder tells it in percent"
         for one in flight.passes
         if {"climbed", "sank"} & {w for _, w in one.helper_said}
     ]
+    tests, of_blends = _tests(flight, notes, prior, wind), _spoilt(flight)
+    kept += [f"{name}: a blend was in force; fly it without" for name in of_blends]
     return Told(
-        flight, notes.name, [one for one in seen if one.line not in bad], against, list(dict.fromkeys(kept))
+        flight,
+        notes.name,
+        [one for one in seen if one.line not in bad],
+        tests,
+        against,
+        [f"flight {flight.flight}: {text}" for text in dict.fromkeys(kept)],
     )
+
+
+def _spoilt(flight: Flight) -> list[str]:
+    """Tests that a blend in force may have changed: all but those of the rudder leave tests without rudder alone."""
+    others = [name for name in flight.in_force if not name.startswith("rudder-")]
+    return [
+        one.maneuver
+        for one in flight.passes
+        if one.tests and (others or (flight.in_force and one.maneuver == "rudder pulse"))
+    ]
+
+
+def _tests(flight: Flight, notes: Notes, prior: Prior, wind: float) -> list[Saw]:
+    """What tests of the trimming sequence showed."""
+    found: list[Saw] = []
+    for one in flight.passes:
+        for key, row in one.tests.items():
+            value, spread = middle((getattr(one, key),), EDGES)
+            gusts = scatter_in(prior, "roll" if key == "roll" else "canopy", wind, one.passes[0])
+            if one.maneuver not in _spoilt(flight):
+                found.append(Saw(row.name, value, math.hypot(spread, READ, gusts), JUDGMENT, HELPER))
+    for channel, chord in notes.chords.items():
+        rests = getattr(flight, f"resting_{channel}")
+        if rests is not None:
+            read = READ_REST if rests.kind == "angle" else math.degrees(_RULER / chord)
+            found.append(Saw(f"resting {channel}", rests.degrees(chord), read))
+    if flight.three_rolls is not None:  # one number for both ways
+        rate = _THREE * (1.0 - _LATE) / (flight.three_rolls - _LATE)
+        found += [Saw(f"roll {side}", rate, math.sqrt(2.0) * READ_SHARE * rate) for side in SIDES]
+    return found
 
 
 def _words(one: Pass) -> Iterator[tuple[str, str, tuple[int, ...]]]:
     """Axis, key and categories of each word of a pass."""
+    if one.maneuver not in ("knife-edge", "dive"):
+        if one.push is not None:
+            yield "push", "push", (one.push,)
+        return
     if one.pitch is not None:
         yield ("dive" if one.maneuver == "dive" else "canopy"), "pitch", (one.pitch,)
     if one.roll is not None and one.seconds_to_45 is None:
         yield "roll", "roll", (one.roll,)
-    if one.push is not None:
-        yield "push", "push", (one.push,)
     for size, word in one.helper_said if one.pitch is None else ():
         if word in ("came in", "went out"):
             way = canopy_of(word, one.rudder or "", one.travel or "")
@@ -233,8 +279,9 @@ def helpers_of(files: Sequence[Notes]) -> list[str]:
 
 def words_of(data: Mapping[str, Any]) -> str:
     """What a flight was seen to do, as it was written."""
+    level = {k: v for k, v in data.items() if k in ("three_rolls", "timed_pass") or k.startswith("resting_")}
     found = []
-    for one in data["passes"]:
+    for one in [*data["passes"], *([{"maneuver": "level", **level}] if level else [])]:
         side = f"{one['rudder']} rudder" if one.get("rudder") else one.get("maneuver", "")
         said = ", ".join(
             f"{k.replace('_', ' ')} {v}" for k, v in one.items() if k not in ("maneuver", "rudder", "about")

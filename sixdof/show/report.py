@@ -24,6 +24,7 @@ from sixdof.study.cautions import BEFORE_FLYING
 from sixdof.study.explored import band_words, least_words, map_words
 from sixdof.study.results import Answer, CompareResult, DiagnoseResult, ExploreResult, TuneResult
 from sixdof.study.words import (
+    cause_lines,
     finding_words,
     first_change,
     first_step,
@@ -167,8 +168,7 @@ def diagnose_report(answer: DiagnoseResult, *, asked: str) -> str:
     title = f"{answer.aircraft.name}: what to change first"
     return page(title, [
         _head(answer, title, f"{answer.flights} flights"),
-        section("What to change first", paragraphs([f"First: {first_change(answer)}."], "lead"), items([
-            f"{cause.words}: explains {cause.explains_percent:.0f} %, chance {cause.sure_percent:.0f} %" for cause in answer.causes])),
+        section("What to change first", paragraphs([f"First: {first_change(answer)}."], "lead"), items(cause_lines(answer))),
         section(f"With {'; '.join(answer.flown_with)}", items(blends)),
         section("What you would see, in the order of trimming", *(_seen(part, rows) for part, rows in parts.items()),
                 paragraphs([f"{unseen_words(answer)}."], "pale")),

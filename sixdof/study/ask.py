@@ -25,6 +25,10 @@ from sixdof.flight.maneuver import KNIFE_EDGE
 from sixdof.flight.outputs import when_words
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
 from sixdof.flight.starts import check_starts
+from sixdof.learning.crowd import Prior, prior_of
+from sixdof.learning.learn import learn as take_in
+from sixdof.learning.notes import Notes as NotesFile
+from sixdof.learning.rigging import evidence_of_notes, tests_of
 from sixdof.physics.channels import NUMBER
 from sixdof.study.cautions import BEFORE_CHANGING, BEFORE_FLYING
 from sixdof.study.remarks import (
@@ -56,12 +60,24 @@ from sixdof.study.results import (
 from sixdof.tuning.axes import Axis, read_overs, read_vary
 from sixdof.tuning.band import band
 from sixdof.tuning.consequences import ROLLS, consequences
-from sixdof.tuning.diagnose import change_set, cured_set, findings, fly_all, name_causes
+from sixdof.tuning.diagnose import (
+    LIKELY,
+    Flown,
+    Named,
+    change_set,
+    cured_set,
+    evidence_of,
+    findings,
+    fly_all,
+    likely_causes,
+    name_causes,
+    seen_by,
+)
 from sixdof.tuning.doubt import AIRPLANES, choose
 from sixdof.tuning.explore import MapAxis, fly_grid, fly_map, planes_over, settings_of
 from sixdof.tuning.remedies import FLOWN, best_set, steps_over, usual_changes, variants
 from sixdof.tuning.search import flown_row, fly_chosen, seek
-from sixdof.tuning.sequence import MANEUVERS, read_saw
+from sixdof.tuning.sequence import MANEUVERS, Saw, read_saw
 from sixdof.tuning.split import split
 from sixdof.tuning.windy import in_wind
 
@@ -473,6 +489,8 @@ def diagnose(
     airplane: Airplane,
     *,
     saw: Iterable[str] = (),
+    notes: Sequence[NotesFile] = (),
+    prior: Prior | None = None,
     blends: Iterable[BlendSpec] = (),
     ceiling: float | str = CEILING,
     progress: Progress = _quiet,
@@ -485,6 +503,10 @@ def diagnose(
     saw : iterable of str
         What somebody saw of the real one, "inverted=strong drops", "dive=6 to canopy" (degrees a second), "resting
         elevator=2 up" (degrees): what may be wrong with it that its file does not say is looked for.
+    notes : sequence of Notes
+        Of flights of the airplane as filed: what they make likely of that, with the doubt of the estimate counted.
+    prior : Prior, optional
+        As :func:`sixdof.study.learn.learn` takes it.
     blends : iterable of BlendSpec
         What these do to the whole sequence is told too: on, off and reversed.
     ceiling : float [m] or str
@@ -494,7 +516,7 @@ def diagnose(
     Returns
     -------
     DiagnoseResult
-        ``findings`` in the order of the sequence, each with its ``remedies``, mechanical first.
+        ``findings`` in the order of the sequence, each with its ``remedies``, mechanical first; ``noted`` what notes make likely.
 
     Raises
     ------
@@ -512,10 +534,16 @@ def diagnose(
     saws = [read_saw(text) for text in saw]
     files, holds, remarks = sequence_of(airplane, ceiling)
     flown = fly_all(airplane, files, progress=lambda share, text: progress(0.8 * share, text))
-    named, now = name_causes(airplane, flown, saws) if saws else ([], flown.now)
+    noted, tests = _noted(airplane, flown, notes, prior)
+    y = seen_by(flown, [*tests, *saws])[0]
+    named: list[Named] = []
+    now = np.where(np.isfinite(y), y, flown.now)
+    if saws:
+        named, now = name_causes(airplane, flown, evidence_of(airplane, flown, saws), seen_by(flown, saws)[0])
+    cures = named or [cause for cause in noted[:1] if cause.sure_percent >= LIKELY]
     progress(0.9, "looking for the fewest changes")
     speed = holds.share * float(airplane.plane["cruise"])
-    best = cured_set(airplane, named[0], speed=speed) if named else change_set(airplane, flown, speed=speed)
+    best = cured_set(airplane, cures[0], speed=speed) if cures else change_set(airplane, flown, speed=speed)
     specs, told = list(blends), None
     if specs:
         rolls, _ = _flyable(airplane, maneuvers_of(ROLLS), ceiling, all_of_them=False)
@@ -524,9 +552,22 @@ def diagnose(
     parts = answer_about(airplane, remarks, files) | {"cautions": list(cautions)}
     return DiagnoseResult(
         **parts, flights=flown.flights + (told.flights if told else 0), consequences=told,
-        flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)], findings=findings(airplane, flown, now, next(iter(named), None)), best=best,
-        saw=saw, causes=named,
+        flown_with=[line for spec in specs for line in blend_words(spec, airplane.airframe, airplane.rate)], findings=findings(airplane, flown, now, next(iter(cures), None)), best=best,
+        saw=saw, causes=named, noted=noted, of_notes=sum(len(file.flights) for file in notes),
     )  # fmt: skip
+
+
+def _noted(
+    airplane: Airplane, flown: Flown, notes: Sequence[NotesFile], prior: Prior | None
+) -> tuple[list[Named], list[Saw]]:
+    """What notes of flights make likely to be off, and what their tests showed; they speak of the airplane as filed."""
+    filed = airplane.as_filed.unlearned
+    if not notes or airplane.airframe.changes:
+        return [], []
+    prior = prior or prior_of(filed)
+    learned = take_in(prior, notes)
+    evidence = evidence_of_notes(filed, flown, prior, learned)
+    return likely_causes(filed, flown, evidence), tests_of([step.told for step in learned.believed])
 
 
 def sequence_of(

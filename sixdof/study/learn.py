@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 
 from sixdof.airframe.blends import amount_words
-from sixdof.files.errors import InputError
+from sixdof.files.errors import InputError, shown
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.blends import read_ratio
@@ -50,6 +50,8 @@ _QUANTITIES: tuple[tuple[str, str, Callable[[np.ndarray], np.ndarray]], ...] = (
     ("rudder that holds knife-edge, left", "%", lambda planes: -100.0 * planes["knife_rudder_left"]),
     ("elevator inverted, + up", "%", lambda planes: 100.0 * planes["inverted_elevator"]),
 )
+#: Of the speed that ratios are learned for, beyond which a timed pass is said to be another one; common practice, no source.
+_OTHER = 0.1
 #: Kept out of reach of any note.
 _DIRECTION = (
     "notes do not replace the direction check before every flight: a ratio with its sign turned in the radio looks like "
@@ -128,6 +130,10 @@ def learn(
     flights = [_flight(row, files, step) for row in learned.steps]
     surprises = list(_surprises(learned))
     remarks = [Remark(kind="learned", about="notes", text=text) for text in surprises]
+    remarks += [
+        Remark(kind="speed", about="notes", text=text) for text in _at_other_speeds(learned, filed, prior)
+    ]
+    remarks += [Remark(kind="file", about="notes", text=text) for text in _at_other_rates(files, filed)]
     scales = np.quantile(1.0 / learned.now.scale, [_LOW, 0.5, _HIGH], axis=0).T
     about = answer_about(filed, remarks, [])
     about["inputs"] |= {f"notes/{name}": text for name, text in texts.items()}
@@ -140,6 +146,7 @@ def learn(
         surprises=surprises,
         contradictions=[text for row in learned.steps for text in row.told.against],
         cannot_tell=list(_cannot_tell(learned, logs)),
+        rigging=list(_of_rigging(learned)),
         kept=list(dict.fromkeys(text for row in learned.steps for text in row.told.kept)),
         next_notes=[
             NextNote(words=one.words, now_degrees=one.now, left_degrees=one.left)
@@ -265,14 +272,20 @@ def _flight(step: Step, files: Sequence[Notes], radio: float) -> NotedFlight:
         for name, amount in flight.in_force.items()
     ]
     low, high = 100.0 * np.quantile(step.posterior.airplanes.ratios, [_LOW, _HIGH], axis=0)
+    best = _in_steps(best_ratios(step.posterior.airplanes), radio)
+
+    def of_each(values: np.ndarray) -> dict[str, float]:
+        return dict(zip(RATIOS, values.tolist(), strict=True))
+
     return NotedFlight(
         flight=flight.flight, file=step.told.file, date=flight.date,
         set_to=", ".join(force) or ("bare" if flight.switch == "on" or not flight.blends else "switch off"),
         seen=words_of(data), believed=step.believed, again=step.again,
         fits_percent=math.nan if step.surprise is None else 100.0 * step.surprise.chance,
         most_surprising="" if step.surprise is None else step.surprise.about,
-        within_percent=dict(zip(RATIOS, (0.5 * (high - low)).tolist(), strict=True)),
-        served_percent=_served(step.posterior, _in_steps(best_ratios(step.posterior.airplanes), radio)),
+        within_percent=of_each(0.5 * (high - low)), low_percent=of_each(low), high_percent=of_each(high),
+        percent=of_each(100.0 * best), set_percent={name: 100.0 * amount for name, amount in flight.in_force.items()},
+        served_percent=_served(step.posterior, best),
     )  # fmt: skip
 
 
@@ -290,6 +303,35 @@ def _surprises(learned: Learned) -> Iterator[str]:
         elif step.surprise.chance < LEAST:
             how = "flown again and seen again" if step.again else "borne out by a later flight"
             yield f"flight {number}: surprising ({step.surprise.about}), but {how}: believed"
+
+
+def _of_rigging(learned: Learned) -> Iterator[str]:
+    """What was noted of tests that tell next to nothing of a ratio: less than 4 % of its range (computed for the demos)."""
+    for step in learned.steps:
+        seen = dict.fromkeys(saw.name.replace("roll right", "three rolls") for saw in step.told.tests)
+        seen.pop("roll left", None)
+        if seen:
+            yield f"flight {step.told.flight.flight}: {', '.join(seen)}"
+
+
+def _at_other_speeds(learned: Learned, filed: Airplane, prior: Prior) -> Iterator[str]:
+    """Flights whose timed passes say that they were flown at another speed than ratios are learned for."""
+    speed = prior.share * filed.airframe.speeds.cruise
+    for step in learned.steps:
+        timed = step.told.flight.timed_pass
+        if timed is not None and abs(timed / speed - 1.0) > _OTHER:
+            yield (
+                f"flight {step.told.flight.flight}: the timed pass was flown at {timed:.3g} m/s, ratios are learned for knife-edge "
+                f"at {speed:.3g} m/s: what was noted faster or slower is taken for it all the same; fly the next one there"
+            )
+
+
+def _at_other_rates(files: Sequence[Notes], filed: Airplane) -> Iterator[str]:
+    first = filed.airframe.default_rate
+    for file in files:
+        rate = file.document.data.get("rate", first)
+        if rate != first:
+            yield f"{file.name}: flown at rate {shown(rate)}; shares of throw are turned into those of {first} by the throws of both"
 
 
 def _cannot_tell(learned: Learned, logs: Sequence[LogTold]) -> Iterator[str]:

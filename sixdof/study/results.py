@@ -277,6 +277,11 @@ class DiagnoseResult(Answer):
         The few changes of the airframe that leave least of all tests.
     causes : list of Named
         What fits best of what no file states, by what somebody saw; empty where nobody told.
+    noted : list of Named
+        What notes of flights make likely to be off, each with its chance, the doubt of the estimate counted; empty where they
+        leave more chance to nothing, or to what is not in the table.
+    of_notes : int
+        How many flights of notes were asked.
     flown_with : list of str
         The blends that were asked about, in words.
     consequences : Consequences or None
@@ -289,6 +294,8 @@ class DiagnoseResult(Answer):
     best: ChangeSet
     saw: list[str] = Field(default_factory=list)
     causes: list[Named] = Field(default_factory=list)
+    noted: list[Named] = Field(default_factory=list)
+    of_notes: int = 0
     flown_with: list[str] = Field(default_factory=list)
     consequences: Consequences | None = None
 
@@ -383,6 +390,8 @@ class NotedFlight(Row):
     most_surprising : str
     within_percent : dict of str to float
         Ratio -> half of the range, after it, that eight in ten airplanes need.
+    low_percent, high_percent, percent, set_percent : dict of str to float
+        Ratio -> ends of that range, the one that serves them best, and the one that was flown.
     served_percent : float
         Chance that both knife-edges stay below 5° in three seconds with the ratios after it.
     """
@@ -397,6 +406,10 @@ class NotedFlight(Row):
     fits_percent: Number
     most_surprising: str
     within_percent: dict[str, float]
+    low_percent: dict[str, float] = Field(default_factory=dict)
+    high_percent: dict[str, float] = Field(default_factory=dict)
+    percent: dict[str, float] = Field(default_factory=dict)
+    set_percent: dict[str, float] = Field(default_factory=dict)
     served_percent: float
 
 
@@ -448,8 +461,9 @@ class LearnResult(Answer):
     ----------
     ratios : list of LearnedRatio
     flights : list of NotedFlight
-    surprises, contradictions, cannot_tell, kept : list of str
-        Sentences: notes that are not believed, that say two things; what no note tells; what is kept and not used.
+    surprises, contradictions, cannot_tell, rigging, kept : list of str
+        Sentences: notes that are not believed, that say two things; what no note tells; notes of which no ratio follows, but
+        that :func:`sixdof.study.ask.diagnose` asks for what is off; what is kept and not used.
     next_notes : list of NextNote
         The best first.
     served_before_percent, served_percent : float
@@ -469,6 +483,7 @@ class LearnResult(Answer):
     surprises: list[str]
     contradictions: list[str]
     cannot_tell: list[str]
+    rigging: list[str] = Field(default_factory=list)
     kept: list[str]
     next_notes: list[NextNote]
     served_before_percent: float

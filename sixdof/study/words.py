@@ -18,6 +18,7 @@ from sixdof.tuning.remedies import Variant
 __all__ = [
     "Line",
     "best_words",
+    "cause_lines",
     "finding_words",
     "first_change",
     "first_cure",
@@ -238,12 +239,51 @@ def _change(answer: DiagnoseResult) -> str:
             f"what you saw fits best: {first.words} than the file says{others}; it explains {first.explains_percent:.0f} %"
             f"{chance}. {first.remedy.words[:1].upper()}{first.remedy.words[1:]}, then fly it again; {left}"
         )
+    if answer.noted:
+        return _by_notes(answer, left)
     if not best.changes:
         return f"no change of the airframe within usual limits is worth its work; {left}"
     return (
         f"{best.words}: flown so, {best.removes_percent:.0f} % of what the airframe can cure is gone "
         f"(static margin then {best.static_margin:.1f} %); {left}"
     )
+
+
+def _by_notes(answer: DiagnoseResult, left: str) -> str:
+    """What notes of flights make likely, each cause with its chance."""
+    first = answer.noted[0].remedy.words
+    found = "; ".join(noted_words(answer))
+    return f"by your notes, as the chance that it differs so from the file: {found}. {first[:1].upper()}{first[1:]}, then fly it again; {left}"
+
+
+def noted_words(answer: DiagnoseResult) -> list[str]:
+    """``thrust line 1.2° further up (32 %) or CG 12 mm higher (22 %), not told apart``: what notes make likely."""
+    rows, said = [], set()
+    for cause in answer.noted:
+        if cause.name in said:
+            continue
+        together = [cause, *(other for other in answer.noted if other.name in cause.alike)]
+        said |= {other.name for other in together}
+        text = " or ".join(f"{one.words} ({one.sure_percent:.0f} %)" for one in together)
+        rows.append(f"{text}, not told apart" if len(together) > 1 else text)
+    return rows
+
+
+def cause_lines(answer: DiagnoseResult) -> list[str]:
+    """Every cause that fits what was seen, or that notes make likely, with its chance; or that notes make none likely."""
+    rows = [
+        f"{c.words}: explains {c.explains_percent:.0f} %, chance {c.sure_percent:.0f} %"
+        for c in answer.causes
+    ]
+    rows += [
+        f"by your notes: {c.words}: chance {c.sure_percent:.0f} %; {c.remedy.words}" for c in answer.noted
+    ]
+    if answer.of_notes and not answer.noted:
+        flights = f"{answer.of_notes} flight{'s' if answer.of_notes > 1 else ''}"
+        rows.append(
+            f"the notes of {flights} make nothing likely to be off, with all that the estimate leaves open"
+        )
+    return rows
 
 
 def _sides(left: list[str]) -> str:

@@ -31,8 +31,8 @@ from sixdof.flight.pack import set_trims, static_margin
 from sixdof.flight.script import ManeuverFile
 from sixdof.tuning.causes import (
     CAUSES,
+    Fit,
     cosine,
-    covariance_of,
     cure_words,
     fault_words,
     fit_causes,
@@ -41,6 +41,7 @@ from sixdof.tuning.causes import (
     step_of,
 )
 from sixdof.tuning.deviation import TOLERANCE
+from sixdof.tuning.evidence import Evidence, Weighed, moves_of, one_way_slopes, weigh
 from sixdof.tuning.held import without_slop
 from sixdof.tuning.remedies import CHANGE_PRICE, LEAST_MARGIN, STEP_PRICE, bounds
 from sixdof.tuning.sequence import (
@@ -63,9 +64,12 @@ __all__ = [
     "Remedy",
     "change_set",
     "cured_set",
+    "evidence_of",
     "findings",
     "fly_all",
+    "likely_causes",
     "name_causes",
+    "seen_by",
 ]
 
 #: Airplanes drawn from the doubt to say how sure a tendency is.
@@ -147,6 +151,10 @@ class Flown(NamedTuple):
     drawn : array (m, n)
         Airplanes as likely.
     flights : int
+    planes : records (1 + len(moved),)
+        The airplane as it is, then off by one cause each, servos ideal.
+    moved : list of (str, float)
+        Which, and by how much [SI].
     """
 
     battery: Battery
@@ -156,6 +164,8 @@ class Flown(NamedTuple):
     adds: dict[str, np.ndarray]
     drawn: np.ndarray
     flights: int
+    planes: np.ndarray
+    moved: list[tuple[str, float]]
 
 
 # ---------------------------------------------------------------- groups of terms
@@ -261,15 +271,14 @@ def fly_all(
     progress(0.8, f"{len(rows) * battery.flights} flights")
     seen = battery.fly(every, sets=sets, rows=np.array(rows))
     now, seen = seen[0], seen[1:]
-    does: dict[str, np.ndarray] = {}
-    for (name, amount), row in zip(moved, seen, strict=False):
-        slope = (row - now) / amount
-        does.setdefault(name, np.stack((slope, slope)))[0 if amount > 0.0 else 1] = slope
+    does = one_way_slopes(moved, seen[: len(moved)], now)
     seen = seen[len(moved) :]
     lacks = {name: now - row for name, row in zip(lacking, seen, strict=False)}
     seen = seen[len(lacking) :]
     adds = {name: (row - now) / RATIO for name, row in zip(blends, seen[len(drawn) :], strict=True)}
-    return Flown(battery, now, does, lacks, adds, seen[: len(drawn)], len(rows) * battery.flights)
+    return Flown(
+        battery, now, does, lacks, adds, seen[: len(drawn)], len(rows) * battery.flights, every[: 1 + len(moved)], moved
+    )  # fmt: skip
 
 
 # ---------------------------------------------------------------- findings
@@ -549,8 +558,7 @@ class Named(Row):
     explains_percent : float
         Of what was seen otherwise than expected (squared, over how well it is seen), if the estimate is right.
     sure_percent : float
-        Chance that it is this one cause of all in the table, with the doubt of the estimate counted; what is left is that of
-        others, or that the estimate is off and nothing else.
+        Chance that it is off, whatever the estimate and a careful builder leave open of all else.
     alike : list of str
         Causes that explain as much, and show so much alike (cosine above .95) that these tests do not tell them apart.
     remedy : Remedy
@@ -567,12 +575,22 @@ class Named(Row):
 
 #: Cosine above which two causes are not told apart.
 ALIKE = 0.95
+#: Chance from which a cause is worth a word, and from which one, or all that are not told apart, are believed [%].
+WORTH, LIKELY = 10.0, 50.0
 
 
-def name_causes(
-    airplane: Airplane, flown: Flown, saws: Sequence[Saw], *, doubted: bool = True
-) -> tuple[list[Named], np.ndarray]:
-    """Causes by how well each alone explains what was seen, and what is to be expected of every test with the first.
+def seen_by(flown: Flown, saws: Sequence[Saw]) -> tuple[np.ndarray, np.ndarray]:
+    """What somebody saw of each tendency, NaN where nobody looked, and one standard deviation of it, arrays (n,)."""
+    names = [tendency.name for tendency in flown.battery.asked]
+    y, sigma = np.full(len(names), np.nan), np.ones(len(names))
+    for saw in saws:
+        if saw.name in names:
+            y[names.index(saw.name)], sigma[names.index(saw.name)] = saw.value, saw.sigma
+    return y, sigma
+
+
+def evidence_of(airplane: Airplane, flown: Flown, saws: Sequence[Saw], *, doubted: bool = True) -> Evidence:
+    """What somebody saw, against what the airplane of the file shows.
 
     Parameters
     ----------
@@ -582,7 +600,40 @@ def name_causes(
         How that flies.
     saws : sequence of Saw
     doubted : bool
-        Whether the chances are worked out, with the doubt of the estimate counted.
+        Whether the doubt of the estimate is flown too.
+    """
+    y, sigma = seen_by(flown, saws)
+    by_name = {saw.name: saw for saw in saws}
+    real = flown.battery.fly(airplane.planes)[0]  # servos as they are: the slopes alone are of ideal ones
+    known = np.isfinite(y - real)
+    moves = np.zeros((0, len(y)))
+    if doubted:
+        planes, flies = airplane.one_error_at_a_time()
+        moves = moves_of(airplane, flown.battery.fly(without_slop(planes)), flies)
+    judged, scaled = (
+        np.array([getattr(by_name.get(t.name), what, 0.0) for t in flown.battery.asked])[known]
+        for what in ("judged", "scaled")
+    )
+    return Evidence(
+        (y - real)[known], real[known], {name: slopes[:, known] for name, slopes in flown.does.items()},
+        np.diag(sigma[known] ** 2), moves[:, known], judged, scaled, airplane.errors if doubted else (),
+    )  # fmt: skip
+
+
+def name_causes(
+    airplane: Airplane, flown: Flown, evidence: Evidence, y: np.ndarray
+) -> tuple[list[Named], np.ndarray]:
+    """Causes by how well each alone explains what was seen, and what is to be expected of every test with the first.
+
+    Parameters
+    ----------
+    airplane : Airplane
+        As its file says.
+    flown : Flown
+        How that flies.
+    evidence : Evidence
+    y : array (n,)
+        What was seen of each tendency, NaN where nobody looked.
 
     Returns
     -------
@@ -591,62 +642,82 @@ def name_causes(
     now : array (n,)
         What was seen; what would be seen with the first cause, where nobody looked.
     """
-    names = [tendency.name for tendency in flown.battery.asked]
-    y, sigma = np.full(len(names), np.nan), np.ones(len(names))
-    for saw in saws:
-        if saw.name in names:
-            y[names.index(saw.name)], sigma[names.index(saw.name)] = saw.value, saw.sigma
-    seen = np.diag(sigma**2)
-    steps = {name: step_of(name, airplane) for name in flown.does}
-    real = flown.battery.fly(airplane.planes)[0]  # servos as they are: the slopes alone are of ideal ones
-    fits = fit_causes(y - real, flown.does, steps, seen)
-    known = np.isfinite(y)
+    known, does = np.isfinite(y), evidence.does
+    steps = {name: step_of(name, airplane) for name in does}
+    fits = fit_causes(evidence.left, does, steps, evidence.seen)
     if not fits:
         return [], np.where(known, y, flown.now)
-    chances = dict.fromkeys(steps, math.nan)
-    if doubted:
-        doubt = covariance_of(_doubt(airplane, flown.battery))
-        doubtful = fit_causes(y - real, flown.does, steps, seen + doubt)
-        odds = {fit.name: math.exp(0.5 * min(fit.gain, 200.0)) for fit in doubtful}
-        chances |= {name: 100.0 * o / (1.0 + sum(odds.values())) for name, o in odds.items()}
+    sure = {one.name: one.sure for one in weigh(evidence, steps)} if len(evidence.moves) else {}
     now = np.where(known, y, flown.now)
-    named = []
-    for fit in fits:
-        d = _slope(flown, fit.name, fit.amount)
-        amount = -rounded(fit.name, fit.amount)
-        alike = [
-            other.name for other in fits
-            if other.name != fit.name and other.gain > ALIKE * fit.gain and abs(cosine(np.where(known, d, np.nan), _slope(flown, other.name, other.amount), seen)) > ALIKE
-        ]  # fmt: skip
-        remedy = Remedy(
-            kind="built" if CAUSES[fit.name].built else "airframe" if fit.name in CHANGES else "rigging",
-            words=cure_words(fit.name, -amount), change=change_text(fit.name, amount) if fit.name in CHANGES and amount else "",
-            removes_percent=100.0 * fit.explains, **_effects(flown, now, -d * fit.amount),
-        )  # fmt: skip
-        named.append(
-            Named(
-                name=fit.name, words=fault_words(fit.name, fit.amount), amount=fit.amount, explains_percent=100.0 * fit.explains,
-                sure_percent=chances[fit.name], alike=alike, remedy=remedy,
-            )
-        )  # fmt: skip
+    named = [
+        _named(
+            airplane, flown, now, fit.name, fit.amount, explains=fit.explains, sure=sure.get(fit.name, math.nan),
+            alike=[other.name for other in fits if other.gain > ALIKE * fit.gain and _alike(evidence, fit, other)],
+        )
+        for fit in fits
+    ]  # fmt: skip
     first = fits[0]
     expected = flown.now + np.nan_to_num(_slope(flown, first.name, first.amount)) * first.amount
     return named, np.where(known, y, expected)
 
 
-def _doubt(airplane: Airplane, battery: Battery) -> np.ndarray:
-    """What a standard deviation of each error does that is no cause of its own, array (errors, n)."""
-    own = {cause.error for cause in CAUSES.values()} | _OWN
-    planes, flies = airplane.one_error_at_a_time()
-    seen = np.full((len(flies), len(battery.asked)), np.nan)
-    seen[flies] = battery.fly(without_slop(planes))
-    half = len(airplane.errors)
-    moves = 0.5 * (seen[:half] - seen[half:])
-    return moves[[name not in own for name in airplane.errors]]
+def likely_causes(airplane: Airplane, flown: Flown, evidence: Evidence) -> list[Named]:
+    """Causes that are likelier off than not, whatever the estimate and the builder leave open, each by itself or together with
+    those that it is not told apart from.
+
+    Parameters
+    ----------
+    airplane : Airplane
+        As its file says.
+    flown : Flown
+        How that flies.
+    evidence : Evidence
+    """
+    steps = {name: step_of(name, airplane) for name in evidence.does}
+    worth = [one for one in weigh(evidence, steps) if one.sure >= WORTH]
+    alike = {one.name: [other for other in worth if _alike(evidence, one, other)] for one in worth}
+    worth = [one for one in worth if one.sure + sum(other.sure for other in alike[one.name]) >= LIKELY]
+    left = evidence.left
+
+    def explains(one: Weighed) -> float:
+        W = np.linalg.inv(evidence.seen + evidence.doubt(one.name))
+        rest = left - _shows(evidence, one) * one.amount
+        return 1.0 - float(rest @ W @ rest) / float(left @ W @ left)
+
+    return [
+        _named(
+            airplane, flown, flown.now, one.name, one.amount, explains=explains(one), sure=one.sure,
+            alike=[other.name for other in alike[one.name]],
+        )
+        for one in worth
+    ]  # fmt: skip
 
 
-#: Errors that are changes of the airframe too.
-_OWN = {"CG fore and aft", "CG up and down", "CG to the side", "thrust line down", "thrust line to the right"}
+def _named(
+    airplane: Airplane, flown: Flown, now: np.ndarray, name: str, amount: float, *, explains: float, sure: float, alike: list[str],
+) -> Named:  # fmt: skip
+    """A cause in words, with its cure and what that does."""
+    change = -rounded(name, amount)
+    remedy = Remedy(
+        kind="built" if CAUSES[name].built else "airframe" if name in CHANGES else "rigging",
+        words=cure_words(name, -change), change=change_text(name, change) if name in CHANGES and change else "",
+        removes_percent=100.0 * explains, **_effects(flown, now, -_slope(flown, name, amount) * amount),
+    )  # fmt: skip
+    return Named(
+        name=name, words=fault_words(name, amount), amount=amount, explains_percent=100.0 * explains, sure_percent=sure,
+        alike=alike, remedy=remedy,
+    )  # fmt: skip
+
+
+def _shows(evidence: Evidence, one: Fit | Weighed) -> np.ndarray:
+    """What a unit of a cause does to what was seen, the way it is off; array (n,)."""
+    return np.nan_to_num(evidence.does[one.name][0 if one.amount > 0.0 else 1])
+
+
+def _alike(evidence: Evidence, one: Fit | Weighed, other: Fit | Weighed) -> bool:
+    """Whether two causes show so much alike that what was seen does not tell them apart."""
+    same = cosine(_shows(evidence, one), _shows(evidence, other), evidence.seen)
+    return one.name != other.name and abs(same) > ALIKE
 
 
 # ---------------------------------------------------------------- the set of changes

@@ -52,11 +52,23 @@ def size_words(rate: float) -> str:
 
 
 class Saw(NamedTuple):
-    """What somebody saw in one test: its name here, the number, and one standard deviation of it [deg/s, deg]."""
+    """What somebody saw in one test.
+
+    Attributes
+    ----------
+    name : str
+        Of the tendency.
+    value, sigma : float [deg/s, deg]
+        The number, and one standard deviation of how well it is read.
+    judged, scaled : float
+        Further ones, shares of what happens: of a judgment, and of a scale that all words of a helper share.
+    """
 
     name: str
     value: float
     sigma: float
+    judged: float = 0.0
+    scaled: float = 0.0
 
 
 class Tendency(NamedTuple):
