@@ -39,6 +39,16 @@ columns:
 """
 
 
+def _wandering(rng: np.random.Generator, n: int, columns: int) -> np.ndarray:
+    """What wanders for 5 s, standard deviation 1, array (n, columns)."""
+    keep = np.exp(-0.02 / 5.0)
+    found = np.empty((n, columns))
+    found[0] = rng.standard_normal(columns)
+    for i in range(1, n):
+        found[i] = keep * found[i - 1] + np.sqrt(1.0 - keep * keep) * rng.standard_normal(columns)
+    return found
+
+
 def recorded(
     planes: np.ndarray,
     wind: str | None,
@@ -47,7 +57,7 @@ def recorded(
     *,
     ground: bool = False,
 ) -> Recording:
-    """A hidden airplane's flight as a logger shows it: gyro and attitude 0.5 deg, 0.3 deg/s and 2 % of the speed off."""
+    """A hidden airplane's flight as a logger shows it: gyro and attitude 0.5 deg, 0.3 deg/s and 2 % of the speed off, and wandering by 1 deg, .5 m/s, .7 m."""
     scripts = [make_script(load_maneuver(name), side, "held") for name, side in flight]
     airs, gusts = airs_of(planes[0], scripts, wind=None if wind is None else read_wind(wind), seeds=(seed,))
     index = np.array([[0, i, 0, i] for i in range(len(scripts))], np.int64)
@@ -66,17 +76,21 @@ def recorded(
     over = [np.hypot(*np.gradient(columns(track, "north", "east"), 0.02, axis=0).T) for track in tracks]
     rng = np.random.default_rng(seed)
     n = len(read)
-    attitude = times_turn(read[:, 5:9], np.radians(0.5) * rng.standard_normal((n, 3)))
+    attitude = times_turn(
+        read[:, 5:9], np.radians(0.5) * rng.standard_normal((n, 3)) + np.radians(1.0) * _wandering(rng, n, 3)
+    )
     rates = (
         read[:, 9:12]
         + np.radians(0.5) * rng.standard_normal((n, 3))
         + np.radians(0.3) * rng.standard_normal(3)
     )
-    speed = (np.concatenate(over) if ground else read[:, 12]) * (
-        1.0 + 0.02 * rng.standard_normal()
-    ) + 0.3 * rng.standard_normal(n)
+    speed = (
+        (np.concatenate(over) if ground else read[:, 12]) * (1.0 + 0.02 * rng.standard_normal())
+        + 0.3 * rng.standard_normal(n)
+        + 0.5 * _wandering(rng, n, 1)[:, 0]
+    )
     height, propeller = (
-        -read[:, 13] + 0.2 * rng.standard_normal(n),
+        -read[:, 13] + 0.2 * rng.standard_normal(n) + 0.7 * _wandering(rng, n, 1)[:, 0],
         read[:, 14] * (1.0 + 0.005 * rng.standard_normal(n)),
     )
     return Recording(

@@ -218,7 +218,7 @@ def test_a_log_teaches_what_three_flights_of_notes_would(
 ) -> None:
     """The whole way: CSV in, ratios out; the hidden airplane then drifts below 5 deg, bare it does not; undone again."""
     planes, _ = hidden
-    words = write(tmp_path, recorded(planes, "2 m/s", 7, SHORT))
+    words = write(tmp_path, recorded(planes, "2 m/s", 7))
     done = sixdof_here(tmp_path, *words, "--json")
     assert done.code == 0, done.err
     [log], rows = done.json["logs"], {row["name"]: row for row in done.json["told_by_logs"]}

@@ -22,7 +22,7 @@ from sixdof.flight.layer import Recorded
 from sixdof.flight.recorded import SEEN, follow
 from sixdof.flight.speed import stalling_speed
 from sixdof.learning.recording import BACK, EVERY, Recording, Stretches, cut, noise_of, times_turn
-from sixdof.learning.unseen import Unseen, unseen_in
+from sixdof.learning.unseen import Unseen, unseen_in, wander
 from sixdof.physics.air import make_air
 
 __all__ = ["FEWEST", "MOST_GUSTS", "Identified", "LogTold", "Overlay", "combined", "identify"]
@@ -367,7 +367,10 @@ def _effects(bench: _Bench, fit: _Fit, unseen: Unseen, noise: np.ndarray) -> lis
         off = s.difference(seen, fit.wind) / noise
         effect = np.moveaxis(off[0] - off[1:], 0, -1).reshape(n, -1, inputs + more)
         effect[~np.isfinite(effect).all(axis=(1, 2))] = 0.0
-        found.append(np.einsum("svi,ij->svj", effect, unseen.root, optimize=True))
+        effect = np.einsum("svi,ij->svj", effect, unseen.root, optimize=True)
+        steps, columns = off.shape[2:]
+        sensors = wander(steps, columns, EVERY * float(planes["frame"][0])) / np.tile(noise, steps)[:, None]
+        found.append(np.concatenate((effect, np.broadcast_to(sensors, (n, *sensors.shape))), axis=2))
     return found
 
 
@@ -414,7 +417,7 @@ def _read_off(
 
 def _told(sums: _Sums, fit: _Fit, unseen: Unseen, gusts: float) -> _Told:
     """Weighed with V^-1 by Woodbury's identity, V the noise and what gusts of that wind and play add to it."""
-    size = np.ones(len(unseen.root))
+    size = np.ones(sums.AA.shape[-1])
     size[: unseen.gusts.shape[1]] = gusts
     AA, AJ = size[:, None] * sums.AA * size + np.eye(len(size)), size[:, None] * sums.AJ
     W = sums.JJ - AJ.transpose(0, 2, 1) @ np.linalg.solve(AA, AJ)

@@ -15,12 +15,18 @@ from scipy.linalg import block_diag
 from sixdof.flight.gusts import scales
 from sixdof.learning.recording import Stretches
 
-__all__ = ["Unseen", "unseen_in"]
+__all__ = ["Unseen", "unseen_in", "wander"]
 
 #: Between knots [s]: of gusts, of where a surface stands; for so long that goes on.
 _GUST, _SURFACE, _STANDS = 0.12, 0.12, 1.0
 #: How large each is tried [m/s], [rad/s], share of the stick.
 _SPEED, _TURN, _STICK = 0.05, 0.02, 0.005
+
+
+#: How sensors wander beside their noise, for so long [s], at knots [s]: attitude [rad], speed [m/s], height [m]; what small
+#: ones do in maneuvers, common practice, no source.
+_WANDERS, _SENSOR = 5.0, 1.0
+_BY = {3: math.radians(1.5), 4: math.radians(1.5), 5: math.radians(1.5), 6: 0.7, 7: 1.0}
 
 
 class Unseen(NamedTuple):
@@ -90,6 +96,26 @@ def unseen_in(stretches: Stretches, plane: np.void) -> Unseen:
         gusts.reshape(n, -1, rows + 1, 6), sticks.reshape(n, -1, rows, 5),
         np.linalg.cholesky(covariance + 1e-9 * np.diag(np.diag(covariance)) + 1e-12 * np.eye(len(covariance))),
     )  # fmt: skip
+
+
+def wander(rows: int, columns: int, step: float) -> np.ndarray:
+    """What sensors add that wander, each at its knots by a standard normal number: array (rows * columns, inputs).
+
+    Parameters
+    ----------
+    rows, columns : int
+        Of :meth:`Stretches.difference`.
+    step : float [s]
+        From row to row.
+    """
+    time = step * np.arange(rows)
+    knots = np.arange(0.0, time[-1] + _SENSOR, _SENSOR)
+    hats = np.maximum(1.0 - np.abs(time[:, None] - knots) / _SENSOR, 0.0)
+    root = np.linalg.cholesky(np.exp(-np.abs(knots[:, None] - knots) / _WANDERS))
+    found = np.zeros((rows, columns, len(_BY), len(knots)))
+    for i, (column, size) in enumerate(_BY.items()):
+        found[:, column, i] = size * np.einsum("rk,kj->rj", hats, root)
+    return found.reshape(rows * columns, -1)
 
 
 def _rolling(sigma_w: float, L_w: float, V: float, b: float) -> float:
