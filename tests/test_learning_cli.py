@@ -16,6 +16,8 @@ import sixdof.runs as runs
 from sixdof.airframe.load import find_airframe, load_airframe
 from sixdof.files.errors import InputError
 from sixdof.learning.notes import Pass, notes_from, read_notes
+from sixdof.show.report_told import learn_report
+from sixdof.study.results import LearnResult
 
 SAMPLES = Path(find_airframe("corvane")).parent / "notes"
 #: A notes file with every key there is.
@@ -113,6 +115,12 @@ def test_a_report_says_what_the_notes_tell(taken: Path, tmp_path: Path) -> None:
         )
     assert done.json["next_notes"][0]["words"] in text and done.json["cannot_tell"][0] in text
     assert "it and the notes stand in inputs.yaml" in text
+    run = runs.read_run(str(folder / "told"))
+    assert isinstance(run.answer, LearnResult)
+    more = learn_report(
+        run.answer.model_copy(update={"rigging": ["the right wing drops"]}), run.airframe(), asked="x"
+    )
+    assert "<li>the right wing drops</li>" in more.partition("<h2>Of rigging")[2].partition("</section>")[0]
 
 
 def test_learn_answers_in_a_screen_and_in_json(taken: Path) -> None:

@@ -19,6 +19,7 @@ from sixdof.study.words import (
     chance_words,
     finding_words,
     first_change,
+    log_line,
     off_words,
     span_words,
     unseen_words,
@@ -72,7 +73,8 @@ def learn_report(answer: LearnResult, airframe: Airframe, *, asked: str) -> str:
         section("Next note", items(_next_notes(answer))),
         section("What changed, flight by flight", _narrowing(answer), *(_flight(flight) for flight in answer.flights)),
         section("How sure that is", table("ratios before and after the notes; wrong: chance of the other sign", learned.columns, learned.rows),
-                items(_scales(answer))),
+                items([*_scales(answer), *map(log_line, answer.logs)]), _told_by_logs(answer)),
+        section("Of rigging, hardly of ratios: sixdof diagnose asks it what is off", items(answer.rigging)),
         section("What notes cannot tell", items(answer.cannot_tell), items([f"kept with the notes, not used yet: {text}" for text in answer.kept])),
         ending(answer, asked),
     ])  # fmt: skip
@@ -80,6 +82,8 @@ def learn_report(answer: LearnResult, airframe: Airframe, *, asked: str) -> str:
 
 def _next_notes(answer: LearnResult) -> list[str]:
     """The best one, and those others that would tell anything."""
+    if not answer.next_notes:
+        return []
     best, *others = answer.next_notes
     telling = [one for one in others if round(one.left_degrees, 1) < round(one.now_degrees, 1)]
     return [
@@ -137,6 +141,13 @@ def _flight(row: NotedFlight) -> str:
     told = [f"set: {row.set_to}", f"seen: {row.seen}", f"learned: {tables.belief(row)}",
             f"chance that both knife-edges stay below 5° then: {row.served_percent:.0f} %"]  # fmt: skip
     return f"<h3>{escape(heading)}</h3>" + items(told)
+
+
+def _told_by_logs(answer: LearnResult) -> str:
+    if not answer.told_by_logs:
+        return ""
+    logs = tables.logs_table(answer.told_by_logs)
+    return table("told by logs", logs.columns, logs.rows)
 
 
 def _scales(answer: LearnResult) -> list[str]:
