@@ -1,7 +1,7 @@
 """Puts this folder on the path, so that every test finds ``support``; looks after tests that draw.
 
 Tests marked ``renders`` are left out, with the reason printed, where nothing can be drawn, those marked ``browser``
-where there is no browser. With CI set in the environment they are kept, so that a machine that must draw and cannot is
+where there is no browser, those marked ``window`` where there is no virtual display. With CI set in the environment they are kept, so that a machine that must draw and cannot is
 a failure.
 """
 
@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 import pytest
 from browsing import browser_problem
+from windows import display_problem
 
 _left_out: list[str] = []
 
@@ -18,6 +19,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for marker, what, ask in (
         ("renders", "draw", _no_renderer),
         ("browser", "need a browser", browser_problem),
+        ("window", "need a virtual display", display_problem),
     ):
         mine = [item for item in items if item.get_closest_marker(marker)]
         problem = ask() if mine else None

@@ -95,8 +95,8 @@ def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str, 
     start, worst, points = 0, (0.0, 1.0, ""), 0.0
     number_of = iter(IDEAL[maneuver])
     for phase in as_written(MANEUVERS / f"{maneuver}.yaml")["phases"]:
-        # one that may last longer goes on to the end of the track
-        frames = len(rows) - start if "up_to" in phase else round(number(phase["time"]) / FRAME)
+        # one that may last longer goes on to the end of the track, whose last row is the end
+        frames = len(rows) - 1 - start if "up_to" in phase else round(number(phase["time"]) / FRAME)
         if phase.get("measured") == "true":
             at = next(number_of)
             ideal = np.eye(3) if at is None else about(1, at[0]) @ about(0, sign * at[1])
@@ -104,8 +104,6 @@ def recomputed(track: np.ndarray, columns: list[str], maneuver: str, side: str, 
                 [[*errors_of(row, ideal), slip(row)] for row in rows[start : start + frames + 1]]
             )
             found[:, 2] = np.unwrap(found[:, 2], period=360.0)
-            if len(found) == frames:  # the track ends a frame before the last sample: on by a parabola
-                found = np.vstack([found, 3.0 * found[-1] - 3.0 * found[-2] + found[-3]])
             found[:, :3] -= found[0, :3]
             found[:, 3] -= level
             picked = found[[round(frames * (k + 1) / SAMPLES) for k in range(SAMPLES)]]

@@ -100,7 +100,8 @@ def test_drift_is_drawn_where_it_was_measured_and_nowhere_else(tmp_path: Path, m
         if "measured" in p
     ]
     first = measured[0][0]
-    rows = np.concatenate([np.arange(a, b) - first for a, b in measured])
+    # one after its last frame where the flight ends with it
+    rows = np.concatenate([np.arange(a, b + (b == ends[-1])) - first for a, b in measured])
     for time, errors in drawn:
         shown = np.isfinite(errors)
         assert np.round(time[shown] / FRAME).astype(int).tolist() == rows.tolist()

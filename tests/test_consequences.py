@@ -71,7 +71,7 @@ def test_points_of_the_sequence_are_those_of_its_flights() -> None:
                 both[when] = float(np.degrees(counted.max(axis=(1, 2))).sum()) / 15.0 if flights.finished[0] else None  # fmt: skip
             if None not in both.values():
                 lost = {when: lost[when] + both[when] for when in lost}
-    assert (found.points_bare, found.points_with) == pytest.approx((lost["bare"], lost["blended"]))
+    assert (found.points_bare, found.points_with) == pytest.approx((lost["bare"], lost["blended"]), rel=1e-5)
     assert found.points_with < found.points_bare
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -14,6 +16,8 @@ import sixdof.runs as runs
 from sixdof.airframe.load import find_airframe, load_airframe
 from sixdof.files.errors import InputError
 from sixdof.learning.notes import Pass, notes_from, read_notes
+from sixdof.show.report_told import learn_report
+from sixdof.study.results import LearnResult
 
 SAMPLES = Path(find_airframe("corvane")).parent / "notes"
 #: A notes file with every key there is.
@@ -66,6 +70,57 @@ def lines_fit(done: Done) -> None:
     assert done.code == 0, done
     rows = done.out.splitlines()
     assert len(rows) <= 24 and max(map(len, rows)) <= 80, done.out
+
+
+def test_a_report_says_what_the_notes_tell(taken: Path, tmp_path: Path) -> None:
+    """What to dial in now, with its degrees by the throws of the file; each flight; ranges drawn as they are in the object."""
+    folder = copy(taken, tmp_path)
+    done = sixdof_here(folder, "learn", "corvane", "--out", "told", "--json")
+    html = (folder / "told" / "report.html").read_text(encoding="utf-8")
+    assert done.code == 0 and len(html.encode()) < 100_000 and "<script" not in html
+    headings = re.findall(r"<h2>(.*?)</h2>", html)
+    assert headings == [
+        "What to dial in now", "Next note", "What changed, flight by flight", "How sure that is", "What notes cannot tell",
+        "Before you act on this", "How to do it again",
+    ]  # fmt: skip
+    body = re.sub(r"<(style|svg)\b.*?</\1>", " ", html, flags=re.DOTALL)
+    text = unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", body))).replace("\N{NO-BREAK SPACE}", " ")
+    throw = {
+        "elevator": (13.0, 13.0),
+        "aileron": (17.5, 17.5),
+    }  # of the file: up, down; the mean of both ailerons
+    ways = {"elevator": ("DOWN", "UP"), "aileron": ("LEFT", "RIGHT")}
+    figures = re.findall(r"<figure>.*?</figure>", html, flags=re.DOTALL)
+    for row, figure in zip(done.json["ratios"], figures, strict=True):
+        target, percent = row["target"], row["percent"]
+        degrees = abs(percent) / 100.0 * throw[target][percent < 0.0]
+        at = "closed throttle" if row["source"] == "throttle" else f"full {row['side']} rudder"
+        assert f"{target} {abs(percent):g} % {ways[target][percent > 0.0]} {degrees:.2f}° at {at}" in text, (
+            row
+        )
+        name = f"{row['source']}-{target}.{row['side']}"
+        before = [row["before_low_percent"], row["before_high_percent"]]
+        spans = [before, *([f["low_percent"][name], f["high_percent"][name]] for f in done.json["flights"])]
+        assert spans[-1] == [row["low_percent"], row["high_percent"]]
+        [points] = re.findall(r'<polygon class="range" points="([^"]+)"', figure)
+        y = [float(point.partition(",")[2]) for point in points.split()]
+        drawn = [low - high for high, low in zip(y[: len(spans)], reversed(y[len(spans) :]), strict=True)]
+        assert [d / drawn[0] for d in drawn] == pytest.approx(
+            [(high - low) / (before[1] - before[0]) for low, high in spans], abs=0.01
+        )
+    for flight in done.json["flights"]:
+        assert (
+            f"Flight {flight['flight']}, {flight['date']} set: {flight['set_to']} seen: {flight['seen']}"
+            in text
+        )
+    assert done.json["next_notes"][0]["words"] in text and done.json["cannot_tell"][0] in text
+    assert "it and the notes stand in inputs.yaml" in text
+    run = runs.read_run(str(folder / "told"))
+    assert isinstance(run.answer, LearnResult)
+    more = learn_report(
+        run.answer.model_copy(update={"rigging": ["the right wing drops"]}), run.airframe(), asked="x"
+    )
+    assert "<li>the right wing drops</li>" in more.partition("<h2>Of rigging")[2].partition("</section>")[0]
 
 
 def test_learn_answers_in_a_screen_and_in_json(taken: Path) -> None:
@@ -191,9 +246,16 @@ flights:
     lines_fit(done)
     assert "fit fewer than 1 in 20 airplanes" in " ".join(done.out.split())
     assert "check side, switch, direction" in " ".join(done.out.split()) and "roll, " in done.out
-    answer = sixdof_here(tmp_path, "learn", "corvane", "--json").json
+    answer = sixdof_here(tmp_path, "learn", "corvane", "--json", "--out", "told").json
     assert (
         answer["ratios"] == before and not answer["flights"][2]["believed"] and len(answer["surprises"]) == 1
+    )
+    html = (tmp_path / "told" / "report.html").read_text(encoding="utf-8")
+    assert answer["surprises"][0] in unescape(
+        html.partition("<h2>What does not fit</h2>")[2].partition("<h2>")[0]
+    )
+    assert html.count('<circle class="hollow"') == len(answer["ratios"]), (
+        "that flight has a hollow mark in each drawing"
     )
 
 

@@ -13,6 +13,8 @@ from browsing import Browser
 from showing import airplane, two_flights
 
 from sixdof import Airplane
+from sixdof.show.flown import position, row_at
+from sixdof.show.ground import to_scene
 from sixdof.show.page import Group, figures, page, replay, section
 from sixdof.show.report import tune_report
 from sixdof.show.stage import Stage, set_stage
@@ -21,6 +23,7 @@ from sixdof.study.ask import tune
 pytestmark = pytest.mark.browser
 
 PLAYER = "document.querySelector('#replay').player"
+UNFOLD = "document.querySelectorAll('details').forEach((one) => { one.open = true; })"
 
 
 @pytest.fixture(scope="module")
@@ -137,6 +140,80 @@ def test_something_is_drawn_in_each_view_and_it_moves(browser: Browser, small: P
         assert (np.abs(shots[0] - shots[1]).max(axis=-1) > 40).sum() > 100, view
 
 
+@pytest.mark.parametrize("view", ["caller", "above", "along"])
+def test_a_track_lies_where_python_sees_it(browser: Browser, small: Path, stage: Stage, view: str) -> None:
+    """Its color, at the place of a moment that was flown; paler where it is still to be flown."""
+    browser.open(small)
+    browser.run(f"{PLAYER}.look('{view}'), {PLAYER}.place(3.5)")
+    width, height = browser.run(f"[{PLAYER}.canvas.width, {PLAYER}.canvas.height]")
+    color = np.array([int(stage.flights[0].color[i : i + 2], 16) for i in (1, 3, 5)])
+    found = {}
+    for time in (2.9, 4.1):
+        at = to_scene(position(row_at(stage.flights[0].track, time)))[None]
+        across, up = stage.camera(view, 3.5).project(at, width / height)[0]
+        x, y = round((across + 1.0) * width / 2.0), round((up + 1.0) * height / 2.0)
+        assert 3 < x < width - 3 and 3 < y < height - 3
+        block = browser.run(
+            f"(({{ painter }}) => {{ const gl = painter.gl, all = new Uint8Array(196); {PLAYER}.paint();"
+            f" gl.readPixels({x} - 3, {y} - 3, 7, 7, gl.RGBA, gl.UNSIGNED_BYTE, all); return [...all]; }})({PLAYER})"
+        )
+        pixels = np.reshape(block, (49, 4))
+        off = np.abs(pixels[:, :3] / np.maximum(pixels[:, 3:], 1) - color / 255.0).max(axis=1)
+        off[pixels[:, 3] == 0] = 1.0
+        found[time] = off.min(), pixels[np.argmin(off), 3]
+    assert found[2.9][0] < 0.2 and found[2.9][1] > 200, found
+    if view != "above":  # where the ground shines through
+        assert found[4.1][0] < 0.2 and 40 < found[4.1][1] < 200, found
+
+
+def test_a_picture_is_few_calls(browser: Browser, small: Path) -> None:
+    """One an airplane, one a line and two a track, ground and caller: what is slow where there is no graphics chip."""
+    browser.open(small)
+    calls, lines, flights, errors = browser.run(
+        f"(({{ painter, stage }}) => {{ const gl = painter.gl, draw = gl.drawArrays.bind(gl); let n = 0;"
+        " gl.drawArrays = (...what) => { n += 1; draw(...what); };"
+        f" {PLAYER}.place(3.0); return [n, stage.lines.length, stage.flights.length, gl.getError()]; }})({PLAYER})"
+    )
+    assert calls == lines + 2 * flights + 2 and errors == 0
+
+
+def test_edges_are_smooth_but_where_it_plays_too_slowly(browser: Browser, small: Path) -> None:
+    """By the colors there are: edges between two colors have some in between.  What was slow once stays plain while it plays."""
+    browser.open(small)
+    colors = (
+        "(({ painter, canvas }) => { const gl = painter.gl, all = new Uint8Array(4 * canvas.width * canvas.height);"
+        f" {PLAYER}.paint(); gl.readPixels(0, 0, canvas.width, canvas.height, gl.RGBA, gl.UNSIGNED_BYTE, all);"
+        f" return new Set(new Uint32Array(all.buffer)).size; }})({PLAYER})"
+    )
+    browser.run(f"{PLAYER}.look('along'), {PLAYER}.place(3.0)")
+    still = browser.run(colors)
+    browser.run(f"{PLAYER}.slowly = true, {PLAYER}.playing = true")
+    plain = browser.run(colors)
+    browser.run(f"{PLAYER}.playing = false")
+    assert plain < 0.7 * still and browser.run(colors) == still
+    for every, slowly in ((16, False), (60, True)):  # ms from picture to picture
+        told = browser.run(
+            f"((p) => {{ Object.assign(p, {{ slowly: false, pace: 0, playing: true, last: undefined }}); p.place(0);"
+            f" for (let k = 0; k < 12; k++) p.tick({every} * k); p.playing = false; return p.slowly; }})({PLAYER})"
+        )
+        assert told is slowly, every
+
+
+def test_the_cursor_stands_at_the_moment_shown(browser: Browser, small: Path) -> None:
+    """On the screen, between the ends of the curves of the drawing; nowhere outside of the test."""
+    browser.open(small)
+    browser.run(f"{PLAYER}.place(1.0)")
+    assert browser.run("getComputedStyle(document.querySelector('.cursor')).visibility") == "hidden"
+    for time in (2.0, 3.5, 4.98):
+        browser.run(f"{PLAYER}.place({time})")
+        at, low, high = browser.run(
+            "(() => { const box = document.querySelector('.chart .flight').getBoundingClientRect();"
+            " return [document.querySelector('.cursor').getBoundingClientRect().left, box.left, box.right]; })()"
+        )
+        assert (at - low) / (high - low) == pytest.approx((time - 2.0) / 2.98, abs=0.01)
+        assert browser.run("getComputedStyle(document.querySelector('.cursor')).visibility") == "visible"
+
+
 def test_without_webgl_the_ways_stand_there(report: Path) -> None:
     plain = Browser("--disable-3d-apis")
     try:
@@ -153,6 +230,7 @@ def test_without_webgl_the_ways_stand_there(report: Path) -> None:
 @pytest.mark.parametrize("width", [390, 1280])
 def test_it_fits_a_phone_and_a_desk(browser: Browser, report: Path, width: int) -> None:
     browser.open(report, width=width)
+    browser.run(UNFOLD)
     assert browser.run("document.documentElement.scrollWidth") <= width
     small = "[...document.querySelectorAll('svg text')].map(t => t.getBoundingClientRect().height).filter(h => h && h < 9)"
     assert browser.run(small) == [], "letters one can read"
@@ -207,8 +285,9 @@ CONTRAST = """(() => {
 def test_all_words_stand_out(browser: Browser, report: Path, scheme: str) -> None:
     """Contrast of 4.5 or more.  Source: W3C, Web Content Accessibility Guidelines 2.1 (2018), success criterion 1.4.3."""
     browser.open(report, scheme=scheme)
+    browser.run(UNFOLD)
     found = browser.run(CONTRAST)
-    assert len(found) > 100
+    assert len(found) > 300
     assert [pair for pair in found if pair[0] < 4.5] == []
 
 
@@ -221,7 +300,9 @@ def test_it_prints_on_a_few_pages_with_every_figure_whole(browser: Browser, repo
         broken = "[...document.querySelectorAll('figure,.card,tr')].filter(e => getComputedStyle(e).breakInside !== 'avoid').length"
         assert browser.run(broken) == 0
         assert browser.run("document.querySelector('.play').getClientRects().length") == 0
-        assert browser.run("document.querySelector('details li').checkVisibility()"), "folded remarks too"
+        folded = "[...document.querySelectorAll('details li, details td, .sheet p')]"
+        assert browser.run(f"{folded}.length") > 40, "remarks, numbers, the set-up sheet"
+        assert browser.run(f"{folded}.every(e => e.checkVisibility())")
     finally:
         browser.ask("Emulation.setEmulatedMedia", media="")
 

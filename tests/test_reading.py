@@ -176,8 +176,6 @@ def test_fly_tells_errors_and_sticks_of_the_track(told, folder: Path, command: s
                 ideal = about(1, climb) @ about(0, sign * bank)
                 flown = [*track[at[0] : at[-1] + 1], *track[at[-1] + 1 : at[-1] + 2]]
                 errors = np.array([[*errors_of(row, ideal), slip(row)] for row in flown])
-                if at[-1] + 1 == len(track):  # the end is a frame after the last row
-                    errors = np.vstack([errors, 2.0 * errors[-1] - errors[-2]])
                 end = errors[-1] - np.array([*errors[0, :3], slip(track[0])])
                 end[2] = (end[2] + 180.0) % 360.0 - 180.0
                 row, phase = next(printed)

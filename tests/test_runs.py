@@ -15,9 +15,12 @@ import numpy as np
 import pytest
 from commanding import end, everything_in, refused, runs_in, sixdof_here, start, start_python
 
+from sixdof import Airplane
 from sixdof.files.errors import InputError
+from sixdof.files.rows import clean
 from sixdof.runs import UNFINISHED, list_runs, read_run, whole_file
-from sixdof.study.results import Aircraft, ExploreResult
+from sixdof.study.ask import explore, fly, tune
+from sixdof.study.results import Aircraft, ExploreResult, read_answer
 from sixdof.tuning.explore import Setting
 
 #: A short search, without pictures.
@@ -78,6 +81,28 @@ def test_a_run_holds_what_it_was_made_from(folder: Path) -> None:
     assert set(tracks) == {"power_off_dive.both.bare", "power_off_dive.both.blended"}
     timings = json.loads((run.path / "timings.json").read_text())
     assert timings["versions"]["numpy"] == np.__version__ and timings["seconds"]["work"] > 0.0
+
+
+def test_an_answer_says_the_same_where_it_is_read_back() -> None:
+    """All its numbers and words; 3 % of 17.5° is 0.525°, in floating point a little less, and never 0.52 here and 0.53 there."""
+    plane = Airplane("corvane")
+    explored = explore(plane, "power_off_dive", "throttle-elevator.low=-6..2", count=3)
+    for answer in (fly(plane, "power_off_dive"), tune(plane, ["power_off_dive"], airplanes=20), explored):
+        written = json.loads(answer.text())
+        written.pop("schema")
+        assert read_answer(written).text() == answer.text()
+    [found] = tune(plane, ["power_off_dive"], airplanes=0).blends
+    throw = plane.airframe.rates["normal"].aileron
+    full = math.degrees(0.03 * 0.5 * (throw.up + throw.down))
+    assert full < 0.525
+    rows = [
+        found.model_copy(update={"degrees": full}),
+        found.__class__(**{**{k: getattr(found, k) for k in type(found).model_fields}, "degrees": full}),
+    ]
+    for row in rows:
+        assert (
+            "(0.53°" in row.words and row.__class__(**json.loads(json.dumps(clean(row.model_dump())))) == row
+        )
 
 
 def test_what_is_not_a_number_is_null() -> None:

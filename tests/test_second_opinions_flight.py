@@ -40,7 +40,7 @@ BLENDS = (
 
 
 def _by_dop853(planes, flown):
-    """States (frames, 19) at the start of each radio frame."""
+    """States (frames + 1, 19) at the start of each radio frame, and at the end."""
     plane, air = planes[0], make_air()
     blends = pack_blends(BLENDS)
     start = starts_for(planes, [flown], air)[0, 0]
@@ -81,7 +81,7 @@ def _by_dop853(planes, flown):
             rows.append(x)
             bank, climb = bank + bank_step, climb + climb_step
             x = _integrated(plane, air, x, targets.copy(), frame)
-    return np.array(rows)
+    return np.array([*rows, x])
 
 
 def _integrated(plane, air, x, targets, frame):

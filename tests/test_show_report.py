@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import base64
 import json
+import math
 import re
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -14,14 +16,17 @@ from commanding import sixdof_here
 from showing import airplane, knife_edge, two_flights
 
 from sixdof import Airplane
+from sixdof.field.sheet import set_up_sheet
 from sixdof.flight.frame import TRACK_NAMES
-from sixdof.runs import read_run
+from sixdof.runs import maneuvers_in, read_run
+from sixdof.show.answers import MOST_FLIGHTS
 from sixdof.show.charts import drift_chart, setting_chart, track_chart
+from sixdof.show.chosen import shown_flight
 from sixdof.show.flown import RATE, ShownFlight, position, rotation, row_at
 from sixdof.show.packed import COLUMNS, packed
-from sixdof.show.report import MOST_FLIGHTS, explore_report, tune_report
+from sixdof.show.report import explore_report, tune_report
 from sixdof.show.stage import set_stage
-from sixdof.study.ask import explore, tune
+from sixdof.study.ask import explore, fly, tune
 from sixdof.study.results import TuneResult
 
 LARGEST = 800_000  # bytes
@@ -54,6 +59,8 @@ def test_it_says_first_what_to_dial_in_then_what_it_buys_then_what_could_go_wron
     assert headings[4:] == [
         "Replay",
         "Flights, the worst first",
+        "At other speeds",
+        "Set-up sheet",
         "Before you act on this",
         "How to do it again",
     ]
@@ -69,12 +76,98 @@ def test_it_says_first_what_to_dial_in_then_what_it_buys_then_what_could_go_wron
             if abs(found.bare_degrees) < 5.0:  # nobody would see it: not to be dialed in
                 said = f"{found.target}: no need {abs(found.bare_degrees):.1f}° bare: less than anyone sees"
             assert said and said in text, found.words
+            if found.source == "flap":
+                assert "stays on" in text.partition(said)[2][:160] and "off for never" not in text
     for caution in answer.cautions:
         assert caution[:40] in text
     assert all(
         remark.text[:30].replace("'", "&#x27;") in text
         for remark in answer.of_kind("balance", "sign", "flight")
     )
+
+
+def test_a_flight_is_called_by_the_rudder_applied(tuned: Any) -> None:
+    answer, html = tuned
+    shown = {m.said for m in answer.maneuvers}
+    told = re.findall(r"of drift down to [\d.]+° \(([^)]*)\)", text_of(html))
+    assert told and set(told) <= shown and any(name.endswith("-rudder knife-edge") for name in told)
+
+
+def test_it_holds_the_set_up_sheet(tuned: Any) -> None:
+    """Every line of every blend of the sheet, the same words; its cautions stand once."""
+    answer, html = tuned
+    sheet, text = set_up_sheet(answer, Airplane("fenlark").airframe, "x"), unescape(text_of(html))
+    folded = unescape(text_of(html.partition("<h2>Set-up sheet</h2>")[2].partition("<h2>")[0]))
+    for blend in sheet.blends:
+        assert blend.title in folded and blend.shape in folded
+        for side in blend.sides:
+            lines = (side.words, side.at_full, side.half, side.bench, side.bare, side.sure, side.mind)
+            assert all(line in folded for line in lines), side.words
+    assert all(throw.words in folded for throw in sheet.throws)
+    assert all(text.count(caution) == 1 for caution in sheet.cautions[1:])
+
+
+def test_ratios_against_speed_are_those_of_steady_flight(tuned: Any) -> None:
+    """In the drawing, in its numbers and at the speed of the tune against what the search found of the steady knife-edge."""
+    answer, html = tuned
+    here = min(answer.at_speeds, key=lambda row: abs(row.speed_m_s - answer.knife_edge.speed_m_s))
+    assert here.speed_m_s == pytest.approx(answer.knife_edge.speed_m_s, rel=1e-5)
+    assert here.rudder_right_percent == pytest.approx(answer.knife_edge.right_percent, rel=1e-4)
+    assert here.rudder_left_percent == pytest.approx(answer.knife_edge.left_percent, rel=1e-4)
+    section = html.partition("<h2>At other speeds</h2>")[2].partition("<h2>")[0]
+    for target in ("elevator", "aileron"):
+        figure = section.partition(f"<figcaption>right and left rudder: {target}</figcaption>")[2].partition(
+            "</figure>"
+        )[0]
+        ticks = {
+            float(v.replace("\u2212", "-")): float(y) - 3.5  # half a letter
+            for y, v in re.findall(r'<text class="end"[^>]*y="([\d.]+)">([^<]*)<', figure)
+        }
+        (low, y_low), (high, y_high) = min(ticks.items()), max(ticks.items())
+        curves = re.findall(r'<polyline class="flight"[^>]* points="([^"]+)"', figure)
+        for side, curve in zip(("right", "left"), curves, strict=True):
+            [steady] = [
+                b.steady_percent
+                for b in answer.blends
+                if (b.source, b.target, b.side) == ("rudder", target, side)
+            ]
+            assert getattr(here, f"{target}_{side}_percent") == pytest.approx(steady, abs=1e-3), (
+                target,
+                side,
+            )
+            drawn = [
+                low + (float(p.split(",")[1]) - y_low) / (y_high - y_low) * (high - low)
+                for p in curve.split()
+            ]
+            known = [
+                p for row in answer.at_speeds if not math.isnan(p := getattr(row, f"{target}_{side}_percent"))
+            ]
+            assert drawn[0] == pytest.approx(known[0], abs=0.4) and drawn[-1] == pytest.approx(
+                known[-1], abs=0.4
+            )
+
+
+def test_other_speeds_stand_in_tables(tuned: Any) -> None:
+    """What each flight drifts at 80 and at 120 % of the speed; what knife-edge needs at the speed of the tune."""
+    answer, html = tuned
+    section = text_of(html.partition("<h2>At other speeds</h2>")[2].partition("<h2>")[0])
+    for m in answer.maneuvers:
+        said = [
+            "unfinished" if (drift := m.others[key]) is None else f"{abs(drift):.1f}° {m.others_words[key]}"
+            for key in ("80% speed", "120% speed")
+        ]
+        assert f"{m.said} {' '.join(said)} " in section, m.said
+    edge = answer.knife_edge
+    needed = {(b.target, b.side): b.steady_percent for b in answer.blends if b.source == "rudder"}
+    cells = [
+        f"{abs(value):.4g} % {way}"
+        for target, ways in (("elevator", ("DOWN", "UP")), ("aileron", ("LEFT", "RIGHT")))
+        for side in ("right", "left")
+        for value in [round(needed[target, side], 1)]
+        for way in [ways[value > 0.0]]
+    ]
+    row = f"{edge.speed_m_s:.1f} {' '.join(cells)} {edge.right_percent:.0f} % {edge.left_percent:.0f} %"
+    assert row in section, row
 
 
 def test_it_is_small_and_shows_the_worst_flights_first(tuned: Any) -> None:
@@ -90,7 +183,8 @@ def test_it_is_small_and_shows_the_worst_flights_first(tuned: Any) -> None:
     out = [said for said in drifts if said not in {stage["title"] for stage in stages}]
     assert max(drifts[said] for said in out) <= told[-1]
     assert all(said in text_of(html).partition("Left out")[2] for said in out)
-    captions = re.findall(r"<figcaption>(.*?)</figcaption>", html.partition("Flights, the worst first")[2])
+    figures = html.partition("Flights, the worst first")[2].partition("<h2>")[0]
+    captions = re.findall(r"<figcaption>(.*?)</figcaption>", figures)
     assert captions == [stage["title"] for stage in stages]
 
 
@@ -116,9 +210,15 @@ def test_what_is_packed_is_what_was_flown(tuned: Any) -> None:
 def test_thinning_keeps_ends_phases_and_attitudes() -> None:
     track = knife_edge(0.1)
     track[40:90, 7:11] *= -1.0  # the same attitude, written the other way
+    phases = track[:, TRACK_NAMES.index("phase")]
     thin = ShownFlight("x", track).thinned()
     assert thin.start == 0.0 and thin.end == track[-1, 0]
-    assert len(thin.track) <= RATE * thin.end + 4
+    assert len(thin.track) <= RATE * thin.end + 2 * len(np.unique(phases)) + 2
+    for phase in np.unique(phases):
+        kept = thin.track[thin.track[:, TRACK_NAMES.index("phase")] == phase]
+        assert kept[[0, -1], 0] == pytest.approx(track[phases == phase][[0, -1], 0]), (
+            "both ends of each phase"
+        )
     assert np.all(np.einsum("ij,ij->i", thin.track[1:, 7:11], thin.track[:-1, 7:11]) > 0.0)
     for time in np.arange(0.0, 4.9, 0.13):
         a, b = row_at(thin.track, time), row_at(track, time)
@@ -149,6 +249,30 @@ def test_the_drift_chart_ends_where_the_drift_does_and_says_where_a_moment_is() 
     unmeasured = knife_edge(0.1)
     unmeasured[:, TRACK_NAMES.index("measured")] = -1.0
     assert drift_chart([ShownFlight("x", unmeasured)], "x") == "", "nothing to draw, nothing drawn"
+
+
+@pytest.mark.parametrize("maneuver", ["knife_edge", "power_off_dive", "four_point_roll"])
+def test_what_a_drawing_ends_at_is_what_the_table_says(maneuver: str) -> None:
+    """The last row of a track is the end of the test: its errors are those of the answer, and so are those of the drawing."""
+    answer = fly(Airplane("corvane"), maneuver)
+    for flown in answer.maneuvers:
+        assert flown.status == "finished"
+        key = f"{maneuver}.{flown.side}.free"
+        end = [phase for phase in answer.phases if phase.flight == f"{maneuver}.{flown.side}"][-1]
+        told = [end.canopy, end.right_wing, end.roll_right]
+        last = answer.tracks[key].values[-1]
+        there = [
+            math.degrees(last[TRACK_NAMES.index(name)]) for name in ("toward_canopy", "toward_wing", "roll")
+        ]
+        assert there == pytest.approx(told, abs=1e-4)
+        svg = drift_chart(
+            [shown_flight(key, answer.tracks[key].values, maneuvers_in(answer.inputs), [])], "x"
+        )
+        drawn = [float(v.replace("\u2212", "-")) for v in re.findall(r'class="value"[^>]*>([^<]*)°<', svg)]
+        assert drawn == pytest.approx(told, abs=0.0501)
+        if maneuver == "knife_edge":
+            worst = max(drawn, key=abs)
+            assert worst == pytest.approx(flown.drift_before, abs=0.0501)
 
 
 def test_meters_of_the_track_chart_are_equal_all_ways() -> None:
@@ -207,7 +331,7 @@ def test_runs_hold_their_report_and_compare_writes_one(tmp_path: Path) -> None:
     assert done.code == 0 and done.out.rstrip().endswith("run: run (open its report.html)")
     html = (tmp_path / "run" / "report.html").read_text(encoding="utf-8")
     assert "sixdof tune --maneuver power_off_dive --airplanes 0 --out run" in html
-    assert json.loads((tmp_path / "run" / "timings.json").read_text())["seconds"]["report"] > 0.0
+    assert 0.0 < json.loads((tmp_path / "run" / "timings.json").read_text())["seconds"]["report"] < 3.0
     bare = sixdof_here(
         tmp_path, "tune", "-m", "power_off_dive", "--airplanes", "0", "--no-pictures", "--out", "plain"
     )
@@ -215,6 +339,9 @@ def test_runs_hold_their_report_and_compare_writes_one(tmp_path: Path) -> None:
     done = sixdof_here(tmp_path, "compare", "run", "run", "--out", "both.html")
     assert done.code == 0 and done.out.rstrip().endswith("both.html")
     both = (tmp_path / "both.html").read_text(encoding="utf-8")
+    assert len(both.encode()) <= LARGEST and "Invented airplanes (A, B): do not dial this in." in text_of(
+        both
+    )
     [stage] = data_of(both)["stages"]
     assert [flight["words"] for flight in stage["flights"]] == ["A: run", "B: run"]
     blended = len(

@@ -1,6 +1,7 @@
 """The scene and its replay: what is in them, where, and that it can be drawn."""
 
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -189,8 +190,10 @@ def test_film_has_a_picture_for_every_moment(tmp_path):
     flights = [ShownFlight("knife-edge", knife_edge(0.1), "bare")]
     path = save_gif(tmp_path / "film.gif", airplane(), flights, window_size=(160, 90), pictures_a_second=2)
     with Image.open(path) as film:
-        assert film.n_frames == 10  # 5 s less a frame
+        assert film.n_frames == 11  # 0 to 4.5 s, and the end
         assert film.info["duration"] == 500
+        film.seek(10)
+        assert film.info["duration"] > 1000, "where the test ends one may look"
 
 
 def test_a_flight_that_comes_near_the_ground_shows_it():
@@ -220,6 +223,28 @@ def test_the_small_picture_and_the_words_hide_nothing(view):
     assert sum((p[2] - p[0]) * (p[3] - p[1]) for p in places) == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize("view", list(VIEWS))
+def test_no_line_of_words_runs_out_of_its_place(view):
+    """However long the title: as wide as the renderer says that each line is, and none over another."""
+    title = "corvane, invented: right-rudder knife-edge; over the ground, in wind of 4 m/s from ahead"
+    plotter = build_scene(airplane(), two_flights(), view=view, window_size=(1600, 900), title=title)
+    words = plotter.renderers[1]
+    width, tall = words.GetSize()
+    boxes = {}
+    for name, actor in words.actors.items():
+        size = [0.0, 0.0]
+        actor.GetSize(words, size)
+        left, low = (share * whole for share, whole in zip(actor.position, (width, tall), strict=True))
+        boxes[name] = (left, low, left + size[0], low + size[1])
+        assert left >= 0.0 and left + size[0] <= width and low >= 0.0 and low + size[1] <= tall, (
+            name,
+            actor.input,
+        )
+    assert " ".join(words.actors[name].input for name in boxes if name.startswith("title")) == title
+    for a, b in combinations(boxes.values(), 2):
+        assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+
+
 def test_labels_do_not_lie_over_each_other():
     camera = fit(
         np.array([0.0, 0.0, 0.0]), np.array([10.0, 100.0, 50.0]), (-1.0, 0.0, 0.0), (0.0, 0.0, 1.0), shape=2.0
@@ -238,7 +263,7 @@ def test_where_the_nose_counts_it_is_drawn_against_the_path():
     track = knife_edge(0.0)
     track[:, TRACK_NAMES.index("sideslip")] = np.where(track[:, 0] > 3.0, np.radians(4.0), 0.0)
     flights = [ShownFlight("roll reversal", track, "bare", nose=True)]
-    plotter = build_scene(airplane(), flights, view="above", window_size=SMALL)
+    plotter = build_scene(airplane(), flights, view="above", window_size=(1600, 900))
     assert {"nose-0", "goes-0"} <= set(plotter.renderers[0].actors)
     assert "nose up to 4.0° left of the path" in words(plotter, "legend-0"), "air from the right"
     marks = {line.name: line.ends for line in nose_marks(flights, 100.0)}

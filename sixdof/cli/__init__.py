@@ -615,7 +615,7 @@ def view(
     """
     from sixdof.files.errors import InputError
     from sixdof.runs import read_run
-    from sixdof.show.pictures import check_picture, draw_film, draw_view, pick_flights
+    from sixdof.show.pictures import check_picture, draw_film, draw_view, pick_flights, title_of
     from sixdof.show.probe import NoRenderer
 
     check_picture("--png", png)
@@ -630,7 +630,7 @@ def view(
         if not (png or gif):
             from sixdof.show.viewer import open_viewer
 
-            open_viewer(found.airframe(), shown)
+            open_viewer(found.airframe(), shown, title=title_of(found, shown))
     except NoRenderer as error:
         raise InputError(str(error)) from None
 

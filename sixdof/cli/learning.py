@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import partial
-from pathlib import Path
 
 from rich.console import Console
 
 from sixdof.airframe.blends import amount_words
-from sixdof.cli.setup import Busy, Clock, make_console, ready_airplane, save
+from sixdof.cli.setup import Busy, Clock, asked, make_console, ready_airplane, save
 from sixdof.cli.text import bullets, ending, headline, lead, print_table, remarks, wrapped
 from sixdof.files.errors import InputError, shown
 from sixdof.learned import Book, FlownLog, from_log, opened, taken_in, write_book
-from sixdof.learning.identify import Overlay
 from sixdof.learning.notes import read_notes
 from sixdof.study import tables
 from sixdof.study.learn import learn as ask
@@ -52,7 +50,10 @@ def run_learn(
         write_book(
             book._replace(prior=answer.prior, layer=answer.layer, log_prior=answer.log_prior), airframe
         )
-    draw = _fit_drawer(found.overlays, airframe.name) if found is not None and found.overlays else None
+    from sixdof.show.pictures import draw_learned
+
+    overlays = found.overlays if found is not None else ()
+    draw = partial(draw_learned, answer=answer, airframe=airframe, overlays=overlays, asked=asked())
     run = save(answer, out, f"learn-{airframe.name}", clock, draw)
     if json:
         print(answer.text(run=run, kept_in=None if without else str(book.path)), end="")
@@ -92,15 +93,6 @@ def run_log(aircraft: str, *, out: str | None, pictures: bool, all_: bool, json:
         print(answer.text(run=run), end="")
         return
     _print_log(answer, run, all_=all_)
-
-
-def _fit_drawer(overlays: Sequence[Overlay], name: str) -> Callable[[Path], dict[str, float]]:
-    """Draws the log over the airplane that was fitted to it."""
-    from sixdof.show.pictures import draw_fit
-
-    return partial(
-        draw_fit, overlays=overlays, title=f"{name}: what was logged, and the airplane fitted to it"
-    )
 
 
 def _print_learned(answer: LearnResult, book: Book, aircraft: str, run: str, *, all_: bool) -> None:

@@ -40,10 +40,12 @@ from sixdof.study.words import (
     first_cure,
     first_step,
     knife_edge_words,
+    least_known,
     matters_most,
     most_seen,
     next_command,
     totals,
+    unequal_words,
     unseen_words,
     wrong_cures,
 )
@@ -173,6 +175,12 @@ def _print_all_tuning(console: Console, answer: TuneResult) -> None:
     print_table(console, tables.drift_table(answer))
     if any(not m.scored for m in answer.maneuvers):
         console.print("(in brackets: the flight did not finish; see the remarks)")
+    if (others := tables.speeds_table(answer)).rows:
+        console.print("\nThe same ratios at other speeds", style="bold")
+        print_table(console, others)
+    if answer.at_speeds:
+        console.print("\nWhat level knife-edge needs at full rudder, and the rudder it takes", style="bold")
+        print_table(console, tables.needs_table(answer))
     for part in answer.split:
         bullets(console, f"What the knife-edge {part.target} is made of", part.words)
 
@@ -183,13 +191,8 @@ def _print_doubts(console: Console, answer: TuneResult) -> None:
         return
     console.print(lead("\nHow sure that is", f": {answer.airplanes} airplanes that all fit the measurements"))
     print_table(console, tables.doubt_table(answer))
-    causes: dict[str, float] = {}
-    for b in answer.blends:
-        for name, share in (b.doubt.because if b.doubt else {}).items():
-            causes[name] = max(causes.get(name, 0.0), share)
-    most = sorted(causes, key=lambda name: -causes[name])[:4]
-    if most:
-        wrapped(console, f"what is least known: {', '.join(most)}")
+    if least := least_known(answer):
+        wrapped(console, least)
 
 
 def _print_wind(console: Console, answer: TuneResult) -> None:
@@ -432,6 +435,8 @@ def print_compared(answer: CompareResult, names: Sequence[str], picture: str | N
         console.print("! not the same aircraft file in all runs")
     console.print("\nWorst drift, as flown with each run's blends", style="bold")
     print_table(console, tables.compare_table(answer, letters))
+    for line in unequal_words(answer):
+        wrapped(console, line)
     if all(d is None for m in answer.maneuvers for d in m.drift):
         console.print("no flight of these runs finished: there is nothing to compare")
     if picture:

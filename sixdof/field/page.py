@@ -18,7 +18,7 @@ from sixdof.files.errors import printable, shown
 from sixdof.flight.blends import PHASES
 from sixdof.tuning.sequence import SIZES
 
-__all__ = ["page"]
+__all__ = ["page", "what_to_set"]
 
 _HERE = Path(__file__).parent
 _BOX = '<span class="box"></span> '
@@ -66,19 +66,25 @@ def _top(title: str, sheet: SetUpSheet) -> str:
 
 def _sheet(sheet: SetUpSheet) -> str:
     changed = f"changed and re-trimmed: {', '.join(sheet.changes)}" if sheet.changes else ""
+    return (
+        f'<section class="page" id="sheet">\n{_top("Set-up sheet", sheet)}'
+        f'<p class="first"><b>First:</b> {_text(sheet.first)}</p>\n{_lines("p", [changed])}{what_to_set(sheet, "h2")}'
+        f'<ul class="cautions small">{_lines("li", sheet.cautions)}</ul>\n</section>'
+    )  # fmt: skip
+
+
+def what_to_set(sheet: SetUpSheet, heading: str) -> str:
+    """Blends, what a percent is, throws and linkages of a sheet, under headings of a tag."""
     also = "; ".join(text for text in (sheet.sticks, *sheet.others) if text)
     throws = "".join(
         f"<p><b>{_text(t.channel)}</b> {_text(t.words)}<br>{_text('; '.join(_throw(t)))}</p>"
         for t in sheet.throws
     )
     return (
-        f'<section class="page" id="sheet">\n{_top("Set-up sheet", sheet)}'
-        f'<p class="first"><b>First:</b> {_text(sheet.first)}</p>\n{_lines("p", [changed])}'
-        f'<div class="blends">\n{"".join(map(_blend, sheet.blends))}</div>\n'
+        f'<div class="blends">\n{"".join(_blend(blend, heading) for blend in sheet.blends)}</div>\n'
         f'<div class="small">{_lines("p", [sheet.speed, ". Example: ".join(sheet.percent), also])}</div>\n'
         f'<div class="throws small">{throws}</div>\n<div class="small">{_lines("p", sheet.linkage)}</div>\n'
-        f'<ul class="cautions small">{_lines("li", sheet.cautions)}</ul>\n</section>'
-    )  # fmt: skip
+    )
 
 
 def _throw(throw: Throw) -> list[str]:
@@ -86,14 +92,14 @@ def _throw(throw: Throw) -> list[str]:
     return [throw.measured, *(f"{name} {text}" for name, text in parts if text)]
 
 
-def _blend(blend: BlendToSet) -> str:
+def _blend(blend: BlendToSet, heading: str) -> str:
     phases = ", ".join(f"{phase} <b>{'OFF' if phase in blend.off_in else 'on'}</b>" for phase in PHASES)
     set_ = (
         f'<p class="small">{_text(blend.shape)}; gate {_text(blend.gate)}; ramp {_text(blend.ramp)}</p>\n'
         f'<p class="phases">switch: {phases}</p>\n{_lines("p", [blend.beware], "small")}'
         if blend.shape else ""
     )  # fmt: skip
-    return f'<section class="blend"><h2>{_text(blend.title)}</h2>\n{"".join(map(_side, blend.sides))}{set_}</section>\n'
+    return f'<section class="blend"><{heading}>{_text(blend.title)}</{heading}>\n{"".join(map(_side, blend.sides))}{set_}</section>\n'
 
 
 def _side(side: SideToSet) -> str:

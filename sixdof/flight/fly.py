@@ -50,7 +50,7 @@ NOT_BEGUN = len(STATUS) - 1
 
 @dataclass(frozen=True)
 class Track:
-    """What happened, a row a radio frame.
+    """What happened, a row a radio frame and one of the moment it ended.
 
     Attributes
     ----------

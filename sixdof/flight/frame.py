@@ -384,6 +384,15 @@ def write_row(row, flight, x, measured, speed, alpha):
 
 
 @kernel
+def write_last(track, flight, x, measured, speed, alpha):
+    """The row of the moment in which a flight ends: sticks, commands and load factor are those of the frame before."""
+    row = flight["row"]
+    if row < track.shape[0]:
+        write_row(track[row], flight, x, measured, speed, alpha)
+        track[row, 38] = track[max(row - 1, 0), 38]
+
+
+@kernel
 def look(
     plane, air, gusts, phases, n_phases, blends, frame, flight, level, added, memory, ideal, seen, gust, x, targets,
     errors, commands_at, track,
@@ -442,6 +451,8 @@ def look(
         status, felt, a_felt = how_it_ends(plane, flight, phase, gusts, gust, x, U, V, W, speed, alpha, beta)
         if status != FINISHED:
             flight["status"] = status
+            if status != NOT_FINITE:
+                write_last(track, flight, x, m, felt, a_felt)
             return False
         flight["top_speed"] = max(flight["top_speed"], felt)
         flight["lowest"] = min(flight["lowest"], -x[2])
@@ -455,10 +466,10 @@ def look(
             break
         # the phase is over
         missed = abs(canopy) + abs(wing) + abs(roll) > LET_GO or (phase["until"] != NEVER and not met)
-        if phase["must_reach"] and missed:
-            flight["status"] = NOT_REACHED
-            return False
-        if flight["phase"] + 1 == n_phases:
+        not_reached = phase["must_reach"] and missed
+        if not_reached or flight["phase"] + 1 == n_phases:
+            flight["status"] = NOT_REACHED if not_reached else FINISHED
+            write_last(track, flight, x, m, felt, a_felt)
             return False
         flight["phase"], flight["n"] = flight["phase"] + 1, 0
     for j in range(N_ERRORS):

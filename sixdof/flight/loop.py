@@ -66,7 +66,7 @@ def fly_many(
     ends : records (n,)
         Out: how they ended.
     tracks : array (n, rows, N_TRACK)
-        Out, a row a frame as far as it reaches; zero rows: none kept.
+        Out, a row a frame and one of the end, as far as it reaches; zero rows: none kept.
     """
     lanes_of, plane_columns, air_columns, flights, level, added, memory, felt = works
     work = lanes_of[0]

@@ -18,7 +18,15 @@ from sixdof.show.palette import BARE, BLENDED, FAINT, INK, tint
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.found import SEEN
 
-__all__ = ["drift_chart", "map_chart", "setting_chart", "track_chart"]
+__all__ = [
+    "Needed",
+    "drift_chart",
+    "map_chart",
+    "narrowing_chart",
+    "needs_chart",
+    "setting_chart",
+    "track_chart",
+]
 
 WIDTH = 360.0
 _LEFT, _RIGHT, _TALL, _GAP = 34.0, 46.0, 78.0, 12.0  # margins, height of a panel, room between two
@@ -182,6 +190,100 @@ def _heat(size: float) -> str:
     )
 
 
+class Needed(NamedTuple):
+    """A ratio against speed: what it is called, its color, what is needed at each speed [%], what is dialed in [%] if anything."""
+
+    words: str
+    color: str
+    percents: Sequence[float]
+    dialed: float | None
+
+
+def needs_chart(
+    speeds: Sequence[float], needed: Sequence[Needed], flown_at: float, ways: tuple[str, str], title: str
+) -> str:
+    """Ratios that are needed [%] against speed [m/s], dashed what is dialed in; NaN where nothing holds it.
+
+    Parameters
+    ----------
+    flown_at : float [m/s]
+        Where they were tuned.
+    ways : (str, str)
+        What negative and positive ratios are called.
+    """
+    values = [v for one in needed for v in (*one.percents, one.dialed or 0.0) if math.isfinite(v)]
+    if not values:
+        return ""
+    tall, low, high = 1.6 * _TALL, min(speeds), max(speeds)
+    wide = (WIDTH - _LEFT - _RIGHT) / (high - low)
+    panel, parts = _ruled(4.0, tall, values, "%", ways, seen=0.0)
+    at = _LEFT + wide * (flown_at - low)
+    parts += [
+        f'<path class="axis" d="M{at:.1f} 4V{4.0 + tall:.1f}"/>',
+        _text(at + 3.0, 12.0, "tuned here", "pale"),
+    ]
+    ends = []
+    for one in needed:
+        known = [
+            (_LEFT + wide * (v - low), panel.y(p))
+            for v, p in zip(speeds, one.percents, strict=True)
+            if math.isfinite(p)
+        ]
+        if known:
+            parts.append(_line(np.array(known), "flight", one.color))
+            ends.append((*known[-1], one))
+        if one.dialed is not None:
+            level = panel.y(one.dialed)
+            parts.append(_line(np.array([(_LEFT, level), (WIDTH - _RIGHT, level)]), "ideal", one.color))
+    places = _apart([y for _, y, _ in ends], 4.0, tall)
+    parts += [
+        _text(x + 4.0, y + 3.5, one.words, "value", one.color)
+        for (x, _, one), y in zip(ends, places, strict=True)
+    ]
+    step = next(s for s in (1.0, 2.0, 5.0, 10.0, 20.0) if (high - low) / s <= 8)
+    for v in np.arange(math.ceil(low / step), high / step + 1e-9) * step:
+        parts.append(_text(_LEFT + wide * (v - low), tall + 17.0, f"{v:g}", "middle"))
+    parts.append(_text(WIDTH - _RIGHT + 12.0, tall + 17.0, "m/s", "pale"))
+    return _svg(parts, tall + 23.0, title)
+
+
+def narrowing_chart(
+    names: Sequence[str], chosen: Sequence[float], spans: Sequence[tuple[float, float]], believed: Sequence[bool],
+    ways: tuple[str, str], title: str,
+) -> str:  # fmt: skip
+    """A ratio [%] and its range, flight by flight.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Of the flights, what was before them first.
+    chosen : sequence of float [%]
+    spans : sequence of (float, float) [%]
+    believed : sequence of bool
+        A flight that is not has a hollow mark.
+    ways : (str, str)
+        What negative and positive ratios are called.
+    """
+    tall = 1.6 * _TALL
+    panel, parts = _ruled(4.0, tall, [v for span in spans for v in span], "%", ways, seen=0.0)
+    apart = (WIDTH - _LEFT - _RIGHT - 24.0) / max(len(names) - 1, 1)
+    x = [_LEFT + 12.0 + apart * k for k in range(len(names))]
+    edge = [
+        *zip(x, (high for _, high in spans), strict=True),
+        *reversed(list(zip(x, (low for low, _ in spans), strict=True))),
+    ]
+    points = " ".join(f"{at:.1f},{panel.y(v):.1f}" for at, v in edge)
+    line = np.array([(at, panel.y(v)) for at, v in zip(x, chosen, strict=True)])
+    parts += [f'<polygon class="range" points="{points}"/>', _line(line, "flight", "var(--blended)")]
+    for at, name, sure in zip(line, names, believed, strict=True):
+        parts.append(_dot(at, "var(--blended)", "end" if sure else "hollow"))
+        parts.append(_text(at[0], tall + 17.0, name, "middle"))
+    parts.append(
+        _text(line[-1, 0] + 6.0, line[-1, 1] + 3.5, f"{_signed(chosen[-1], 1)} %", "value", "var(--blended)")
+    )
+    return _svg(parts, tall + 23.0, title)
+
+
 # ---------------------------------------------------------------- pieces
 
 
@@ -230,17 +332,27 @@ def _panel(
 
 
 def _ruled(
-    top: float, tall: float, values: Sequence[float] | np.ndarray, word: str, sides: tuple[str, str]
+    top: float,
+    tall: float,
+    values: Sequence[float] | np.ndarray,
+    word: str,
+    sides: tuple[str, str],
+    *,
+    seen: float = SEEN,
 ) -> tuple[_Panel, list[str]]:
     """A panel around zero with its lines, what both ways are called, and the band that nobody sees."""
-    most = max(1.7 * SEEN, *(1.15 * abs(float(v)) for v in values)) if len(values) else 1.7 * SEEN
+    most = max(1.7 * seen, 1.0, *(1.15 * abs(float(v)) for v in values)) if len(values) else 1.7 * seen
     panel = _Panel(top, 0.5 * tall / most, top + 0.5 * tall)
     step = next((s for s in _STEPS if most / s < 3.0), 180.0)
     right = WIDTH - _RIGHT
-    band = panel.y(SEEN)
-    parts = [
-        f'<rect class="band" x="{_LEFT:g}" y="{band:.1f}" width="{right - _LEFT:g}" height="{2 * (panel.middle - band):.1f}"/>'
-    ]
+    band = panel.y(seen)
+    parts = (
+        [
+            f'<rect class="band" x="{_LEFT:g}" y="{band:.1f}" width="{right - _LEFT:g}" height="{2 * (panel.middle - band):.1f}"/>'
+        ]
+        if seen
+        else []
+    )
     for k in range(-int(most / step), int(most / step) + 1):
         y = panel.y(k * step)
         parts.append(f'<path class="{"axis" if k == 0 else "grid"}" d="M{_LEFT:g} {y:.1f}H{right:g}"/>')
@@ -255,14 +367,20 @@ def _end_values(panel: _Panel, top: float, ends: Sequence[tuple[float, float, st
     parts = [_dot((x, panel.y(v)), color) for x, v, color in ends]
     if len(ends) > 3:
         return parts
-    order = sorted(ends, key=lambda end: -end[1])
-    places: list[float] = []
-    for _, value, _ in order:
-        places.append(max(panel.y(value), places[-1] + _LINE if places else top + 6.0))
-    over = max(0.0, places[-1] - (top + _TALL)) if places else 0.0
-    for (x, value, color), y in zip(order, places, strict=True):
-        parts.append(_text(x + 5.0, y - over + 3.5, f"{_signed(value, 1)}°", "value", color))
+    places = _apart([panel.y(value) for _, value, _ in ends], top, _TALL)
+    for (x, value, color), y in zip(ends, places, strict=True):
+        parts.append(_text(x + 5.0, y + 3.5, f"{_signed(value, 1)}°", "value", color))
     return parts
+
+
+def _apart(wanted: Sequence[float], top: float, tall: float) -> list[float]:
+    """Heights of lines of text near those wanted, none over another, none below the panel."""
+    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
+    places: list[float] = []
+    for i in order:
+        places.append(max(wanted[i], places[-1] + _LINE if places else top + 6.0))
+    over = max(0.0, places[-1] - (top + tall)) if places else 0.0
+    return [places[order.index(i)] - over for i in range(len(wanted))]
 
 
 def _seconds(y: float, longest: float, second: float) -> list[str]:
@@ -285,8 +403,8 @@ def _line(points: np.ndarray, kind: str, color: str = "") -> str:
     return f'<polyline class="{kind}"{_style(color)} points="{at}"/>'
 
 
-def _dot(at: Sequence[float] | np.ndarray, color: str) -> str:
-    return f'<circle class="end"{_style(color)} cx="{at[0]:.1f}" cy="{at[1]:.1f}" r="2.6"/>'
+def _dot(at: Sequence[float] | np.ndarray, color: str, kind: str = "end") -> str:
+    return f'<circle class="{kind}"{_style(color)} cx="{at[0]:.1f}" cy="{at[1]:.1f}" r="2.6"/>'
 
 
 def _text(x: float, y: float, words: str, kind: str, color: str = "") -> str:

@@ -17,6 +17,7 @@ from sixdof.show.replay import Replay
 
 __all__ = ["save_gif"]
 
+_AT_THE_END = 1500  # ms that the last picture stands
 COLORS = 128  # of the whole film: one table for every picture keeps it small
 
 
@@ -29,6 +30,7 @@ def save_gif(
     window_size: tuple[int, int] = (800, 450),
     pictures_a_second: int = 10,
     lead: float | None = 2.0,
+    title: str = "",
 ) -> Path:
     """Film flights in real time, from a little ahead of the measured phase to the end.
 
@@ -44,6 +46,8 @@ def save_gif(
         Rounded by the format to hundredths of a second from one to the next.
     lead : float [s], optional
         How much ahead of the measured phase to begin; None begins at the start.
+    title : str
+        Default: the airplane, and the labels of the flights.
 
     Raises
     ------
@@ -53,7 +57,7 @@ def save_gif(
     problem = renderer_problem()
     if problem:
         raise NoRenderer(problem)
-    replay = Replay(airframe, flights, window_size=window_size)
+    replay = Replay(airframe, flights, window_size=window_size, title=title)
     try:
         replay.plotter.renderers[0].set_background(
             SKY[1]
@@ -63,7 +67,7 @@ def save_gif(
         if lead is not None:
             begin = max(begin, min(measured_from(flight.track) for flight in flights) - lead)
         pictures = []
-        for time in np.arange(begin, replay.end + 1e-9, 1.0 / pictures_a_second):
+        for time in [*np.arange(begin, replay.end - 1e-9, 1.0 / pictures_a_second), replay.end]:
             replay.place(float(time))
             pictures.append(Image.fromarray(replay.picture()))
     finally:
@@ -71,5 +75,6 @@ def save_gif(
     table = pictures[len(pictures) // 2].quantize(COLORS)
     frames = [picture.quantize(palette=table, dither=Image.Dither.NONE) for picture in pictures]
     pause = round(1000 / pictures_a_second)
-    frames[0].save(path, save_all=True, append_images=frames[1:], duration=pause, loop=0, optimize=False)
+    pauses = [pause] * (len(frames) - 1) + [_AT_THE_END]
+    frames[0].save(path, save_all=True, append_images=frames[1:], duration=pauses, loop=0, optimize=False)
     return Path(path)

@@ -73,11 +73,11 @@ class ShownFlight:
         return WORDS[self.kind] or self.label
 
     def thinned(self) -> ShownFlight:
-        """The flight at :data:`RATE` rows a second at most, its last row and the first of each phase among them; attitudes of
-        neighbors have one sign."""
+        """The flight at :data:`RATE` rows a second at most, the first and the last row of each phase among them; attitudes
+        of neighbors have one sign."""
         slot = np.floor(self.track[:, 0] * RATE + 1e-6)
-        new = (np.diff(slot, prepend=-1.0) != 0) | (np.diff(column(self.track, "phase"), prepend=-1.0) != 0)
-        new[-1] = True
+        another = np.diff(column(self.track, "phase")) != 0.0
+        new = (np.diff(slot, prepend=-1.0) != 0) | np.r_[True, another] | np.r_[another, True]
         track = self.track[new].copy()
         turned = np.einsum("ij,ij->i", track[1:, _Q], track[:-1, _Q]) < 0.0
         track[1:, _Q] *= np.where(np.cumsum(turned) % 2, -1.0, 1.0)[:, None]

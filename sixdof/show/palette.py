@@ -40,7 +40,8 @@ FLIGHT_COLORS = {"bare": BARE, "blended": BLENDED, "other": OTHER}
 WORDS = {"bare": "bare: no blends", "blended": "with blends", "other": ""}
 #: Further colors for runs side by side, after bare and blended.
 RUN_COLORS = (BARE, BLENDED, OTHER, "#8d4f8f", "#3f9a94")
-
+#: Right and left rudder, where both stand in one drawing.
+SIDE_COLORS = {"right": "#8d4f8f", "left": "#2b7f76"}
 
 #: Colors of a range, from its low end to its high one.
 _RANGE = (BLENDED, "#8d4f8f", BARE)

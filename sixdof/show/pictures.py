@@ -20,7 +20,15 @@ from sixdof.runs import Run, maneuvers_in, plain_name, whole_file
 from sixdof.show.cameras import View
 from sixdof.show.chosen import file_of, names_in, path_counts, said_of, shown_flights
 from sixdof.show.flown import ShownFlight
-from sixdof.study.results import Answer, CompareResult, DiagnoseResult, ExploreResult, LogResult, TuneResult
+from sixdof.study.results import (
+    Answer,
+    CompareResult,
+    DiagnoseResult,
+    ExploreResult,
+    LearnResult,
+    LogResult,
+    TuneResult,
+)
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.explore import Map
 from sixdof.tuning.found import SEEN
@@ -34,11 +42,13 @@ __all__ = [
     "draw_film",
     "draw_fit",
     "draw_flights",
+    "draw_learned",
     "draw_log",
     "draw_tuning",
     "draw_view",
     "pick_flights",
     "scene_title",
+    "title_of",
 ]  # fmt: skip
 
 
@@ -185,11 +195,26 @@ def _draw_map(path: Path, answer: ExploreResult, found: Map) -> None:
 
 def draw_diagnosis(folder: Path, *, answer: DiagnoseResult, asked: str) -> dict[str, float]:
     """The report; returns the seconds it took."""
-    from sixdof.show.report import diagnose_report
+    from sixdof.show.report_told import diagnose_report
 
     start = perf_counter()
     (folder / REPORT).write_text(diagnose_report(answer, asked=asked), encoding="utf-8")
     return {"report": perf_counter() - start}
+
+
+def draw_learned(
+    folder: Path, *, answer: LearnResult, airframe: Airframe, overlays: Sequence[Overlay], asked: str
+) -> dict[str, float]:
+    """The report of what notes tell, and the log over the airplane that was fitted to it; returns the seconds it took."""
+    from sixdof.show.report_told import learn_report
+
+    start = perf_counter()
+    (folder / REPORT).write_text(learn_report(answer, airframe, asked=asked), encoding="utf-8")
+    seconds = {"report": perf_counter() - start}
+    if not overlays:
+        return seconds
+    title = f"{airframe.name}: what was logged, and the airplane fitted to it"
+    return {**seconds, **draw_fit(folder, overlays=overlays, title=title)}
 
 
 def draw_compare(path: Path, runs: list[Run], compared: CompareResult, asked: str) -> str:
@@ -207,18 +232,21 @@ def draw_compare(path: Path, runs: list[Run], compared: CompareResult, asked: st
 def _plot_compared(path: Path, runs: list[Run], compared: CompareResult) -> None:
     from sixdof.show.plots import compare_plot, measured_errors
 
-    table: dict[str, dict[str, list[float]]] = {}
-    for run in runs:
-        table[run.path.name], files = {}, run.maneuvers()
-        said = {(m.name, m.side): m.said for m in compared.maneuvers}
-        for key, track in run.tracks().items():
-            maneuver, side, kind = key.split(".", 2)
-            if kind == "bare" or len(track.values) < 2 or not path_counts(maneuver, files):
-                continue
-            _, errors = measured_errors(track)
-            if np.isfinite(errors[-1]).all():
-                name = said.get((maneuver, side), maneuver)
-                table[run.path.name][name] = [float(e) for e in errors[-1]]
+    table: dict[str, dict[str, list[float]]] = {run.path.name: {} for run in runs}
+    tracks = [run.tracks() for run in runs]
+    for row in compared.maneuvers:
+        ends = {}
+        for run, mine, drift in zip(runs, tracks, row.drift, strict=True):
+            keys = [key for key in mine if key.startswith(f"{row.name}.{row.side}.")]
+            if (
+                drift is not None and keys and path_counts(row.name, run.maneuvers())
+            ):  # bare comes before blended
+                ends[run.path.name] = measured_errors(mine[keys[-1]])
+        shortest = min((float(time[-1]) for time, _ in ends.values()), default=0.0)
+        for name, (time, errors) in ends.items():
+            said = row.said if row.same_length else f"{row.said}, after {shortest:.1f} s"
+            last = len(time) - 1 if row.same_length else int(np.searchsorted(time, shortest - 1e-6))
+            table[name][said] = [float(e) for e in errors[last]]
     if not any(table.values()):
         raise InputError("--out: no flight of these runs finished, so there is nothing to draw")
     with whole_file(path, advice="choose another --out") as unfinished:
@@ -251,15 +279,20 @@ def draw_check(wanted: str | None, airplane: Airplane, notes: Sequence[str]) -> 
     return str(path)
 
 
+def title_of(run: Run, shown: Sequence[ShownFlight]) -> str:
+    """What stands over flights of a run."""
+    answer = run.answer
+    labels = ", ".join(dict.fromkeys(flight.label.partition(",")[0] for flight in shown))
+    what = f"{answer.said}, {answer.vary}" if isinstance(answer, ExploreResult) else labels
+    return scene_title(run.airframe(), answer.air, what)
+
+
 def draw_view(path: Path, run: Run, shown: Sequence[ShownFlight], angle: View) -> str:
     """Draw flights of a run in 3D."""
     from sixdof.show.scene import save_png
 
-    answer, airframe = run.answer, run.airframe()
-    labels = ", ".join(dict.fromkeys(flight.label.partition(",")[0] for flight in shown))
-    what = f"{answer.said}, {answer.vary}" if isinstance(answer, ExploreResult) else labels
     with whole_file(path, advice="choose another --png") as unfinished:
-        save_png(unfinished, airframe, shown, view=angle, title=scene_title(airframe, answer.air, what))
+        save_png(unfinished, run.airframe(), shown, view=angle, title=title_of(run, shown))
     return str(path)
 
 
@@ -268,7 +301,7 @@ def draw_film(path: Path, run: Run, shown: Sequence[ShownFlight], angle: View) -
     from sixdof.show.film import save_gif
 
     with whole_file(path, advice="choose another --gif") as unfinished:
-        save_gif(unfinished, run.airframe(), shown, view=angle)
+        save_gif(unfinished, run.airframe(), shown, view=angle, title=title_of(run, shown))
     return str(path)
 
 

@@ -111,20 +111,33 @@ const sixdofPlayer = (() => {
 
   // ---------------------------------------------------------------- drawing
 
-  const SOLID = [`#version 300 es
-    in vec3 point; in vec3 paint; uniform mat4 place, view; out vec3 color, world;
-    void main() { vec4 p = place * vec4(point, 1.0); world = p.xyz; color = paint; gl_Position = view * p; }`,
+  // Where there is no graphics chip every call and every pixel of the ground counts: an airplane is one call, whose
+  // corners know their part; the ground has no light; stretches are plain triangles, for copies would be a call each.
+  const SOLID = (parts) => [`#version 300 es
+    layout(location = 0) in vec3 point; layout(location = 1) in vec3 paint; layout(location = 2) in float part;
+    uniform mat4 place[${parts}], view; out vec3 color, world;
+    void main() { vec4 p = place[int(part)] * vec4(point, 1.0); world = p.xyz; color = paint; gl_Position = view * p; }`,
   `#version 300 es
-    precision highp float; in vec3 color, world; uniform float lit; out vec4 pixel;
+    precision highp float; in vec3 color, world; out vec4 pixel;
     void main() {
       vec3 face = normalize(cross(dFdx(world), dFdy(world)));
       float light = 0.55 + 0.3 * abs(dot(face, vec3(0.62, -0.34, 0.70))) + 0.18 * abs(face.z);
-      pixel = vec4(color * mix(1.0, light, lit), 1.0);
+      pixel = vec4(color * light, 1.0);
     }`];
 
-  // A stretch is drawn as a quad as wide as its radius seems to be there, and no narrower than a hair.
+  const EVEN = `#version 300 es
+    precision highp float; uniform vec4 color; out vec4 pixel;
+    void main() { pixel = vec4(color.rgb * color.a, color.a); }`;
+
+  const FLAT = [`#version 300 es
+    layout(location = 0) in vec3 point; uniform mat4 view;
+    void main() { gl_Position = view * vec4(point, 1.0); }`, EVEN];
+
+  // A stretch is drawn as a quad as wide as its radius seems to be there, and no narrower than a hair; its corners: 0 and 1
+  // at its begin, 2 and 3 at its end.
   const LINE = [`#version 300 es
-    in vec3 a, b; uniform mat4 view; uniform vec2 size; uniform float radius, zoom, hair, near, cap;
+    layout(location = 0) in vec3 a; layout(location = 1) in vec3 b; layout(location = 2) in float corner;
+    uniform mat4 view; uniform vec2 size; uniform float radius, zoom, hair, near, cap;
     void main() {
       vec4 p = view * vec4(a, 1.0), q = view * vec4(b, 1.0);
       if (p.w < near && q.w < near) { gl_Position = vec4(2.0, 2.0, 2.0, 1.0); return; }
@@ -132,15 +145,13 @@ const sixdofPlayer = (() => {
       if (q.w < near) q = mix(p, q, (p.w - near) / (p.w - q.w));
       vec2 along = (q.xy / q.w - p.xy / p.w) * size;
       along = length(along) > 0.0 ? normalize(along) : vec2(1.0, 0.0);
-      vec4 end = gl_VertexID > 1 ? q : p;
+      vec4 end = corner > 1.5 ? q : p;
       float half_width = max(hair, radius * zoom * 0.5 * size.y / end.w);
-      float side = (gl_VertexID & 1) == 1 ? 1.0 : -1.0, out_ = gl_VertexID > 1 ? cap : -cap;
+      float side = mod(corner, 2.0) > 0.5 ? 1.0 : -1.0, out_ = corner > 1.5 ? cap : -cap;
       vec2 offset = (vec2(-along.y, along.x) * side + along * out_) * half_width * 2.0 / size;
       gl_Position = end + vec4(offset * end.w, 0.0, 0.0);
-    }`,
-  `#version 300 es
-    precision highp float; uniform vec4 color; out vec4 pixel;
-    void main() { pixel = vec4(color.rgb * color.a, color.a); }`];
+    }`, EVEN];
+  const CORNERS = [0, 1, 2, 2, 1, 3];
 
   const compiled = (gl, sources) => {
     const program = gl.createProgram();
@@ -155,97 +166,134 @@ const sixdofPlayer = (() => {
     const at = { program };
     for (let i = gl.getProgramParameter(program, gl.ACTIVE_UNIFORMS) - 1; i >= 0; i--) {
       const { name } = gl.getActiveUniform(program, i);
-      at[name] = gl.getUniformLocation(program, name);
+      at[name.replace("[0]", "")] = gl.getUniformLocation(program, name);
     }
-    for (const name of ["point", "paint", "a", "b"]) at[name] = gl.getAttribLocation(program, name);
     return at;
   };
 
-  const buffer = (gl, values) => {
-    const made = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, made);
+  // Corners of triangles, seven numbers each: three, three and one, as the programs take them.
+  const corners = (gl, values) => {
+    const made = { array: gl.createVertexArray(), buffer: gl.createBuffer() };
+    gl.bindVertexArray(made.array);
+    gl.bindBuffer(gl.ARRAY_BUFFER, made.buffer);
     gl.bufferData(gl.ARRAY_BUFFER, values, gl.STATIC_DRAW);
+    [[3, 0], [3, 12], [1, 24]].forEach(([count, first], place) => {
+      gl.enableVertexAttribArray(place);
+      gl.vertexAttribPointer(place, count, gl.FLOAT, false, 28, first);
+    });
     return made;
   };
 
-  // A mesh as loose triangles, each corner with the color of its face.
-  const meshBuffers = (gl, mesh, paints) => {
-    const points = floats(mesh.points), faces = new Uint16Array(bytes(mesh.faces).buffer), paint = bytes(mesh.paint);
-    const at = new Float32Array(3 * faces.length), colors = new Float32Array(3 * faces.length);
-    const table = paints.map(rgb);
-    faces.forEach((corner, i) => {
-      for (let k = 0; k < 3; k++) at[3 * i + k] = points[3 * corner + k];
-      colors.set(table[paint[Math.floor(i / 3)]], 3 * i);
+  // Meshes as loose triangles in one buffer, each corner with the color of its face and the number of its mesh.
+  const meshBuffer = (gl, meshes, paints) => {
+    const table = paints.map(rgb), values = [];
+    meshes.forEach((mesh, part) => {
+      const points = floats(mesh.points), faces = new Uint16Array(bytes(mesh.faces).buffer), paint = bytes(mesh.paint);
+      faces.forEach((corner, i) => values.push(...points.subarray(3 * corner, 3 * corner + 3), ...table[paint[Math.floor(i / 3)]], part));
     });
-    return { count: faces.length, points: buffer(gl, at), paints: buffer(gl, colors) };
+    return { count: values.length / 7, ...corners(gl, new Float32Array(values)) };
   };
 
+  // Stretches as two triangles each, whose corners know both ends and which one they are.
   const lineBuffer = (gl, line) => {
-    let ends = line.ends && floats(line.ends);
-    if (!ends) {
-      const points = floats(line.points), n = points.length / 3 - 1;
-      ends = new Float32Array(6 * n);
-      for (let i = 0; i < n; i++) ends.set(points.subarray(3 * i, 3 * i + 6), 6 * i);
-    }
-    return { ...line, rgb: rgb(line.color), count: ends.length / 6, buffer: buffer(gl, ends) };
+    const given = floats(line.ends ?? line.points), apart = line.ends ? 6 : 3, count = line.ends ? given.length / 6 : given.length / 3 - 1;
+    const values = new Float32Array(42 * count);
+    for (let i = 0; i < count; i++)
+      CORNERS.forEach((corner, k) => {
+        values.set(given.subarray(apart * i, apart * i + 6), 42 * i + 7 * k);
+        values[42 * i + 7 * k + 6] = corner;
+      });
+    return { ...line, rgb: rgb(line.color), count, ...corners(gl, values) };
   };
 
   const IDENTITY = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
+  const SAMPLES = 4; // of a pixel whose edges are smoothed
+
+  // A matrix as the graphics take an array of them, column by column.
+  const across = (m) => [0, 1, 2, 3].flatMap((j) => [m[j], m[4 + j], m[8 + j], m[12 + j]]);
 
   class Painter {
     constructor(canvas, data) {
-      this.gl = canvas.getContext("webgl2", { antialias: true, premultipliedAlpha: true });
+      this.gl = canvas.getContext("webgl2", { antialias: false, premultipliedAlpha: true });
       if (!this.gl) throw new Error("no WebGL 2");
       this.canvas = canvas;
       this.data = data;
-      this.solid = compiled(this.gl, SOLID);
+      this.solid = compiled(this.gl, SOLID(Math.max(data.hull.length, 1)));
+      this.flat = compiled(this.gl, FLAT);
       this.line = compiled(this.gl, LINE);
-      this.hulls = new Map(); // by colors: meshes of all parts
+      this.hulls = new Map(); // by colors
     }
 
     hull(paints) {
       const key = paints.join();
-      if (!this.hulls.has(key)) this.hulls.set(key, this.data.hull.map((part) => meshBuffers(this.gl, part, paints)));
+      if (!this.hulls.has(key)) this.hulls.set(key, meshBuffer(this.gl, this.data.hull, paints));
       return this.hulls.get(key);
     }
 
     take(stage) {
-      for (const old of this.lines ?? []) this.gl.deleteBuffer(old.buffer);
-      for (const { mesh } of this.solids ?? []) [mesh.points, mesh.paints].forEach((b) => this.gl.deleteBuffer(b));
+      for (const old of [...(this.lines ?? []), ...(this.solids ?? [])]) {
+        this.gl.deleteVertexArray(old.array);
+        this.gl.deleteBuffer(old.buffer);
+      }
       this.lines = stage.lines.map((line) => lineBuffer(this.gl, line));
-      this.solids = stage.solids.map((solid) => ({ name: solid.name, mesh: meshBuffers(this.gl, solid, [solid.color]) }));
+      this.solids = stage.solids.map((solid) => ({ name: solid.name, rgb: rgb(solid.color), ...meshBuffer(this.gl, [solid], [solid.color]) }));
       this.stage = stage;
     }
 
-    // `where`: for each flight, a matrix for each part; `flown`: stretches of each track up to now.
-    draw(view, camera, where, flown) {
+    // `where`: for each flight, a matrix for each part; `flown`: stretches of each track up to now; `smooth`: edges too.
+    draw(view, camera, where, flown, smooth) {
       const { gl, canvas } = this;
+      gl.bindFramebuffer(gl.FRAMEBUFFER, smooth ? this.samples() : null);
       gl.viewport(0, 0, canvas.width, canvas.height);
       gl.clearColor(0, 0, 0, 0);
       gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
       gl.enable(gl.DEPTH_TEST);
-      gl.useProgram(this.solid.program);
-      gl.uniformMatrix4fv(this.solid.view, true, view);
-      gl.enable(gl.POLYGON_OFFSET_FILL);
-      gl.polygonOffset(1, 1);
-      for (const { name, mesh } of this.solids) this.mesh(mesh, IDENTITY, name === "ground" ? 0 : 1);
-      gl.disable(gl.POLYGON_OFFSET_FILL);
-      this.stage.flights.forEach((flight, i) => {
-        this.hull(flight.paints).forEach((mesh, k) => this.mesh(mesh, where[i][k], 1));
-      });
+      this.drawSolids(view, where);
       this.drawLines(view, camera, flown);
+      if (!smooth) return;
+      gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
+      gl.blitFramebuffer(0, 0, canvas.width, canvas.height, 0, 0, canvas.width, canvas.height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
+      gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     }
 
-    mesh(mesh, place, lit) {
-      const { gl, solid } = this;
-      gl.uniformMatrix4fv(solid.place, true, place);
-      gl.uniform1f(solid.lit, lit);
-      [["point", mesh.points], ["paint", mesh.paints]].forEach(([name, values]) => {
-        gl.bindBuffer(gl.ARRAY_BUFFER, values);
-        gl.enableVertexAttribArray(solid[name]);
-        gl.vertexAttribPointer(solid[name], 3, gl.FLOAT, false, 0, 0);
-        gl.vertexAttribDivisor(solid[name], 0);
+    // Where a picture of the canvas' size is drawn with several samples a pixel.
+    samples() {
+      const { gl, canvas } = this;
+      if (this.sampled?.width === canvas.width && this.sampled?.height === canvas.height) return this.sampled.buffer;
+      const stores = this.sampled?.stores ?? [gl.createRenderbuffer(), gl.createRenderbuffer()];
+      const buffer = this.sampled?.buffer ?? gl.createFramebuffer();
+      gl.bindFramebuffer(gl.FRAMEBUFFER, buffer);
+      [[gl.RGBA8, gl.COLOR_ATTACHMENT0], [gl.DEPTH_COMPONENT24, gl.DEPTH_ATTACHMENT]].forEach(([form, place], i) => {
+        gl.bindRenderbuffer(gl.RENDERBUFFER, stores[i]);
+        gl.renderbufferStorageMultisample(gl.RENDERBUFFER, SAMPLES, form, canvas.width, canvas.height);
+        gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, stores[i]);
       });
+      this.sampled = { width: canvas.width, height: canvas.height, stores, buffer };
+      return buffer;
+    }
+
+    drawSolids(view, where) {
+      const { gl, solid, flat } = this;
+      gl.enable(gl.POLYGON_OFFSET_FILL);
+      gl.polygonOffset(1, 1);
+      gl.useProgram(flat.program);
+      gl.uniformMatrix4fv(flat.view, true, view);
+      for (const ground of this.solids.filter((one) => one.name === "ground")) {
+        gl.uniform4f(flat.color, ...ground.rgb, 1);
+        gl.bindVertexArray(ground.array);
+        gl.drawArrays(gl.TRIANGLES, 0, ground.count);
+      }
+      gl.disable(gl.POLYGON_OFFSET_FILL);
+      gl.useProgram(solid.program);
+      gl.uniformMatrix4fv(solid.view, true, view);
+      for (const other of this.solids.filter((one) => one.name !== "ground")) this.mesh(other, [IDENTITY]);
+      this.stage.flights.forEach((flight, i) => this.mesh(this.hull(flight.paints), where[i]));
+    }
+
+    mesh(mesh, places) {
+      const { gl, solid } = this;
+      gl.uniformMatrix4fv(solid.place, false, places.flatMap(across));
+      gl.bindVertexArray(mesh.array);
       gl.drawArrays(gl.TRIANGLES, 0, mesh.count);
     }
 
@@ -265,16 +313,11 @@ const sixdofPlayer = (() => {
         const parts = number < 0 ? [[line.count, 1]] : [[line.count, 0.3], [Math.min(flown[number], line.count), 1]];
         gl.uniform1f(at.radius, line.radius);
         gl.uniform1f(at.hair, (line.radius ? 0.9 : 0.5) * pixel);
-        gl.bindBuffer(gl.ARRAY_BUFFER, line.buffer);
-        [["a", 0], ["b", 12]].forEach(([name, offset]) => {
-          gl.enableVertexAttribArray(at[name]);
-          gl.vertexAttribPointer(at[name], 3, gl.FLOAT, false, 24, offset);
-          gl.vertexAttribDivisor(at[name], 1);
-        });
+        gl.bindVertexArray(line.array);
         for (const [count, alpha] of parts) {
           gl.uniform4f(at.color, ...line.rgb, alpha);
           gl.uniform1f(at.cap, alpha < 1 ? 0 : 0.5); // what shines through must not lie on itself
-          gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, count);
+          gl.drawArrays(gl.TRIANGLES, 0, 6 * count);
         }
       }
       gl.depthMask(true);
@@ -289,6 +332,8 @@ const sixdofPlayer = (() => {
     made.append(...children);
     return made;
   };
+
+  const TELL_EVERY = 100, SLOW = 0.03; // ms from one telling of the numbers to the next; s a picture may take with smooth edges
 
   class Player {
     constructor(root, data) {
@@ -311,6 +356,7 @@ const sixdofPlayer = (() => {
         make("button", { type: "button", textContent: words, onclick: () => this.look(key), name: key }));
       this.table = make("table", { className: "readouts" });
       this.chart = make("div", { className: "chart" });
+      this.cursor = make("div", { className: "cursor" });
       root.replaceChildren(
         make("p", { className: "choice" }, make("label", {}, "flight ", this.choice)),
         this.picture,
@@ -353,13 +399,7 @@ const sixdofPlayer = (() => {
       this.sizes = undefined;
       this.fillTable();
       const chart = document.querySelector(`[data-chart="${number}"] svg`);
-      this.chart.replaceChildren(...(chart ? [chart.cloneNode(true)] : []));
-      if (chart) {
-        const svg = this.chart.firstChild;
-        this.cursor = document.createElementNS(svg.namespaceURI, "line");
-        this.cursor.setAttribute("class", "cursor");
-        svg.append(this.cursor);
-      }
+      this.chart.replaceChildren(...(chart ? [chart.cloneNode(true), make("div", { className: "ruler" }, this.cursor)] : []));
       this.look(this.view);
       this.place(this.stage.begin);
     }
@@ -403,22 +443,29 @@ const sixdofPlayer = (() => {
     place(time) {
       this.time = Math.min(Math.max(time, this.stage.begin), this.stage.end);
       this.slider.value = this.time;
+      if (!this.playing || !(performance.now() - this.told < TELL_EVERY)) this.tell();
+      this.moveCursor();
+      this.paint();
+    }
+
+    // The clock and the numbers; nobody reads them faster than a few times a second.
+    tell() {
+      this.told = performance.now();
       this.clock.textContent = `${this.time.toFixed(1)} s`;
       this.rows(this.time).forEach((row, i) => {
         const texts = [this.stage.flights[i].phases[row.phase], ...this.data.readouts.map((r) => said(r, row, this.data.not_counted))];
         texts.forEach((text, k) => { if (this.cells[k][i].textContent !== text) this.cells[k][i].textContent = text; });
       });
-      this.moveCursor();
-      this.paint();
     }
 
+    // The cursor is as wide as the drawing and lies over it, so that nothing is drawn anew as it moves.
     moveCursor() {
       const svg = this.chart.firstChild;
       if (!svg) return;
       const { zero, left, right, second } = svg.dataset;
       const x = Number(left) + (this.time - Number(zero)) * Number(second);
-      this.cursor.style.display = x < Number(left) || x > Number(right) + 0.5 ? "none" : "";
-      for (const [key, value] of [["x1", x], ["x2", x], ["y1", 0], ["y2", svg.viewBox.baseVal.height]]) this.cursor.setAttribute(key, value);
+      this.cursor.style.visibility = x < Number(left) || x > Number(right) + 0.5 ? "hidden" : "";
+      this.cursor.style.transform = `translateX(${((100 * x) / svg.viewBox.baseVal.width).toFixed(2)}%)`;
     }
 
     toggle() {
@@ -427,12 +474,15 @@ const sixdofPlayer = (() => {
       this.button.textContent = this.playing ? "Pause" : "Play";
       this.last = undefined;
       if (this.playing) requestAnimationFrame((now) => this.tick(now));
+      else this.place(this.time); // with all its numbers and smooth edges
     }
 
     tick(now) {
       if (!this.playing) return;
       const seconds = Math.min((now - (this.last ?? now)) / 1000, 0.25);
       this.last = now;
+      this.pace = 0.9 * (this.pace ?? 0) + 0.1 * seconds;
+      this.slowly ||= this.pace > SLOW; // edges are smoothed again as it stands still
       this.place(this.time + seconds * (this.slow.checked ? 0.25 : 1));
       if (this.time >= this.stage.end) this.toggle();
       else requestAnimationFrame((next) => this.tick(next));
@@ -446,7 +496,7 @@ const sixdofPlayer = (() => {
       if (this.canvas.width !== width || this.canvas.height !== height) Object.assign(this.canvas, { width, height });
       const camera = this.camera(this.time), view = seenBy(camera, width / height), rows = this.rows(this.time);
       const where = this.placements(this.time);
-      this.painter.draw(view, camera, where, rows.map((row) => row.number + 1));
+      this.painter.draw(view, camera, where, rows.map((row) => row.number + 1), !(this.playing && this.slowly));
       this.putWords(view, rows);
     }
 

@@ -36,6 +36,8 @@ class Replay:
         Pixels.
     off_screen : bool
         False for a window on a display.
+    title : str
+        Default: the airplane, and the labels of the flights.
 
     Attributes
     ----------
@@ -57,11 +59,12 @@ class Replay:
         *,
         window_size: tuple[int, int] = (1400, 800),
         off_screen: bool = True,
+        title: str = "",
     ) -> None:
         if not flights:
             raise ValueError("got no flight, expected at least one")
         (use_offscreen_window if off_screen else use_desktop_window)()
-        self.stage = set_stage(airframe, flights)
+        self.stage = set_stage(airframe, flights, title=title)
         self.flights = self.stage.flights
         self.start = min(flight.start for flight in flights)
         self.end = max(flight.end for flight in flights)

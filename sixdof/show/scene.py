@@ -19,7 +19,7 @@ from sixdof.show.painter import add_labels, add_lines, add_posed, add_solids, se
 from sixdof.show.palette import IDEAL, INK, PALE_INK, PAPER, SKY
 from sixdof.show.probe import NoRenderer, renderer_problem, use_offscreen_window
 from sixdof.show.stage import LEAD, Stage, ideal_lines, nose_marks, nose_words, set_stage, shadow, track_line
-from sixdof.show.words import scale_words, write
+from sixdof.show.words import broken, scale_words, write
 from sixdof.tuning.found import SEEN
 
 __all__ = ["build_scene", "save_png"]
@@ -227,9 +227,19 @@ def _add_words(
     lines = [("title", stage.title, 1.0, INK)]
     lines += [(f"legend-{i}", words, 0.8, color) for i, (words, color) in enumerate(legend.items())]
     lines += [(f"caption-{i}", words, 0.65, PALE_INK) for i, words in enumerate(captions)]
-    tall = plotter.window_size[1] * (where[3] - where[1])
-    room = min(1.0, 0.9 * tall / (2.4 * size * sum(share for *_, share, _ in lines)))
-    top = tall - 0.4 * size
+    width, height = plotter.window_size
+    wide, tall = _pixels(where, (width, height))
+
+    def room() -> float:
+        return min(1.0, 0.9 * tall / (2.4 * size * sum(share for *_, share, _ in lines)))
+
+    lines = [
+        (f"{name}-more-{k}" if k else name, part, share, color)
+        for fits in [room()]
+        for name, words, share, color in lines
+        for k, part in enumerate(broken(plotter, words, size * share * fits, 0.94 * wide))
+    ]
+    fits, top = room(), tall - 0.4 * size
     for name, words, share, color in lines:
-        top -= 2.4 * size * share * room
-        write(plotter, words, (0.03, top / tall), name=name, size=size * share * room, color=color)
+        top -= 2.4 * size * share * fits
+        write(plotter, words, (0.03, top / tall), name=name, size=size * share * fits, color=color)

@@ -26,13 +26,16 @@ KEYS = {
     "F3": PLAYED["along"],
 }
 _EVERY = 25  # ms from one picture to the next
-_FOREVER = 10**9  # pictures
 
 
 def open_viewer(
-    airframe: Airframe, flights: Sequence[ShownFlight], *, window_size: tuple[int, int] = (1400, 800)
+    airframe: Airframe,
+    flights: Sequence[ShownFlight],
+    *,
+    window_size: tuple[int, int] = (1400, 800),
+    title: str = "",
 ) -> None:
-    """Open a window that plays flights, and wait until it is closed.
+    """Open a window that plays flights, and wait until it is closed; the arguments are those of :class:`Replay`.
 
     Keys are those of :data:`KEYS`; the slider and the buttons do the same.
 
@@ -44,19 +47,22 @@ def open_viewer(
     problem = display_problem()
     if problem:
         raise NoRenderer(problem)
-    replay = Replay(airframe, flights, window_size=window_size, off_screen=False)
+    replay = Replay(airframe, flights, window_size=window_size, off_screen=False, title=title)
     try:
         frame = add_controls(replay)
         last = perf_counter()
 
-        def pulse(_step: int) -> None:
+        def pulse(*_: object) -> None:
             nonlocal last
             now = perf_counter()
             frame(now - last)
             last = now
 
         window: Any = replay.plotter
-        window.add_timer_event(max_steps=_FOREVER, duration=_EVERY, callback=pulse)
+        window.iren.add_observer(
+            "TimerEvent", pulse
+        )  # `add_timer_event` would draw each time, playing or not
+        window.iren.create_timer(_EVERY)
         window.show(title=f"sixdof: {airframe.name}", auto_close=False)
     finally:
         replay.plotter.close()

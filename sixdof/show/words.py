@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import Any
 
 import pyvista as pv
@@ -9,7 +10,7 @@ import pyvista as pv
 from sixdof.show.letters import one_font
 from sixdof.show.palette import INK
 
-__all__ = ["SPACING", "rewrite", "scale_words", "write"]
+__all__ = ["SPACING", "broken", "rewrite", "scale_words", "write"]
 
 SPACING = 1.15  # of lines, so that letters of one do not touch the next
 
@@ -61,6 +62,16 @@ def rewrite(words: Any, text: str) -> None:
         words.prop.font_family = "arial"
     else:
         words.prop.set_font_file(font)
+
+
+def broken(plotter: pv.Plotter, text: str, size: float, wide: float) -> list[str]:
+    """A text in lines, none of them wider than so many pixels."""
+    words, measured = write(plotter, text, (0.0, 0.0), name="measured", size=size), [0.0, 0.0]
+    words.GetSize(plotter.renderer, measured)
+    plotter.remove_actor(words)
+    if measured[0] <= wide:
+        return [text]
+    return textwrap.wrap(text, max(int(0.93 * len(text) * wide / measured[0]), 8), break_on_hyphens=False)
 
 
 def scale_words(scale: int) -> str:

@@ -20,7 +20,7 @@ from sixdof.flight.airplane import Airplane
 from sixdof.flight.ceiling import CEILING, read_ceiling, under_ceiling
 from sixdof.flight.fly import Flights, fly_batch, no_blends, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
-from sixdof.flight.knife_edge import Hold, where_it_holds
+from sixdof.flight.knife_edge import Hold, knife_edges, where_it_holds
 from sixdof.flight.maneuver import KNIFE_EDGE
 from sixdof.flight.outputs import when_words
 from sixdof.flight.script import ManeuverFile, Script, load_maneuver, make_script, sides_of
@@ -46,6 +46,7 @@ from sixdof.study.remarks import (
 from sixdof.study.results import (
     Aircraft,
     Answer,
+    AtSpeed,
     Compared,
     CompareResult,
     DiagnoseResult,
@@ -101,6 +102,9 @@ _MOST_EACH_WAY, _OVER_SEVERAL = 61, 9
 
 Progress = Callable[[float, str], None]
 Maneuver = str | ManeuverFile
+
+#: Shares of the speed of knife-edge at which is told what it needs.
+_AROUND = np.linspace(0.7, 1.3, 13)
 
 
 def _quiet(share: float, text: str) -> None:
@@ -314,6 +318,7 @@ def tune(
         step_error_degrees=tuning.step_error,
         split=splits,
         knife_edge=edge,
+        at_speeds=[] if edge is None else _at_speeds(planes[0], edge.speed_m_s),
         lore=None if edge is None else lore,
         wind=windy,
         tracks={
@@ -615,17 +620,29 @@ def compare(answers: Sequence[Answer]) -> CompareResult:
         blends=[_blend_words(answer) for answer in answers],
         same_aircraft=len({answer.aircraft.sha256 for answer in answers}) <= 1,
         maneuvers=[
-            Compared(name=name, side=side, said=said, drift=[_drift(mine, name, side) for mine in rows])
+            _compared(name, side, said, [_finished(mine, name, side) for mine in rows])
             for name, side, said in keys
         ],
     )
 
 
-def _drift(rows: Sequence[Any], name: str, side: str) -> float | None:
+def _finished(rows: Sequence[Any], name: str, side: str) -> tuple[float, float] | None:
+    """Drift [deg] and rate [deg/s] of a maneuver to a side as flown with its blends, if it finished."""
     mine = next((m for m in rows if (m.name, m.side) == (name, side)), None)
     if mine is None or mine.status != "finished":
         return None
-    return mine.drift_before if mine.drift_after is None else mine.drift_after
+    if mine.drift_after is None or mine.rate_after is None:
+        return mine.drift_before, mine.rate_before
+    return mine.drift_after, mine.rate_after
+
+
+def _compared(name: str, side: str, said: str, found: Sequence[tuple[float, float] | None]) -> Compared:
+    return Compared(
+        name=name, side=side, said=said,
+        drift=[None if f is None else f[0] for f in found],
+        rate=[None if f is None else f[1] for f in found],
+        seconds=[None if f is None or not f[1] else round(f[0] / f[1], 2) for f in found],
+    )  # fmt: skip
 
 
 def _airplane_words(answer: Answer) -> str:
@@ -672,6 +689,19 @@ def read_air(
         raise InputError(f"sample: got {sample}, expected a number of a sample of gusts, 1 to 1000000")
     day = read_wind(wind) if isinstance(wind, str) else wind
     return day, read_bump(gust) if isinstance(gust, str) else gust
+
+
+def _at_speeds(plane: np.void, speed: float) -> list[AtSpeed]:
+    """What level knife-edge needs around the speed [m/s] it is flown at, inside what the airplane may fly."""
+    speeds = speed * _AROUND
+    speeds = speeds[speeds <= plane["never_exceed"]]
+    edge = knife_edges(np.repeat(np.array([plane]), len(speeds)), speeds)
+    shares = np.column_stack([edge.ratios("elevator"), edge.ratios("aileron"), np.abs(edge.rudder)])
+    names = [name for name in AtSpeed.model_fields if name.endswith("_percent")]
+    return [
+        AtSpeed(speed_m_s=v, **dict(zip(names, needed.tolist(), strict=True)))
+        for v, needed in zip(speeds.tolist(), 100.0 * shares, strict=True)
+    ]
 
 
 def _where_it_holds(files: list[ManeuverFile], holds: Hold) -> list[ManeuverFile]:

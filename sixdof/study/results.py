@@ -23,7 +23,7 @@ from sixdof.tuning.split import Split
 from sixdof.tuning.windy import Windy, WindyRatio
 
 __all__ = [
-    "SCHEMA", "Aircraft", "Answer", "CheckResult", "CompareResult", "DiagnoseResult", "ExploreResult", "FlyResult",
+    "SCHEMA", "Aircraft", "Answer", "AtSpeed", "CheckResult", "CompareResult", "DiagnoseResult", "ExploreResult", "FlyResult",
     "KnifeEdgeFlown", "LearnResult", "LearnedRatio", "LogResult", "Lore", "NextNote", "NotedFlight", "Notes", "Phase",
     "RemediesResult", "TuneResult", "WindResult", "read_answer",
 ]  # fmt: skip
@@ -76,7 +76,7 @@ class Answer(Row):
     learned : Notes, optional
         Notes that were taken in before.
     tracks : dict of str to Track
-        "maneuver.side.kind" -> what happened, a row a radio frame; not in the JSON.
+        "maneuver.side.kind" -> what happened, a row a radio frame and one of its end; not in the JSON.
     inputs : dict of str to str
         Name of an input file -> its text; not in the JSON.
     """
@@ -194,11 +194,24 @@ class KnifeEdgeFlown(Row):
     left_percent: Number
 
 
+class AtSpeed(Row):
+    """What steady level knife-edge needs at a speed: elevator and aileron at full rudder, + up, right, and the rudder's own
+    share of its travel [%]; NaN where nothing holds it."""
+
+    speed_m_s: float
+    elevator_right_percent: Number
+    elevator_left_percent: Number
+    aileron_right_percent: Number
+    aileron_left_percent: Number
+    rudder_right_percent: Number
+    rudder_left_percent: Number
+
+
 class TuneResult(Answer):
     """Ratios, how sure they are, and what they bring.
 
     ``step_error_degrees``: largest difference of a drift when all was flown once more at half the integrator's step; none
-    in older runs.
+    in older runs. ``at_speeds``: from 70 to 130 % of the speed of knife-edge, inside what may be flown; empty in older runs.
     """
 
     command: Literal["tune"] = "tune"
@@ -210,6 +223,7 @@ class TuneResult(Answer):
     step_error_degrees: Number | None = None
     split: list[Split]
     knife_edge: KnifeEdgeFlown | None = None
+    at_speeds: list[AtSpeed] = Field(default_factory=list)
     lore: Lore | None = None
     wind: WindResult | None = None
 
@@ -505,12 +519,30 @@ class LogResult(Answer):
 
 
 class Compared(Row):
-    """A maneuver to one side in every run: degrees of the worst term, None where it has none."""
+    """A maneuver to one side in every run, None where it has none.
+
+    Attributes
+    ----------
+    drift, rate : list of float
+        Of the worst term [deg], and over the length of its phase [deg/s].
+    seconds : list of float
+        That length.
+    same_length : bool
+        Whether degrees can be compared; else a dive that lasts longer seems worse.
+    """
 
     name: str
     side: str
     said: str
     drift: list[float | None]
+    rate: list[float | None]
+    seconds: list[float | None]
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def same_length(self) -> bool:
+        known = [s for s in self.seconds if s is not None]
+        return not known or max(known) < 1.02 * min(known)
 
 
 class CompareResult(Row):

@@ -20,15 +20,15 @@ from sixdof.study.results import (
     TuneResult,
     WindResult,
 )
-from sixdof.study.words import range_words, ratio_line, span_words
+from sixdof.study.words import chance_words, range_words, ratio_line, span_words
 from sixdof.tuning.band import Band, BandRow
 from sixdof.tuning.explore import Map, Setting
 from sixdof.tuning.found import Flown
 from sixdof.tuning.remedies import Variant
 
 __all__ = [
-    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "logs_table", "map_table", "phase_table", "ratio_table", "settings_table",
-    "variant_table", "wind_table",
+    "Table", "band_table", "belief", "compare_table", "doubt_table", "drift_table", "learned_table", "log_table", "logs_table", "map_table",
+    "needs_table", "phase_table", "ratio_table", "settings_table", "speeds_table", "variant_table", "wind_table",
 ]  # fmt: skip
 
 Column = tuple[str, Literal["left", "right"]]
@@ -61,8 +61,7 @@ def doubt_table(answer: TuneResult) -> Table:
     rows = []
     for b in answer.blends:
         if b.doubt is not None:
-            other = b.doubt.other_sign_percent
-            said = "" if math.isnan(other) else f"{other:.0f} %" if other >= 0.5 else "under 1 %"
+            said = chance_words(b.doubt.other_sign_percent)
             rows.append([b.ratio.words, b.target, range_words(b), said, range_words(b, used=True)])
     return Table(_columns("at full, on, 80 % range, <other sign, as stick then"), rows)
 
@@ -81,6 +80,42 @@ def _drift_cells(m: Flown) -> list[str]:
         after = f"({after})"
     rates = f"{abs(m.rate_before):.1f}", f"{abs(m.rate_after or 0.0):.1f}"
     return [m.said, before, rates[0], m.words_before, after, rates[1], m.words_after or ""]
+
+
+def needs_table(answer: TuneResult) -> Table:
+    """What level knife-edge needs at each speed: elevator and aileron at full rudder, and the rudder itself."""
+    rows = []
+    for row in answer.at_speeds:
+        held = [
+            _way(target, getattr(row, f"{target}_{side}_percent"))
+            for target in ("elevator", "aileron")
+            for side in ("right", "left")
+        ]
+        rudder = [
+            "-" if math.isnan(p) else f"{p:.0f} %"
+            for p in (row.rudder_right_percent, row.rudder_left_percent)
+        ]
+        if any(cell != "-" for cell in rudder):
+            rows.append([f"{row.speed_m_s:.1f}", *held, *rudder])
+    return Table(
+        _columns("<m/s, <elevator R, <elevator L, <aileron R, <aileron L, <rudder R, <rudder L"), rows
+    )
+
+
+def _way(target: str, percent: float) -> str:
+    return "-" if math.isnan(percent) else amount_words(target, (round(percent, 1) + 0.0) / 100.0)
+
+
+def speeds_table(answer: TuneResult) -> Table:
+    """Worst drift with the same ratios at 80 and 120 % of the speed, where that was flown."""
+
+    def cell(m: Flown, key: str) -> str:
+        drift = m.others[key]
+        return "unfinished" if drift is None else f"{abs(drift):.1f}° {m.others_words[key]}"
+
+    keys = ("80% speed", "120% speed")
+    rows = [[m.said, *(cell(m, key) for key in keys)] for m in answer.maneuvers if keys[0] in m.others]
+    return Table(_columns("with these ratios, at 80 % speed, at 120 % speed"), rows)
 
 
 def wind_table(wind: WindResult) -> Table:
@@ -285,6 +320,15 @@ def _number(value: float, form: str) -> str:
 
 
 def compare_table(answer: CompareResult, letters: str) -> Table:
-    """Worst drift of each maneuver and side in each run."""
-    rows = [[m.said, *("-" if d is None else f"{abs(d):.1f}°" for d in m.drift)] for m in answer.maneuvers]
+    """Worst drift of each maneuver and side in each run; degrees a second where they were measured for unequal times."""
+
+    def cell(drift: float | None, rate: float | None, same_length: bool) -> str:
+        if drift is None or rate is None:
+            return "-"
+        return f"{abs(drift):.1f}°" if same_length else f"{abs(rate):.1f} °/s"
+
+    rows = [
+        [m.said, *(cell(d, r, m.same_length) for d, r in zip(m.drift, m.rate, strict=True))]
+        for m in answer.maneuvers
+    ]
     return Table(_columns(", <".join(["maneuver", *letters])), rows)

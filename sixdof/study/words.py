@@ -10,7 +10,15 @@ from sixdof.airframe.blends import WAYS, amount_words
 from sixdof.airframe.changes import change_text, changed, read_changes
 from sixdof.airframe.model import Airframe
 from sixdof.files.rows import Remark
-from sixdof.study.results import Answer, DiagnoseResult, RecordedFlight, RemediesResult, TuneResult
+from sixdof.flight.blends import Ratio
+from sixdof.study.results import (
+    Answer,
+    CompareResult,
+    DiagnoseResult,
+    RecordedFlight,
+    RemediesResult,
+    TuneResult,
+)
 from sixdof.tuning.diagnose import Finding, Remedy
 from sixdof.tuning.found import SEEN, FoundRatio
 from sixdof.tuning.remedies import Variant
@@ -19,19 +27,23 @@ __all__ = [
     "Line",
     "best_words",
     "cause_lines",
+    "chance_words",
     "finding_words",
     "first_change",
     "first_cure",
     "first_step",
     "knife_edge_words",
+    "least_known",
     "log_line",
     "matters_most",
     "most_seen",
     "next_command",
+    "off_words",
     "range_words",
     "ratio_line",
     "span_words",
     "totals",
+    "unequal_words",
     "unseen_words",
     "wrong_cures",
 ]
@@ -169,6 +181,27 @@ def totals(answer: TuneResult) -> str:
     if None in reversed_:
         text += " or no finish"
     return text
+
+
+def chance_words(percent: float) -> str:
+    """``28 %``, ``under 1 %``; empty where it is not known."""
+    return "" if math.isnan(percent) else f"{percent:.0f} %" if percent >= 0.5 else "under 1 %"
+
+
+def off_words(ratio: Ratio) -> str:
+    """``off for landing``; ``stays on``; empty where nothing is said of it."""
+    off = ratio.row.off
+    return "" if not off else "stays on" if off == "never" else f"off for {off}"
+
+
+def least_known(answer: TuneResult) -> str:
+    """What makes most of the ranges, at most four: ``what is least known: twist of the wing, ...``."""
+    causes: dict[str, float] = {}
+    for found in answer.blends:
+        for name, share in (found.doubt.because if found.doubt else {}).items():
+            causes[name] = max(causes.get(name, 0.0), share)
+    most = sorted(causes, key=lambda name: -causes[name])[:4]
+    return f"what is least known: {', '.join(most)}" if most else ""
 
 
 def matters_most(answer: Answer, count: int = 2) -> list[Remark]:
@@ -369,6 +402,16 @@ def log_line(row: RecordedFlight) -> str:
     more = " and later" if len(row.aside_seconds) > len(aside) else ""
     left = f"; set aside: those at {', '.join(aside)} s{more}" if aside else ""
     return f"log of flight {row.flight}: {row.stretches} stretches of 3 s fit, gusts as of a wind of {row.gusts_m_s:.1f} m/s{left}"
+
+
+def unequal_words(answer: CompareResult) -> list[str]:
+    """``power-off dive: measured for 1.6 / 2.9 s, so degrees a second are compared``, a sentence a maneuver."""
+    return [
+        f"{m.said}: measured for {' / '.join('-' if s is None else f'{s:.3g}' for s in m.seconds)} s, so degrees a second are "
+        "compared"
+        for m in answer.maneuvers
+        if not m.same_length
+    ]
 
 
 def next_command(airframe: Airframe, changes: list[str], aircraft: str) -> str:
