@@ -9,7 +9,7 @@ import base64
 import hashlib
 import html
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from sixdof.field.card import Change, FlightCard, Note, Pass
@@ -18,7 +18,7 @@ from sixdof.files.errors import printable, shown
 from sixdof.flight.blends import PHASES
 from sixdof.tuning.sequence import SIZES
 
-__all__ = ["page"]
+__all__ = ["page", "ticks"]
 
 _HERE = Path(__file__).parent
 _BOX = '<span class="box"></span> '
@@ -183,6 +183,14 @@ def _note(note: Note) -> str:
         f'data-{key}="{_text(getattr(note, key))}"' for key in ("maneuver", "rudder", "key", "kind")
     )
     return f"<fieldset {data}><legend>{_text(note.label)}</legend>{''.join(parts)}</fieldset>\n"
+
+
+def ticks(groups: Mapping[str, Iterable[Note]]) -> str:
+    """Notes to tick, under a heading each."""
+    return "".join(
+        f'<section><h3>{_text(title)}</h3>\n<div class="ticks">{"".join(map(_note, notes))}</div></section>\n'
+        for title, notes in groups.items()
+    )
 
 
 def _number(which: str) -> str:
