@@ -64,6 +64,12 @@ def _ready(airplane: Airplane) -> _Ready:
     return _Ready(loft_airframe(airplane.airframe), where_it_holds(airplane.plane).share)
 
 
+@lru_cache(maxsize=4)
+def _bare(airplane: Airplane, ask: Ask, text: str) -> FlyResult:
+    """The first flight: while the ratios alone are moved, and not the ``text`` of the maneuver, it stays the same."""
+    return fly(airplane, asked_file(airplane, ask), blends=[], wind=ask.wind or None)
+
+
 def _with_rudder(phase: Phase, stick: str) -> Phase:
     return phase.model_copy(update={"sticks": phase.sticks.model_copy(update={"rudder": stick})})
 
@@ -94,10 +100,10 @@ def replayed(
         [read_ratio(name) for name in ratios], [0.01 * percent for percent in ratios.values()]
     )
     other = airplane.changed(read_changes(list(changes))) if changes else airplane
-    file, wind = asked_file(airplane, ask), ask.wind or None
-    flown = {"bare": fly(airplane, file, blends=[], wind=wind)}
+    file = asked_file(airplane, ask)
+    flown = {"bare": _bare(airplane, ask, file.text)}
     if ratios or changes:
-        flown["blended"] = fly(other, asked_file(other, ask), blends=specs, wind=wind)
+        flown["blended"] = fly(other, asked_file(other, ask), blends=specs, wind=ask.wind or None)
     tracks = {
         f"{key.removesuffix('.free')}.{kind}": track
         for kind, result in flown.items()

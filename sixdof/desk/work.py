@@ -61,10 +61,11 @@ class Desk:
         if not is_compiled():
             self.ready = "first run: compiling the flight model, about half a minute"
         warm_up()
-        import sixdof.study.ask
+        import sixdof.desk.choices
         import sixdof.study.check  # noqa: F401
 
         self.ready = ""
+        import scipy.signal  # noqa: F401  for the first wind
 
     # ------------------------------------------------------------ the file
 

@@ -68,7 +68,7 @@ def flow_chart(streams: Sequence[Stream]) -> str:
     for stream in streams:
         used = "" if math.isnan(stream.used) else f"{100.0 * stream.used:.0f} % in this flight"
         parts += [
-            text(_BEGIN - 6.0, y + 3.5, stream.words, "value end"),
+            text(_BEGIN - 6.0, y + 3.5, stream.words, "bold end"),
             _band(f"M{_BEGIN:g} {y:.1f}H{_END:g}", "stick", _STICK),
             *_surface(y, stream.channel, used, "stick", _STICK),
         ]
@@ -98,7 +98,7 @@ def _surface(y: float, words: str, more: str, kind: str, thick: float) -> list[s
     half = 0.5 * thick + 2.5
     head = f'<path class="{kind} head" d="M{_END:g} {y - half:.1f}l{1.6 * half:.1f} {half:.1f}l{-1.6 * half:.1f} {half:.1f}z"/>'
     low = [text(_END + 16.0, y + 14.0, more, "pale")] if more else []
-    return [head, text(_END + 16.0, y + 3.5, words, "value"), *low]
+    return [head, text(_END + 16.0, y + 3.5, words, "bold"), *low]
 
 
 def _band(way: str, kind: str, thick: float) -> str:

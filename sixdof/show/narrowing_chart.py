@@ -21,7 +21,7 @@ def narrowing_chart(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRati
     """
     if not flights:
         return ""
-    tall, left, right = 150.0, 28.0, 222.0
+    tall, left, right = 150.0, 28.0, 176.0
     open_ = [
         [0.5 * (r.before_high_percent - r.before_low_percent), *(f.within_percent[r.ratio.name] for f in flights)]
         for r in ratios
@@ -45,7 +45,7 @@ def narrowing_chart(flights: Sequence[NotedFlight], ratios: Sequence[LearnedRati
         )
     ends.sort()
     for (_, words, color), y in zip(ends, apart([end for end, *_ in ends], 6.0, below), strict=True):
-        parts.append(text(right + 14.0, y + 3.5, words, "value", color))
+        parts.append(text(right + 11.0, y + 3.5, words, "value", color))
     names = ["before", *(f"flight {flight.flight}" for flight in flights)]
     every = math.ceil(44.0 / across)
     parts += [text(left + across * k, below + 14.0, name, "middle") for k, name in enumerate(names) if k % every == 0]  # fmt: skip
