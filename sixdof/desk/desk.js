@@ -249,7 +249,7 @@ async function watched() {
     if (job.error || job.text) failed.textContent = job.error || job.text;
     if (job.answer) ({ tune: told, diagnose: diagnosed, learn: learned })[job.name](job.answer);
   }
-  if (job.running || job.ready) watching = setTimeout(watched, 250);
+  if (job.running || job.ready) watching = setTimeout(watched, 100);
 }
 
 // ---------------------------------------------------------------- begin

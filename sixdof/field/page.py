@@ -172,10 +172,10 @@ def _note(note: Note) -> str:
     group = f"{note.maneuver}-{note.rudder}-{note.key}".replace(" ", "-")
     parts = []
     if note.kind in ("stick", "percent", "seconds", "passes"):
-        parts.append(_number(""))
+        parts.append(_number("", note.label))
         parts.append({"seconds": " s ", "passes": " of "}.get(note.kind, " % "))
     if note.kind == "passes":
-        parts.append(f"{_number('2')} passes")
+        parts.append(f"{_number('2', f'{note.label}, of how many')} passes")
     if note.kind == "word":
         parts += [_radio(f"{group}-size", "size", word) for word in _WORDS]
     parts += [_radio(f"{group}-way", "way", way) for way in note.ways]
@@ -193,8 +193,8 @@ def ticks(groups: Mapping[str, Iterable[Note]]) -> str:
     )
 
 
-def _number(which: str) -> str:
-    return f'<input type="number" min="0" step="any" data-part="number{which}">'
+def _number(which: str, label: str) -> str:
+    return f'<input type="number" min="0" step="any" data-part="number{which}" aria-label="{_text(label)}">'
 
 
 def _radio(group: str, part: str, value: str) -> str:
