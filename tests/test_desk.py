@@ -353,6 +353,27 @@ def test_a_look_says_what_check_says(wire: Wire) -> None:
     assert any(line.startswith("up elevator stick") for line in found["sticks"])
 
 
+@pytest.mark.parametrize(
+    ("path", "more", "word"),
+    [
+        ("fly", {"maneuver": "../knife_edge"}, "no maneuver"), ("fly", {"maneuver": "loop the loop"}, "not known"),
+        ("fly", {"speed": 20}, "speed: expected 50 to 200 percent"), ("fly", {"speed": True}, "speed"),
+        ("fly", {"rudder": 150}, "rudder: expected 0 to 100 percent"), ("fly", {"rudder": "full"}, "rudder"),
+        ("fly", {"wind": "a storm"}, "expected"), ("fly", {"wind": "4 m/s from the moon"}, "from"),
+        ("fly", {"ratios": {"rudder-elevator.left": 400}}, "-100 to 100"), ("fly", {"ratios": {"rudder-moon.left": 4}}, "not a ratio"),
+        ("fly", {"then": ["cg=9 m aft"]}, "expected at most"), ("fly", {"then": "cg=9 mm aft"}, "a few short texts"),
+        ("explore", {"ratio": "rudder-aileron.left", "most": 0}, "most"), ("explore", {"ratio": "flap-elevator.high", "most": 9}, "says nothing"),
+        ("explore", {"most": 9}, "not a ratio"), ("steps", {"change": "wings"}, "wings"), ("steps", {}, "known here"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_flown_is_said_in_a_line(
+    wire: Wire, path: str, more: dict[str, Any], word: str
+) -> None:
+    status, answer = wire.post(path, **{"maneuver": "knife_edge"} | more)
+    assert status == 400 and word in answer["error"] and "\n" not in answer["error"], answer
+    assert "Traceback" not in answer["error"] and len(answer["error"]) < 600
+
+
 # ---------------------------------------------------------------- boxes
 
 
