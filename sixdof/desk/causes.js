@@ -37,7 +37,7 @@ function lengthOf(share, left = share) {
 function finding(one, first) {
   const row = made("li"), button = Object.assign(made("button", "", "finding"), { type: "button" }), causes = made("div", "", "causes");
   if (first) row.append(made("span", one.part, "part"));
-  button.append(made("span", `${one.said}: ${one.tendency}`), lengthOf(one.length), made("span", `${one.sure.toFixed(0)} % sure`, "key"));
+  button.append(made("span", `${one.said}: ${one.tendency}`), lengthOf(one.length), made("span", one.sure, "key"));
   button.setAttribute("aria-expanded", "false");
   causes.hidden = true;
   button.addEventListener("click", () => {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from sixdof.airframe.changes import CHANGES
@@ -86,7 +87,7 @@ def _seen(found: Finding) -> dict[str, Any]:
         "part": "CG" if found.part == "cg" else found.part,
         "said": found.said,
         "tendency": found.tendency,
-        "sure": found.sure_percent,
+        "sure": "" if math.isnan(found.sure_percent) else f"{found.sure_percent:.0f} % sure",
         "length": 0.0 if found.part == "throws" else min(abs(found.value) / (_FULL_REST if rests else _FULL), 1.0),
         "maneuver": "level" if rests else tendency.test,
         "side": tendency.side,

@@ -146,8 +146,10 @@ def notes_to_take() -> dict[str, list[Note]]:
     sides = ("right", "left")
     than = [_edge(side, f"{axis}_than_last", f"than last: {axis}", "choice", _THAN) for side in sides for axis in ("pitch", "roll")]  # fmt: skip
     return {
-        "knife-edge, held": [note for side in sides for note in _held(side)],
-        "knife-edge, let go for 3 s": [note for side in sides for note in _let_go(side)],
+        "knife-edge, held, by the rudder applied": [note for side in sides for note in _held(side)],
+        "knife-edge, let go for 3 s, by the rudder applied": [
+            note for side in sides for note in _let_go(side)
+        ],
         "less or more than on the flight before": than,
         "inverted, and the power-off dive": [_INVERTED, _DIVE],
     }
