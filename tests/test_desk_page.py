@@ -190,6 +190,12 @@ def test_cg_speed_rudder_and_wind_are_flown_at_once_and_reset(browser: Browser) 
     browser.run("document.getElementById('back').click()")
     browser.wait("!flying && !wanted")
     assert told(browser) == found and browser.run(said("wind")) == "calm"
+    browser.run("fly(byId('trim-flown'), { ...asking(), changes: ['cg=9 m aft'] })")
+    browser.wait("document.getElementById('replay').hidden")
+    assert "expected at most" in told(browser)[0], "and no picture of another flight"
+    browser.run("flown()")
+    browser.wait("!document.getElementById('replay').hidden")
+    assert told(browser) == found
 
 
 def test_a_point_of_a_range_is_chosen_by_keys_and_sets_its_slider(browser: Browser) -> None:

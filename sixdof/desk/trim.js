@@ -28,6 +28,7 @@ function told(answer) {
 async function tuned(event) {
   event.preventDefault();
   byId("failed").textContent = "";
+  tunedCg = Number(byId("cg").value);
   try { await asked("tune", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
 }
 
@@ -44,7 +45,11 @@ async function fly(place, said, after = () => {}) {
     const now = wanted;
     wanted = null;
     try { now.after(present(now.place, await asked("fly", now.said))); }
-    catch (error) { placed(now.place); byId("flown-words").replaceChildren(made("li", error.message)); }
+    catch (error) {
+      placed(now.place);
+      byId("flown-words").replaceChildren(made("li", error.message));
+      byId("replay").hidden = true; // it shows another flight
+    }
   }
   flying = false;
 }
@@ -56,6 +61,7 @@ function placed(place) {
 
 function present(place, answer) {
   placed(place);
+  byId("replay").hidden = false;
   byId("flown-words").replaceChildren(...answer.words.map((text) => made("li", text)));
   byId("charts").replaceChildren(...answer.charts.map((svg, number) => {
     const chart = made("div");
@@ -80,7 +86,7 @@ function play(side) {
 
 // ---------------------------------------------------------------- sliders
 
-let found = null, exploredRatio = "";
+let found = null, exploredRatio = "", tunedCg = 0;
 const dialed = new Map();
 
 function slider(blend) {
@@ -126,6 +132,7 @@ function sliders(answer) {
 function untuned() {
   found = null;
   exploredRatio = "";
+  tunedCg = 0;
   dialed.clear();
   byId("explored").replaceChildren();
   asFlown();
@@ -148,7 +155,7 @@ function set(change) {
 
 /** CG, speed, rudder and wind as in the tune. */
 function asFlown() {
-  for (const [name, value] of [["cg", 0], ["speed", 100], ["wind", 0]]) byId(name).value = value;
+  for (const [name, value] of [["cg", tunedCg], ["speed", 100], ["wind", 0]]) byId(name).value = value;
   freeRudder();
   saidBySliders();
 }
