@@ -339,11 +339,23 @@ def test_words_stand_out_in_light_and_dark_and_nothing_is_wider_than_a_phone(
         assert wide <= width, f"{wide} at {width}"
 
 
+def test_what_was_found_before_a_value_was_changed_says_so(browser: Browser) -> None:
+    assert browser.run("document.querySelectorAll('.outdated').length") == 0
+    for text in ("4.8 kg", "4.7 kg"):
+        typing(browser, "mass.total", text)
+        browser.wait(f"paper.texts['mass.total'] === {text!r}")
+    marked = "[...document.querySelectorAll('.outdated')].map((one) => one.parentElement.id)"
+    browser.wait(f"{marked}.length > 0")
+    assert browser.run(marked) == ["diagnosis", "verdict", "lesson"], "once each"
+
+
 def test_a_new_airplane_is_begun_without_a_terminal(browser: Browser, folder: Path) -> None:
     browser.run(
         "(() => { document.getElementById('new-name').value = 'own'; document.getElementById('new').click(); })()"
     )
     browser.wait("document.getElementById('airplane').textContent === 'own'")
+    gone = "['diagnosis', 'verdict', 'again', 'flown', 'lesson'].every((name) => document.getElementById(name).hidden)"
+    browser.wait(gone)  # they were of another one
     assert (folder / "own.yaml").is_file()
     browser.wait("document.getElementById('open').value === 'own'")
     assert "incidence meter" in browser.run("document.querySelector('.how').textContent") or browser.run(

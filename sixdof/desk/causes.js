@@ -1,6 +1,8 @@
 "use strict";
 // Diagnose: what one would see, as lengths; from each to what makes it, what takes it away, and the flights that show it.
 
+let diagnosedWith = []; // changes
+
 async function seen() {
   byId("see-failed").textContent = "";
   try { await asked("diagnose", { changes: changes() }); watched(); } catch (error) { byId("see-failed").textContent = error.message; }
@@ -8,6 +10,7 @@ async function seen() {
 
 function diagnosed(answer) {
   const list = made("ol", "", "findings");
+  diagnosedWith = answer.asked;
   list.append(...answer.seen.map((one, number) => finding(one, (answer.seen[number - 1] || {}).part !== one.part)));
   byId("diagnosis").replaceChildren(
     made("p", `First: ${answer.first}`, "first"),
@@ -18,7 +21,7 @@ function diagnosed(answer) {
     ...(answer.wrong.length ? [listed(answer.wrong)] : []),
     made("p", answer.short, "caution"),
     folded("before you change anything", listed(answer.cautions)),
-    made("p", `${answer.flights} flights`, "key"),
+    made("p", [`${answer.flights} flights`, ...answer.changes_said].join(", "), "key"),
   );
   byId("diagnosis").hidden = byId("stepwise").hidden = false;
   byId("change").replaceChildren(...answer.changes.map((name) => Object.assign(made("option", name.replace("cg", "CG").replaceAll("-", " ")), { value: name })));
@@ -58,7 +61,7 @@ function causesOf(causes, one) {
   const left = made("div"), right = made("div"), made_by = made("div", "", "small"), remedies = made("ul", "", "remedies");
   drawn(one.made_by, made_by);
   causes.flight = ({ changes: then = [], ratios = {} }) =>
-    fly(right, { maneuver: one.maneuver, ratios, changes: changes(), then }, () => play(one.side));
+    fly(right, { maneuver: one.maneuver, ratios, changes: diagnosedWith, then }, () => play(one.side));
   remedies.append(...one.remedies.map((remedy) => {
     const row = made("li"), flies = remedy.changes.length || Object.keys(remedy.ratios).length;
     const button = flies ? Object.assign(made("button", "", "remedy"), { type: "button" }) : made("div", "", "remedy");
@@ -83,14 +86,14 @@ async function sizes() {
   const name = byId("change").value;
   byId("sizes").replaceChildren(made("p", "flying", "key"));
   let answer;
-  try { answer = await asked("steps", { changes: changes(), change: name }); }
+  try { answer = await asked("steps", { changes: diagnosedWith, change: name }); }
   catch (error) { byId("sizes").replaceChildren(made("p", error.message)); return; }
   if (name !== byId("change").value) return;
   const chart = made("div", "", "small");
   drawn(answer.chart, chart);
   choosable(chart.firstChild, (pick) => {
     const [maneuver, change] = pick.split("|");
-    fly(byId("sizes-flown"), { maneuver, ratios: {}, changes: changes(), then: change ? [change] : [] }, () => play("right"));
+    fly(byId("sizes-flown"), { maneuver, ratios: {}, changes: diagnosedWith, then: change ? [change] : [] }, () => play("right"));
   });
   byId("sizes").replaceChildren(chart);
 }

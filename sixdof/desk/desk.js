@@ -81,12 +81,21 @@ async function sent(input, key) {
     const next = await asked("value", { key, text, sha: paper.sha });
     shown(next, false);
     if (next.read !== text) said(here, "read", `read as ${next.read}`);
+    outdated();
     byId("state").textContent = next.complaint ? "saved; something does not fit yet" : "saved";
   } catch (error) {
     if (error.status === 409) { shown(await asked("paper"), true); byId("state").textContent = error.message; return; }
     said(here, "bad", error.message);
     byId("state").textContent = "not saved";
   } finally { delete here.dataset.sent; }
+}
+
+/** What was found before a value was changed says so. */
+function outdated() {
+  for (const name of ["diagnosis", "verdict", "lesson"]) {
+    const article = byId(name);
+    if (!article.hidden && !article.querySelector(".outdated")) article.prepend(made("p", "A value was changed since: this is of the airplane as it was.", "first outdated"));
+  }
 }
 
 function said(here, kind, text) {

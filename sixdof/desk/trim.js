@@ -28,8 +28,8 @@ function told(answer) {
 async function tuned(event) {
   event.preventDefault();
   byId("failed").textContent = "";
-  tunedCg = Number(byId("cg").value);
-  try { await asked("tune", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
+  const cg = Number(byId("cg").value);
+  try { await asked("tune", { changes: changes() }); tunedCg = cg; watched(); } catch (error) { byId("failed").textContent = error.message; }
 }
 
 // ---------------------------------------------------------------- flights

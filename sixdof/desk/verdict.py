@@ -72,6 +72,7 @@ def diagnosis(answer: DiagnoseResult) -> dict[str, Any]:
         "first": first_change(answer),
         "seen": [_seen(found) for found in answer.findings if found.seen],
         "changes": list(CHANGES),
+        "changes_said": answer.changes,
         "unseen": unseen_words(answer),
         "wrong": wrong_cures(answer),
         "cautions": answer.cautions,

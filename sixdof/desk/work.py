@@ -199,7 +199,7 @@ class Desk:
             from sixdof.desk.verdict import diagnosis
             from sixdof.study.ask import diagnose
 
-            return diagnosis(diagnose(airplane, progress=progress))
+            return diagnosis(diagnose(airplane, progress=progress)) | {"asked": changes}
 
         return self._begin("diagnose", work)
 
