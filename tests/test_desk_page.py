@@ -249,6 +249,9 @@ def test_from_what_one_would_see_to_its_cause_its_cure_and_its_flight(browser: B
     browser.run(f"{remedies}.find((one) => one.innerText.startsWith('blend')).click()")
     browser.wait("document.getElementById('flown-words').innerText.includes('with these ratios')")
     browser.run(f"{player}.playing && {player}.toggle()")
+    browser.run("asked('job').then((job) => diagnosed(job.answer))")
+    browser.wait("document.querySelector('.causes #flown') === null")
+    assert browser.run("document.getElementById('flown').hidden"), "told anew, the replay is not lost"
 
 
 def test_a_size_of_a_change_is_chosen_and_flies(browser: Browser) -> None:

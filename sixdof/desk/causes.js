@@ -11,6 +11,7 @@ async function seen() {
 function diagnosed(answer) {
   const list = made("ol", "", "findings");
   diagnosedWith = answer.asked;
+  if (byId("diagnosis").contains(byId("flown"))) putAway();
   list.append(...answer.seen.map((one, number) => finding(one, (answer.seen[number - 1] || {}).part !== one.part)));
   byId("diagnosis").replaceChildren(
     made("p", `First: ${answer.first}`, "first"),

@@ -266,7 +266,8 @@ async function watched() {
 /** Another airplane lies on the desk: what was found of the last one is gone. */
 async function opened(path, said) {
   shown(await asked(path, said), true);
-  for (const name of ["diagnosis", "stepwise", "verdict", "again", "flown", "lesson"]) byId(name).hidden = true;
+  for (const name of ["diagnosis", "stepwise", "verdict", "again", "lesson"]) byId(name).hidden = true;
+  putAway();
   for (const name of ["failed", "see-failed", "notes-failed", "setup-links"]) byId(name).replaceChildren();
   byId("setup-none").hidden = false;
   untuned();

@@ -59,6 +59,12 @@ function placed(place) {
   byId("flown").hidden = false;
 }
 
+/** The replay goes home, until something is flown. */
+function putAway() {
+  placed(byId("trim-flown"));
+  byId("flown").hidden = true;
+}
+
 function present(place, answer) {
   placed(place);
   byId("replay").hidden = false;
