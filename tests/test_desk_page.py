@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from browsing import CONTRAST, Browser
-from desking import DEMO, Wire
+from desking import DEMO, NOTES, Wire
 
 from sixdof.airframe.load import load_blends
 
@@ -288,9 +288,12 @@ def test_notes_are_ticked_narrow_the_ranges_flight_by_flight_and_are_taken_out_a
     ends = []
     for flight in (1, 2):
         assert browser.run("document.getElementById('notes-flight').value") == str(flight)
-        browser.run(f"{TICK}({json.dumps(rows)})")
-        text = browser.run("document.getElementById('notes-text').value")
-        assert f"flight: {flight}" in text and '"held_elevator":"2 % up"' in text and "blends: none" in text
+        if flight == 1:
+            browser.run(f"document.getElementById('notes-text').value = {NOTES!r}")
+        else:
+            browser.run(f"{TICK}({json.dumps(rows)})")
+            text = browser.run("document.getElementById('notes-text').value")
+            assert "flight: 2" in text and '"held_elevator":"2 % up"' in text and "blends: none" in text
         browser.run("document.getElementById('learn').click()")
         browser.wait(f"document.querySelectorAll('.flights-noted li').length === {flight} && document.getElementById('notes-flight').value === '{flight + 1}'")  # fmt: skip
         drawn = browser.run("document.querySelector('#lesson svg').textContent")
@@ -298,11 +301,13 @@ def test_notes_are_ticked_narrow_the_ranges_flight_by_flight_and_are_taken_out_a
     words = browser.run("document.getElementById('lesson').innerText")
     assert "right rudder" in words and "chance of" in words and "The note to take next" in words
     assert ends[1] < ends[0] < 8.0, "narrower with every flight"
-    assert "flight-1.yaml, flight-2.yaml" in browser.run("document.getElementById('kept').textContent")
+    assert "from-flight-1.yaml, flight-2.yaml" in browser.run("document.getElementById('kept').textContent")
+    browser.run("document.getElementById('lesson').hidden = true; document.getElementById('tell').click()")
+    browser.wait("!document.getElementById('lesson').hidden && !document.getElementById('undo').disabled")
     browser.run("document.getElementById('undo').click()")
     browser.wait("document.querySelectorAll('.flights-noted li').length === 1")
     browser.wait(
-        "document.getElementById('undo').textContent === 'Take flight-1.yaml out' && !document.getElementById('undo').disabled"
+        "document.getElementById('undo').textContent === 'Take from-flight-1.yaml out' && !document.getElementById('undo').disabled"
     )
     browser.run("document.getElementById('undo').click()")
     browser.wait("document.getElementById('kept').textContent === 'No notes are kept yet.'")

@@ -64,6 +64,7 @@ function learned(answer) {
   );
   byId("lesson").hidden = false;
   byId("notes-text").value = byId("notes-file").value = "";
+  delete byId("notes-text").dataset.name;
   byId("ticks").reset();
   logbook();
 }
@@ -84,7 +85,7 @@ async function noted(event, { undo = false, only = false } = {}) {
   const text = undo || only ? "" : byId("notes-text").value;
   if (!undo && !only && !text.trim()) { byId("notes-failed").textContent = "no notes yet: tick them, choose a file, or write them"; return; }
   try {
-    await asked("learn", { name: byId("notes-text").dataset.name || "desk.yaml", text, undo, keep: byId("notes-keep").checked });
+    await asked("learn", { name: byId("notes-text").dataset.name || `from-flight-${book ? book.next : 1}.yaml`, text, undo, keep: byId("notes-keep").checked });
     watched();
   } catch (error) { byId("notes-failed").textContent = error.message; }
 }
