@@ -58,6 +58,9 @@ def test_what_the_sticks_add_is_said_as_a_tune_says_it(corvane: Airplane) -> Non
         ]
         said = f"{share} ({found.degrees:.2f}°)" if found.percent else f"{found.target} nothing"
         assert said in line, (line, found.words)
+    assert re.findall(r"(\d\d) % in this flight", flow) == ["42", "47"], "the rudder that holds it"
+    rolled = replayed(corvane, Ask("four_point_roll"), {"rudder-elevator.left": 3.0})["flow"]
+    assert "3 % UP" in rolled and "in this flight" not in rolled, "where it goes both ways"
 
 
 def test_a_rudder_of_ones_own_is_flown_to_each_side_from_where_the_test_begins(corvane: Airplane) -> None:

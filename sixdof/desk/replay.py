@@ -122,9 +122,9 @@ def replayed(
     return {
         "player": packed(stages),
         "charts": charts,
-        "words": _words(flown, f"with {words or 'these ratios'}"),
+        "words": _words(flown, " and ".join(filter(None, (words, "these ratios" if ratios else "")))),
         "rudder": _rudder(load_maneuver(ask.maneuver), last),
-        "flow": flow_chart(_streams(other, last, ratios)) if ratios else "",
+        "flow": flow_chart(_streams(other, last, file.sides, ratios)) if ratios else "",
     }
 
 
@@ -145,7 +145,9 @@ def _words(flown: Mapping[str, FlyResult], second: str) -> list[str]:
     said = [row.said for row in flown["bare"].maneuvers]
     if len(told) == 1:
         return [f"{name}: {bare} bare" for name, bare in zip(said, *told, strict=True)]
-    return [f"{name}: {bare} bare, {other} {second}" for name, bare, other in zip(said, *told, strict=True)]
+    return [
+        f"{name}: {bare} bare, {other} with {second}" for name, bare, other in zip(said, *told, strict=True)
+    ]
 
 
 def _ends(row: Any) -> str:
@@ -159,19 +161,20 @@ def _rudder(file: ManeuverFile, flown: FlyResult) -> list[float]:
     return [abs(phase.rudder) for phase in flown.phases] if chosen else []
 
 
-def _streams(airplane: Airplane, flown: FlyResult, ratios: Mapping[str, float]) -> list[Stream]:
-    """Sticks with what they add, by the mean of the stick while it was measured."""
-    used = {
-        (phase.flight.partition(".")[2], channel): abs(getattr(phase, channel)) / 100.0
-        for phase in reversed(flown.phases)
-        for channel in ("aileron", "elevator", "rudder")
-    }
+def _streams(airplane: Airplane, flown: FlyResult, sides: str, ratios: Mapping[str, float]) -> list[Stream]:
+    """Sticks with what they add; a rudder that holds a side, as it was while that was measured."""
+    used = {phase.flight.partition(".")[2]: abs(phase.rudder) / 100.0 for phase in reversed(flown.phases)}
     streams: dict[str, tuple[Ratio, list[Share]]] = {}
     for name, percent in ratios.items():
         ratio, amount = read_ratio(name), 0.01 * percent
         throw = full_throw(airplane.airframe, airplane.rate, ratio.target, amount)
         streams.setdefault(ratio.words, (ratio, []))[1].append(Share(ratio.target, amount, throw))
     return [
-        Stream(words, ratio.source, used.get((ratio.side, ratio.source), math.nan), shares)
+        Stream(
+            words,
+            ratio.source,
+            used[ratio.side] if (ratio.source, sides) == ("rudder", "rudder") else math.nan,
+            shares,
+        )
         for words, (ratio, shares) in streams.items()
     ]
