@@ -355,6 +355,17 @@ def test_what_was_found_before_a_value_was_changed_says_so(browser: Browser) -> 
     marked = "[...document.querySelectorAll('.outdated')].map((one) => one.parentElement.id)"
     browser.wait(f"{marked}.length > 0")
     assert browser.run(marked) == ["diagnosis", "verdict", "lesson"], "once each"
+    hull = "player.painter.hull(player.stage.flights[0].paints)"
+    browser.run("flown()")
+    browser.wait("!flying")
+    browser.run(f"before = {hull}; flown()")
+    browser.wait("!flying")
+    assert browser.run(f"before === {hull}"), "the same airplane"
+    typing(browser, "wing.panels[0].dihedral", "9 deg")
+    browser.wait("paper.texts['wing.panels[0].dihedral'] === '9 deg'")
+    browser.run("flown()")
+    browser.wait("!flying")
+    assert browser.run(f"before !== {hull}"), "it has another shape"
 
 
 def test_a_new_airplane_is_begun_without_a_terminal(browser: Browser, folder: Path) -> None:

@@ -81,7 +81,8 @@ def _keeps_rudder(phase: Phase) -> bool:
 def replayed(
     airplane: Airplane, ask: Ask, ratios: Mapping[str, float], changes: Sequence[str] = ()
 ) -> dict[str, Any]:
-    """Stages of a maneuver to each side, a chart each, what it drifts in words, and what the sticks add as a flow.
+    """Stages of a maneuver to each side, a chart each, what it drifts in words, what the sticks add as a flow, and of which
+    airplane all that is.
 
     Parameters
     ----------
@@ -121,6 +122,7 @@ def replayed(
     last = flown.get("blended", flown["bare"])
     return {
         "player": packed(stages),
+        "airplane": f"{airplane.airframe.sha256[:12]} {airplane.airframe.changes}",
         "charts": charts,
         "words": _words(flown, " and ".join(filter(None, (words, "these ratios" if ratios else "")))),
         "rudder": _rudder(load_maneuver(ask.maneuver), last),

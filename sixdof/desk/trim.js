@@ -34,7 +34,7 @@ async function tuned(event) {
 
 // ---------------------------------------------------------------- flights
 
-let player = null, flying = false, wanted = null;
+let player = null, shownAirplane = "", flying = false, wanted = null;
 
 /** Fly what is asked for and show it at a place of the page; of all that is asked meanwhile the last counts. */
 async function fly(place, said, after = () => {}) {
@@ -75,6 +75,8 @@ function present(place, answer) {
     drawn(svg, chart);
     return chart;
   }));
+  if (player && shownAirplane !== answer.airplane) player.painter.hulls.clear(); // its shape is another
+  shownAirplane = answer.airplane;
   if (player) player.retake(answer.player);
   else player = sixdofPlayer(byId("replay"), answer.player);
   if (!player) byId("replay").replaceChildren(...byId("charts").childNodes);
