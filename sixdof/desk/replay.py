@@ -79,7 +79,7 @@ def _keeps_rudder(phase: Phase) -> bool:
 
 
 def replayed(
-    airplane: Airplane, ask: Ask, ratios: Mapping[str, float], changes: Sequence[str] = ()
+    airplane: Airplane, ask: Ask, ratios: Mapping[str, float], changes: Sequence[str] = (), *, has: str = ""
 ) -> dict[str, Any]:
     """Stages of a maneuver to each side, a chart each, what it drifts in words, what the sticks add as a flow, and of which
     airplane all that is.
@@ -92,6 +92,8 @@ def replayed(
         "rudder-elevator.left" -> percent, of the second flight; without these and without changes there is none.
     changes : sequence of str
         Of the airframe, for the second flight: "cg=5 mm aft".
+    has : str
+        Which airplane's shape the page has already: it is left out then.
 
     Raises
     ------
@@ -120,9 +122,10 @@ def replayed(
             stages.append(set_stage(airplane.airframe, flights, title=said, hull=hull))
             charts.append(drift_chart(flights, said))
     last = flown.get("blended", flown["bare"])
+    which = f"{airplane.airframe.sha256[:12]} {airplane.airframe.changes}"
     return {
-        "player": packed(stages),
-        "airplane": f"{airplane.airframe.sha256[:12]} {airplane.airframe.changes}",
+        "player": packed(stages) | ({"hull": []} if has == which else {}),
+        "airplane": which,
         "charts": charts,
         "words": _words(flown, " and ".join(filter(None, (words, "these ratios" if ratios else "")))),
         "rudder": _rudder(load_maneuver(ask.maneuver), last),

@@ -65,7 +65,9 @@ def application(desk: Desk, guard: Guard) -> Starlette:
             keep=said.get("keep") is True,
         ),
         "cancel": lambda _: desk.cancel(),
-        "fly": lambda said: desk.fly(ask(said), ratios(said), texts(said, "changes"), texts(said, "then")),
+        "fly": lambda said: desk.fly(
+            ask(said), ratios(said), texts(said, "changes"), texts(said, "then"), has=text(said, "has")
+        ),
         "explore": lambda said: desk.explore(
             ask(said), texts(said, "changes"), text(said, "ratio"), percent(said, "most", 0.5, 100.0)
         ),

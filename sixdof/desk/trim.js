@@ -44,7 +44,7 @@ async function fly(place, said, after = () => {}) {
   while (wanted) {
     const now = wanted;
     wanted = null;
-    try { now.after(present(now.place, await asked("fly", now.said))); }
+    try { now.after(present(now.place, await asked("fly", { ...now.said, has: shownAirplane }))); }
     catch (error) {
       placed(now.place);
       byId("flown-words").replaceChildren(made("li", error.message));
@@ -75,7 +75,8 @@ function present(place, answer) {
     drawn(svg, chart);
     return chart;
   }));
-  if (player && shownAirplane !== answer.airplane) player.painter.hulls.clear(); // its shape is another
+  if (player && shownAirplane === answer.airplane) answer.player.hull = player.data.hull;
+  else if (player) player.painter.hulls.clear(); // its shape is another
   shownAirplane = answer.airplane;
   if (player) player.retake(answer.player);
   else player = sixdofPlayer(byId("replay"), answer.player);

@@ -254,11 +254,13 @@ class Desk:
             "balance": answer.balance, "trim": answer.trim, "sticks": answer.sticks,
         }  # fmt: skip
 
-    def fly(self, ask: Ask, ratios: dict[str, float], changes: list[str], then: list[str]) -> dict[str, Any]:
+    def fly(
+        self, ask: Ask, ratios: dict[str, float], changes: list[str], then: list[str], *, has: str
+    ) -> dict[str, Any]:
         """Fly what is asked for bare and with these ratios [%], or with one more change, for the player."""
         from sixdof.desk.replay import replayed
 
-        return replayed(self._airplane(changes), ask, ratios, then)
+        return replayed(self._airplane(changes), ask, ratios, then, has=has)
 
     def explore(self, ask: Ask, changes: list[str], ratio: str, most: float) -> dict[str, Any]:
         """What drifts over a range of one ratio."""

@@ -33,7 +33,7 @@ def polyline(points: np.ndarray, kind: str, color: str = "") -> str:
     """Straight lines through points (n, 2), to a tenth."""
     steps = np.round(points, 1)
     keep = np.r_[True, np.any(np.abs(np.diff(steps, axis=0)) > 0.0, axis=1)]
-    at = " ".join(f"{x:g},{y:g}" for x, y in steps[keep])
+    at = " ".join(f"{x:g},{y:g}" for x, y in steps[keep].tolist())
     return f'<polyline class="{kind}"{_style(color)} points="{at}"/>'
 
 
