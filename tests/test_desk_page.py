@@ -34,10 +34,17 @@ def wire(folder: Path) -> Iterator[Wire]:
 @pytest.fixture(scope="module")
 def browser(wire: Wire) -> Iterator[Browser]:
     made = Browser()
-    made.open(f"http://127.0.0.1:{wire.port}/?token={wire.token}")
+    made.open(f"http://127.0.0.1:{wire.port}/?token={wire.token}", width=1000, height=600)
+    still(made)
     made.wait("document.getElementById('view').querySelector('svg') !== null")
     yield made
     made.close()
+
+
+def still(browser: Browser, *, wanted: bool = True) -> None:
+    """Whether its user wants nothing to move by itself."""
+    value = "reduce" if wanted else "no-preference"
+    browser.ask("Emulation.setEmulatedMedia", features=[{"name": "prefers-reduced-motion", "value": value}])
 
 
 def typing(browser: Browser, key: str, text: str) -> None:
@@ -232,6 +239,7 @@ def test_from_what_one_would_see_to_its_cause_its_cure_and_its_flight(browser: B
     rates = [float(re.search(r"([\d.]+) °/s", text)[1]) for text, _ in rows]  # type: ignore[index]
     wide = [pixels for _, pixels in rows]
     assert sorted(rates) == [rate for _, rate in sorted(zip(wide, rates, strict=True))], "longer is stronger"
+    still(browser, wanted=False)
     browser.run(
         "[...document.querySelectorAll('.finding')].find((one) => one.innerText.startsWith('power-off dive')).click()"
     )
@@ -241,6 +249,7 @@ def test_from_what_one_would_see_to_its_cause_its_cure_and_its_flight(browser: B
     )
     player = "document.getElementById('replay').player"
     assert browser.run(f"{player}.stage.flights.length") == 1 and browser.run(f"{player}.playing")
+    still(browser)
     assert "static margin (CG)" in browser.run("document.querySelector('.causes svg').textContent")
     remedies = "[...document.querySelectorAll('.causes button.remedy')]"
     browser.run(f"{remedies}.find((one) => one.innerText.startsWith('CG')).click()")
@@ -248,7 +257,7 @@ def test_from_what_one_would_see_to_its_cause_its_cure_and_its_flight(browser: B
     assert re.search(r"to canopy bare, \d+\.\d° to canopy with CG \d+ mm further aft$", told(browser)[0])
     browser.run(f"{remedies}.find((one) => one.innerText.startsWith('blend')).click()")
     browser.wait("document.getElementById('flown-words').innerText.includes('with these ratios')")
-    browser.run(f"{player}.playing && {player}.toggle()")
+    assert not browser.run(f"{player}.playing"), "nor does it move where one wants it still"
     browser.run("asked('job').then((job) => diagnosed(job.answer))")
     browser.wait("document.querySelector('.causes #flown') === null")
     assert browser.run("document.getElementById('flown').hidden"), "told anew, the replay is not lost"
@@ -268,7 +277,6 @@ def test_a_size_of_a_change_is_chosen_and_flies(browser: Browser) -> None:
         browser.ask("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=1)
     browser.wait("document.querySelector('#sizes-flown #flown') !== null && !flying")
     assert re.search(r"bare, \d+\.\d° to belly with CG 10 mm further aft$", told(browser)[0])
-    browser.run("document.getElementById('replay').player.toggle()")
 
 
 TICK = """(rows => { for (const [rudder, key, number, way] of rows) {
