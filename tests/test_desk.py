@@ -362,7 +362,7 @@ def test_a_look_says_what_check_says(wire: Wire) -> None:
         ("fly", {"wind": "a storm"}, "expected"), ("fly", {"wind": "4 m/s from the moon"}, "from"),
         ("fly", {"ratios": {"rudder-elevator.left": 400}}, "-100 to 100"), ("fly", {"ratios": {"rudder-moon.left": 4}}, "not a ratio"),
         ("fly", {"then": ["cg=9 m aft"]}, "expected at most"), ("fly", {"then": "cg=9 mm aft"}, "a few short texts"),
-        ("explore", {"ratio": "rudder-aileron.left", "most": 0}, "most"), ("explore", {"ratio": "flap-elevator.high", "most": 9}, "says nothing"),
+        ("explore", {"vary": "rudder-aileron.left", "most": 0}, "most"), ("explore", {"vary": "flap-elevator.high", "most": 9}, "says nothing"),
         ("explore", {"most": 9}, "not a ratio"), ("steps", {"change": "wings"}, "wings"), ("steps", {}, "known here"),
     ],
 )  # fmt: skip

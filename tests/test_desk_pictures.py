@@ -124,7 +124,7 @@ def picks(svg: str) -> dict[str, tuple[str, float, float]]:
 
 
 def test_a_point_of_a_range_is_the_flight_it_stands_for(corvane: Airplane) -> None:
-    [svg] = ratio_over_range(corvane, Ask("knife_edge"), "rudder-aileron.left", 10.0)
+    [svg] = ratio_over_range(corvane, Ask("knife_edge"), "rudder-aileron.left", 10.0, {})
     points = picks(svg)
     for percent in (0.0, 2.0, 8.0):
         words, x, _ = points[f"{percent:g}"]
@@ -133,7 +133,10 @@ def test_a_point_of_a_range_is_the_flight_it_stands_for(corvane: Airplane) -> No
         assert f"{words.partition(': ')[2]} with these ratios" in left, (words, left)
     assert points["2"][0].startswith("2 % RIGHT: ") and points["-1"][0].startswith("1 % LEFT: ")
     assert points["8"][2] < points["0"][2], "right is up"
-    slow = picks(ratio_over_range(corvane, Ask("knife_edge", speed=0.8), "rudder-aileron.left", 10.0)[0])
+    aside = picks(ratio_over_range(corvane, Ask("knife_edge"), "rudder-elevator.left", 10.0, {"rudder-aileron.left": 4.5, "rudder-elevator.left": 9.0})[0])  # fmt: skip
+    [_, left] = replayed(corvane, Ask("knife_edge"), {"rudder-elevator.left": 3.0, "rudder-aileron.left": 4.5})["words"]  # fmt: skip
+    assert f"{aside['3'][0].partition(': ')[2]} with these ratios" in left, "others as they stand"
+    slow = picks(ratio_over_range(corvane, Ask("knife_edge", speed=0.8), "rudder-aileron.left", 10.0, {})[0])
     assert slow["2"][0] != points["2"][0], "at the speed of the sliders"
 
 

@@ -10,9 +10,11 @@ import pytest
 from commanding import sixdof_here
 
 from sixdof.airframe.load import find_airframe, load_airframe
+from sixdof.files.errors import InputError
 from sixdof.flight.airplane import Airplane
 from sixdof.flight.mixing import curve, stick_for
 from sixdof.flight.script import load_maneuver
+from sixdof.study.ask import explore
 from sixdof.tuning.explore import Setting, explore_ratio, read_range
 
 
@@ -77,3 +79,11 @@ def test_a_ratio_that_never_acts_is_no_exploration(tmp_path: Path) -> None:
     done = sixdof_here(tmp_path, "explore", "power_off_dive", "--vary", "throttle-elevator.high=0..2")
     assert done.code == 2 and done.err.count("\n") == 1 and "so no setting acts" in done.err, done
     assert not list(tmp_path.iterdir())
+
+
+def test_a_band_is_flown_with_one_ratio_alone() -> None:
+    with pytest.raises(InputError, match="one ratio alone"):
+        explore(
+            Airplane("corvane"), "knife_edge", "rudder-aileron.left=-2..2", over="speed=80..120",
+            beside={"rudder-elevator.left": 2.0}, count=3,
+        )  # fmt: skip

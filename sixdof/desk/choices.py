@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from sixdof.airframe.blends import amount_words
 from sixdof.airframe.changes import change_text, find_change
@@ -23,8 +24,10 @@ __all__ = ["ratio_over_range", "steps_of_change"]
 _SETTINGS = 21
 
 
-def ratio_over_range(airplane: Airplane, ask: Ask, name: str, most: float) -> list[str]:
-    """What drifts over a range of one ratio, no other blend, a drawing a side; its points are the settings [%].
+def ratio_over_range(
+    airplane: Airplane, ask: Ask, name: str, most: float, beside: Mapping[str, float]
+) -> list[str]:
+    """What drifts over a range of one ratio, others beside it as they are, a drawing a side; its points are the settings [%].
 
     Raises
     ------
@@ -35,6 +38,7 @@ def ratio_over_range(airplane: Airplane, ask: Ask, name: str, most: float) -> li
         airplane,
         asked_file(airplane, ask),
         f"{name}={-most:g}..{most:g}",
+        beside=beside,
         count=_SETTINGS,
         wind=ask.wind or None,
     )

@@ -69,7 +69,11 @@ def application(desk: Desk, guard: Guard) -> Starlette:
             ask(said), ratios(said), texts(said, "changes"), texts(said, "then"), has=text(said, "has")
         ),
         "explore": lambda said: desk.explore(
-            ask(said), texts(said, "changes"), text(said, "ratio"), percent(said, "most", 0.5, 100.0)
+            ask(said),
+            ratios(said),
+            texts(said, "changes"),
+            text(said, "vary"),
+            percent(said, "most", 0.5, 100.0),
         ),
         "steps": lambda said: desk.steps(texts(said, "changes"), text(said, "change")),
     }

@@ -213,13 +213,14 @@ async function explored() {
   for (const button of byId("ratio-sliders").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.parentElement.contains(input)));
   if (!name) { byId("explored").replaceChildren(); return; }
   let charts;
-  try { ({ charts } = await asked("explore", { ...asking(), ratio: name, most: Number(input.max) })); }
+  try { ({ charts } = await asked("explore", { ...asking(), vary: name, most: Number(input.max) })); }
   catch (error) { byId("explored").replaceChildren(made("p", error.message, "key")); return; }
   if (name !== exploredRatio) return;
-  byId("explored").replaceChildren(made("p", `${found.blends.find((blend) => blend.name === name).said}: what drifts over its range, no other blend; choose a point`, "key"), ...charts.map((svg) => {
+  byId("explored").replaceChildren(made("p", `${found.blends.find((blend) => blend.name === name).said}: what drifts over its range, all else as it stands; choose a point`, "key"), ...charts.map((svg) => {
     const chart = made("div", "", "small");
     drawn(svg, chart);
-    choosable(chart.firstChild, (percent) => { input.value = percent; input.dispatchEvent(new Event("input")); });
+    if (!svg) chart.append(made("p", "No flight comes to its end in this range.", "key"));
+    else choosable(chart.firstChild, (percent) => { input.value = percent; input.dispatchEvent(new Event("input")); });
     return chart;
   }));
   atSlider(name);

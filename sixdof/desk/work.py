@@ -262,11 +262,13 @@ class Desk:
 
         return replayed(self._airplane(changes), ask, ratios, then, has=has)
 
-    def explore(self, ask: Ask, changes: list[str], ratio: str, most: float) -> dict[str, Any]:
-        """What drifts over a range of one ratio."""
+    def explore(
+        self, ask: Ask, ratios: dict[str, float], changes: list[str], vary: str, most: float
+    ) -> dict[str, Any]:
+        """What drifts over a range of one ratio, the others as they are."""
         from sixdof.desk.choices import ratio_over_range
 
-        return {"charts": ratio_over_range(self._airplane(changes), ask, ratio, most)}
+        return {"charts": ratio_over_range(self._airplane(changes), ask, vary, most, ratios)}
 
     def steps(self, changes: list[str], change: str) -> dict[str, Any]:
         """What each size of a change of the airframe leaves."""

@@ -6,7 +6,7 @@ ends the work.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, Literal
 
 import numpy as np
@@ -17,6 +17,7 @@ from sixdof.airframe.describe import blend_words
 from sixdof.files.errors import InputError
 from sixdof.files.rows import Remark
 from sixdof.flight.airplane import Airplane
+from sixdof.flight.blends import read_ratio
 from sixdof.flight.ceiling import CEILING, read_ceiling, under_ceiling
 from sixdof.flight.fly import Flights, fly_batch, pack_blends
 from sixdof.flight.gusts import Bump, Wind, airs_of, read_bump, read_wind
@@ -306,13 +307,14 @@ def explore(
     vary: str,
     *,
     over: str | None = None,
+    beside: Mapping[str, float] | None = None,
     count: int = 17,
     ceiling: float | str = CEILING,
     wind: Wind | str | None = None,
     sample: int = 1,
     progress: Progress = _quiet,
 ) -> ExploreResult:
-    """Fly a maneuver over a range of one ratio, sticks let go, no other blend.
+    """Fly a maneuver over a range of one ratio, sticks let go, no other blend unless it is named.
 
     Parameters
     ----------
@@ -323,6 +325,8 @@ def explore(
     over : str, optional
         A band of something else, at five places of which the range is flown too, in calm air: "speed=80..120" (percent of the
         maneuver's), or a change of the airframe in its usual unit, "cg=-6..6".
+    beside : mapping of str to float, optional
+        Other ratios that are flown with each setting, percent; not over a band.
     count : int
         How many settings.
     ceiling : float [m] or str
@@ -353,13 +357,21 @@ def explore(
     file = _fitting(airplane, asked, ceiling)
     progress(0.1, file.name)
     place = None if over is None else read_over(over)
-    settings, tracks = explore_ratio(airplane.planes, file, ratio, amounts, wind=day, seed=sample)
+    if place is not None and beside:
+        raise InputError("a band is flown with one ratio alone: leave out over, or the others beside it")
+    others = {
+        read_ratio(name): 0.01 * percent for name, percent in (beside or {}).items() if name != ratio.name
+    }
+    settings, tracks = explore_ratio(
+        airplane.planes, file, ratio, amounts, beside=others, wind=day, seed=sample
+    )
     progress(0.5, over or file.name)
     return ExploreResult(
         **answer_about(airplane, window_remarks(asked, file), [file], _air_words(day, None, sample)),
         maneuver=file.name,
         said=file.said,
         vary=ratio.name,
+        beside={other.name: 100.0 * amount for other, amount in others.items()},
         settings=settings,
         band=None if place is None else band(airplane, file, ratio, amounts, place),
         tracks={f"{file.name}.{s.side}.{s.percent:+.3f}": t for s, t in zip(settings, tracks, strict=True)},

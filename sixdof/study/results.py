@@ -222,12 +222,13 @@ class TuneResult(Answer):
 
 
 class ExploreResult(Answer):
-    """A maneuver over a range of one ratio."""
+    """A maneuver over a range of one ratio; ``beside``: other ratios that were flown with each setting [%]."""
 
     command: Literal["explore"] = "explore"
     maneuver: str
     said: str
     vary: str
+    beside: dict[str, float] = Field(default_factory=dict)
     settings: list[Setting]
     band: Band | None = None
 

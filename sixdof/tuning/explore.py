@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 import numpy as np
 from pydantic import computed_field
@@ -72,9 +73,9 @@ def read_range(text: str, count: int) -> tuple[Ratio, list[float]]:
 
 def explore_ratio(
     planes: np.ndarray, maneuver: ManeuverFile, ratio: Ratio, amounts: Sequence[float],
-    *, wind: Wind | None = None, seed: int = 1,
+    *, beside: Mapping[Ratio, float] = MappingProxyType({}), wind: Wind | None = None, seed: int = 1,
 ) -> tuple[list[Setting], list[Track]]:  # fmt: skip
-    """Fly a maneuver, sticks let go, with each amount of one ratio and no other blend, all in the same air.
+    """Fly a maneuver, sticks let go, with each amount of one ratio and none beside it but those named, all in the same air.
 
     Parameters
     ----------
@@ -102,8 +103,8 @@ def explore_ratio(
         fitting = ", ".join(maneuver.tunes) or "none"
         raise InputError(f"{maneuver.name} says nothing about {ratio.blend}; the blends it judges: {fitting}")
     scripts = [make_script(maneuver, side, "free") for side in sides_of(maneuver)]
-    bench = Bench(planes, scripts, [ratio], wind=wind, seeds=[seed])
-    flights = bench.fly(np.array(amounts)[:, None], keep_tracks=True)
+    bench = Bench(planes, scripts, [ratio, *beside], wind=wind, seeds=[seed])
+    flights = bench.fly(np.array([[a, *beside.values()] for a in amounts]), keep_tracks=True)
     settings, tracks = [], []
     for s, script in enumerate(scripts):
         if np.max(activity(ratio, flights.commands[s :: len(scripts), : len(script.measured)])) < _ACTS:
