@@ -28,7 +28,12 @@ _OPTIONS = (
 #: How much all words of a page stand out from what is behind them, each with its text, by W3C's formula.
 CONTRAST = """(() => {
   const canvas = document.createElement('canvas').getContext('2d', { willReadFrequently: true });
+  const known = new Map();
   const parsed = (color) => {
+    if (!known.has(color)) known.set(color, read(color));
+    return known.get(color);
+  };
+  const read = (color) => {
     canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = color; canvas.fillRect(0, 0, 1, 1);
     return [...canvas.getImageData(0, 0, 1, 1).data];
   };
@@ -82,7 +87,7 @@ class Browser:
         )
         os.close(there)
         os.close(back)
-        self._number, self._rest, self._session = 0, b"", ""
+        self._number, self._rest, self._session, self._stands = 0, b"", "", ""
         self.events: list[dict[str, Any]] = []
         [page] = [t for t in self.ask("Target.getTargets")["targetInfos"] if t["type"] == "page"]
         attached = self.ask("Target.attachToTarget", targetId=page["targetId"], flatten=True)
@@ -108,7 +113,10 @@ class Browser:
         raise TimeoutError(method)
 
     def open(self, page: Path | str, *, width: int = 1280, height: int = 800, scheme: str = "light") -> None:
-        """Open a file, or an address of this machine, in a window of a size, and wait until it stands."""
+        """Open a file, or an address of this machine, in a window of a size, and wait until it stands.
+
+        The file that stands there already is not loaded anew.
+        """
         self.events.clear()
         self.ask(
             "Emulation.setDeviceMetricsOverride",
@@ -119,6 +127,9 @@ class Browser:
         )
         self.ask("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
         address = page if isinstance(page, str) else page.resolve().as_uri()
+        if isinstance(page, Path) and address == self._stands:
+            return
+        self._stands = address
         self.ask("Page.navigate", url=address)
         self.wait(
             f"document.readyState === 'complete' && location.protocol === '{address.partition(':')[0]}:'"
