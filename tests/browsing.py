@@ -25,6 +25,41 @@ _OPTIONS = (
 )  # fmt: skip
 
 
+#: How much all words of a page stand out from what is behind them, each with its text, by W3C's formula.
+CONTRAST = """(() => {
+  const canvas = document.createElement('canvas').getContext('2d', { willReadFrequently: true });
+  const known = new Map();
+  const parsed = (color) => {
+    if (!known.has(color)) known.set(color, read(color));
+    return known.get(color);
+  };
+  const read = (color) => {
+    canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = color; canvas.fillRect(0, 0, 1, 1);
+    return [...canvas.getImageData(0, 0, 1, 1).data];
+  };
+  const light = ([r, g, b]) => [r, g, b].map((v) => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+    .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+  const behind = (element) => {
+    for (let e = element; e; e = e.parentElement) {
+      const color = parsed(getComputedStyle(e).backgroundColor);
+      if (color[3] === 255) return color;
+    }
+    return [255, 255, 255];
+  };
+  const found = [];
+  for (const element of document.querySelectorAll('main *')) {
+    if (element.closest('.picture') || element.closest('option')) continue;
+    if (![...element.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim())) continue;
+    if (!element.getClientRects().length || element.tagName === 'title') continue;
+    const style = getComputedStyle(element), svg = element instanceof SVGElement;
+    const [a, b] = [light(parsed(svg ? style.fill : style.color)), light(behind(element))];
+    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    found.push([ratio, element.textContent.slice(0, 40)]);
+  }
+  return found;
+})()"""
+
+
 def browser_problem() -> str | None:
     """Why there is no browser to test with, or None."""
     return None if _found() else "no Chromium here (apt-get install chromium)"
@@ -52,7 +87,7 @@ class Browser:
         )
         os.close(there)
         os.close(back)
-        self._number, self._rest, self._session = 0, b"", ""
+        self._number, self._rest, self._session, self._stands = 0, b"", "", ""
         self.events: list[dict[str, Any]] = []
         [page] = [t for t in self.ask("Target.getTargets")["targetInfos"] if t["type"] == "page"]
         attached = self.ask("Target.attachToTarget", targetId=page["targetId"], flatten=True)
@@ -78,7 +113,10 @@ class Browser:
         raise TimeoutError(method)
 
     def open(self, page: Path | str, *, width: int = 1280, height: int = 800, scheme: str = "light") -> None:
-        """Open a file, or an address of this machine, in a window of a size, and wait until it stands."""
+        """Open a file, or an address of this machine, in a window of a size, and wait until it stands.
+
+        The file that stands there already is not loaded anew.
+        """
         self.events.clear()
         self.ask(
             "Emulation.setDeviceMetricsOverride",
@@ -89,6 +127,9 @@ class Browser:
         )
         self.ask("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
         address = page if isinstance(page, str) else page.resolve().as_uri()
+        if isinstance(page, Path) and address == self._stands:
+            return
+        self._stands = address
         self.ask("Page.navigate", url=address)
         self.wait(
             f"document.readyState === 'complete' && location.protocol === '{address.partition(':')[0]}:'"

@@ -7,9 +7,6 @@ import json
 import os
 import re
 import signal
-import socket
-import subprocess
-import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -17,77 +14,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from commanding import end, refused
+from desking import DEMO, NOTES, Wire, start_desk
 
 from sixdof.airframe.load import load_airframe
 from sixdof.airframe.template import new_text
+from sixdof.desk.guard import Guard
 from sixdof.desk.paper import edited, groups, key_of_box, typed
+from sixdof.desk.server import application
+from sixdof.desk.work import Desk
 from sixdof.files.errors import InputError
 from sixdof.files.yamlio import parse_yaml
 from sixdof.show.threeview import three_view
-
-DEMO = (Path(__file__).parent.parent / "aircraft" / "corvane.yaml").read_text(encoding="utf-8")
-
-
-class Wire:
-    """A desk in a process of its own, in a folder of its own."""
-
-    def __init__(self, folder: Path, *words: str) -> None:
-        self.folder = folder
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
-        command = [
-            sys.executable,
-            "-c",
-            "from sixdof.cli import main; main()",
-            "desk",
-            *words,
-            "--no-browser",
-            "--port",
-            str(self.port),
-        ]
-        self.process = subprocess.Popen(
-            command, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-        )
-        assert self.process.stdout is not None
-        self.said = self.process.stdout.readline()
-        self.token = self.said.partition("token=")[2].strip()
-        self.cookie = f"sixdof-desk-{self.port}={self.token}"
-
-    def ask(
-        self, method: str, path: str, body: bytes | None = None, **headers: str | None
-    ) -> tuple[int, dict[str, str], bytes]:
-        """Status, headers, body; ``headers`` stand in place of a browser's own, None leaves one out."""
-        own: dict[str, str | None] = {"Host": f"127.0.0.1:{self.port}", "Cookie": self.cookie}
-        if method == "POST":
-            own["Origin"] = f"http://127.0.0.1:{self.port}"
-        own |= {name.replace("_", "-"): value for name, value in headers.items()}
-        line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
-        try:
-            line.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
-            for name, value in own.items():
-                if value is not None:
-                    line.putheader(name, value)
-            if body is not None and "Content-Length" not in own:
-                line.putheader("Content-Length", str(len(body)))
-            line.endheaders(body)
-            answer = line.getresponse()
-            return answer.status, {k.lower(): v for k, v in answer.getheaders()}, answer.read()
-        finally:
-            line.close()
-
-    def get(self, path: str) -> Any:
-        status, _, body = self.ask("GET", f"/api/{path}")
-        assert status == 200, (path, status, body)
-        return json.loads(body)
-
-    def post(self, path: str, **said: Any) -> tuple[int, Any]:
-        status, _, body = self.ask("POST", f"/api/{path}", json.dumps(said).encode())
-        return status, json.loads(body)
-
-    def end(self) -> None:
-        self.process.terminate()
-        self.process.wait(20)
 
 
 @pytest.fixture(scope="module")
@@ -151,8 +89,12 @@ def test_another_page_with_the_cookie_is_refused(wire: Wire, folder: Path, origi
 
 
 def test_what_changes_anything_comes_by_post_below_api(wire: Wire) -> None:
-    for path in ("tune", "value", "open", "new", "cancel"):
-        assert wire.ask("GET", f"/api/{path}")[0] == 405, path
+    posted = [
+        route.path for route in application(Desk("corvane"), Guard(1)).routes if "POST" in route.methods
+    ]
+    assert len(posted) > 8 and all(path.startswith("/api/") for path in posted)
+    for path in posted:
+        assert wire.ask("GET", path)[0] == 405, path
     assert wire.ask("POST", "/")[0] in (403, 405)
     for method in ("PUT", "DELETE", "OPTIONS", "TRACE"):
         assert wire.ask(method, "/api/paper")[0] == 405, method
@@ -214,18 +156,8 @@ def test_every_answer_says_what_the_page_may_load(wire: Wire) -> None:
 
 
 def test_a_second_start_says_that_one_runs(wire: Wire, folder: Path) -> None:
-    command = [
-        sys.executable,
-        "-c",
-        "from sixdof.cli import main; main()",
-        "desk",
-        "--no-browser",
-        "--port",
-        str(wire.port),
-    ]
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=60)
-    assert done.returncode == 2 and done.stdout == "" and done.stderr.count("\n") == 1
-    assert f"--port {wire.port}: taken; a desk may run there already" in done.stderr
+    done = end(start_desk(folder, wire.port))
+    refused(done, f"--port {wire.port}: taken; a desk may run there already")
 
 
 # ---------------------------------------------------------------- what it does to a file
@@ -374,19 +306,6 @@ def test_a_tune_tells_its_progress_can_be_cancelled_and_ends_with_the_words_of_t
     )
 
 
-NOTES = """
-sixdof_notes: 1
-aircraft: corvane
-flights:
-  - flight: 1
-    wind: 1 m/s
-    blends: none
-    passes:
-      - {maneuver: knife-edge, rudder: right, held_elevator: 2 % up, held_aileron: 3 % left, rudder_share: 42 %}
-      - {maneuver: knife-edge, rudder: left, held_elevator: 4 % up, held_aileron: 3 % right, rudder_share: 48 %}
-"""
-
-
 def test_notes_are_taken_in_and_out_and_the_next_tune_knows_them(wire: Wire, folder: Path) -> None:
     assert wire.post("learn", name="x", text="", undo=False)[0] == 400, "no notes yet"
     status, answer = wire.post("learn", name="n1.yaml", text=NOTES.replace("2 % up", "2 % upp"), undo=False)
@@ -432,6 +351,27 @@ def test_a_look_says_what_check_says(wire: Wire) -> None:
     found = wire.get("check")
     assert "neutral" in found["view"] and any("static margin" in line for line in found["balance"])
     assert any(line.startswith("up elevator stick") for line in found["sticks"])
+
+
+@pytest.mark.parametrize(
+    ("path", "more", "word"),
+    [
+        ("fly", {"maneuver": "../knife_edge"}, "no maneuver"), ("fly", {"maneuver": "loop the loop"}, "not known"),
+        ("fly", {"speed": 20}, "speed: expected 50 to 200 percent"), ("fly", {"speed": True}, "speed"),
+        ("fly", {"rudder": 150}, "rudder: expected 0 to 100 percent"), ("fly", {"rudder": "full"}, "rudder"),
+        ("fly", {"wind": "a storm"}, "expected"), ("fly", {"wind": "4 m/s from the moon"}, "from"),
+        ("fly", {"ratios": {"rudder-elevator.left": 400}}, "-100 to 100"), ("fly", {"ratios": {"rudder-moon.left": 4}}, "not a ratio"),
+        ("fly", {"then": ["cg=9 m aft"]}, "expected at most"), ("fly", {"then": "cg=9 mm aft"}, "a few short texts"),
+        ("explore", {"vary": "rudder-aileron.left", "most": 0}, "most"), ("explore", {"vary": "flap-elevator.high", "most": 9}, "says nothing"),
+        ("explore", {"most": 9}, "not a ratio"), ("steps", {"change": "wings"}, "wings"), ("steps", {}, "known here"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_flown_is_said_in_a_line(
+    wire: Wire, path: str, more: dict[str, Any], word: str
+) -> None:
+    status, answer = wire.post(path, **{"maneuver": "knife_edge"} | more)
+    assert status == 400 and word in answer["error"] and "\n" not in answer["error"], answer
+    assert "Traceback" not in answer["error"] and len(answer["error"]) < 600
 
 
 # ---------------------------------------------------------------- boxes

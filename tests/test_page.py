@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browsing import Browser
+from browsing import CONTRAST, Browser
 from showing import airplane, two_flights
 
 from sixdof import Airplane
@@ -250,35 +250,6 @@ def test_headings_and_names_are_right(browser: Browser, report: Path) -> None:
         "[...document.querySelectorAll('table')].every(t => t.caption && t.querySelector('th'))"
     )
     assert browser.run("document.documentElement.lang") == "en"
-
-
-CONTRAST = """(() => {
-  const canvas = document.createElement('canvas').getContext('2d', { willReadFrequently: true });
-  const parsed = (color) => {
-    canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = color; canvas.fillRect(0, 0, 1, 1);
-    return [...canvas.getImageData(0, 0, 1, 1).data];
-  };
-  const light = ([r, g, b]) => [r, g, b].map((v) => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
-    .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
-  const behind = (element) => {
-    for (let e = element; e; e = e.parentElement) {
-      const color = parsed(getComputedStyle(e).backgroundColor);
-      if (color[3] === 255) return color;
-    }
-    return [255, 255, 255];
-  };
-  const found = [];
-  for (const element of document.querySelectorAll('main *')) {
-    if (element.closest('.picture') || element.closest('option')) continue;
-    if (![...element.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim())) continue;
-    if (!element.getClientRects().length || element.tagName === 'title') continue;
-    const style = getComputedStyle(element), svg = element instanceof SVGElement;
-    const [a, b] = [light(parsed(svg ? style.fill : style.color)), light(behind(element))];
-    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
-    found.push([ratio, element.textContent.slice(0, 40)]);
-  }
-  return found;
-})()"""
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -1,5 +1,5 @@
 "use strict";
-// The page: boxes that are saved as one types, a tune with its progress, the answer in the words of the terminal.
+// The page: boxes that are saved as one types, work with its progress, and what all its parts share.
 
 const byId = (id) => document.getElementById(id);
 let paper = null;
@@ -81,12 +81,21 @@ async function sent(input, key) {
     const next = await asked("value", { key, text, sha: paper.sha });
     shown(next, false);
     if (next.read !== text) said(here, "read", `read as ${next.read}`);
+    outdated();
     byId("state").textContent = next.complaint ? "saved; something does not fit yet" : "saved";
   } catch (error) {
     if (error.status === 409) { shown(await asked("paper"), true); byId("state").textContent = error.message; return; }
     said(here, "bad", error.message);
     byId("state").textContent = "not saved";
   } finally { delete here.dataset.sent; }
+}
+
+/** What was found before a value was changed says so. */
+function outdated() {
+  for (const name of ["diagnosis", "verdict", "lesson"]) {
+    const article = byId(name);
+    if (!article.hidden && !article.querySelector(".outdated")) article.prepend(made("p", "A value was changed since: this is of the airplane as it was.", "first outdated"));
+  }
 }
 
 function said(here, kind, text) {
@@ -171,7 +180,7 @@ async function chosen() {
   if (paper) select.value = paper.name;
 }
 
-// ---------------------------------------------------------------- trim
+// ---------------------------------------------------------------- what answers are shown with
 
 function table(data, caption) {
   const whole = made("table"), head = made("thead"), body = made("tbody"), top = made("tr");
@@ -194,28 +203,6 @@ function folded(title, ...inside) {
   return part;
 }
 
-function told(answer) {
-  const changed = answer.changes.length ? `; changed: ${answer.changes.join(", ")}` : "";
-  const invented = answer.invented ? "; an invented airplane: do not dial this in" : "";
-  byId("verdict").replaceChildren(
-    made("p", `${answer.airplane}, rate ${answer.rate}${changed}${invented}`),
-    made("p", `First: ${answer.first}`, "first"),
-    table(answer.ratios, "What to dial in"),
-    ...[answer.edge, answer.totals, ...answer.most].filter(Boolean).map((text) => made("p", text)),
-    made("p", answer.short, "caution"),
-    folded("every ratio in words", listed(answer.words)),
-    folded("every maneuver, bare and blended", table(answer.drifts, "Worst drift with the sticks let go")),
-    folded(`all ${answer.remarks.length} remarks`, listed(answer.remarks)),
-    folded("before you act on this", listed(answer.cautions)),
-    made("p", `run: ${answer.run}`, "key"),
-  );
-  byId("verdict").hidden = false;
-  byId("setup-none").hidden = true;
-  sliders(answer);
-  byId("setup-links").replaceChildren(page(answer.run, "report.html", "Report of this tune, to keep or to send"), page(answer.run, "sheet.html", "Set-up sheet and flight card"),
-    made("p", "Two pages to print. The card's ticks can be saved as a file of notes, also on a phone without a network.", "key"));
-}
-
 function page(run, file, text) {
   const link = Object.assign(made("a", text), { href: `/${encodeURI(run)}/${file}`, target: "_blank", rel: "noopener" });
   const line = made("p");
@@ -223,53 +210,35 @@ function page(run, file, text) {
   return line;
 }
 
-function diagnosed(answer) {
-  byId("diagnosis").replaceChildren(
-    made("p", `First: ${answer.first}`, "first"),
-    table(answer.seen, "What you would see"),
-    made("p", answer.unseen),
-    ...(answer.wrong.length ? [listed(answer.wrong)] : []),
-    made("p", answer.short, "caution"),
-    folded("before you change anything", listed(answer.cautions)),
-    made("p", `${answer.flights} flights`, "key"),
-  );
-  byId("diagnosis").hidden = false;
+/** What can be chosen in a drawing: by a click near it, or by keys once one of them has the focus. */
+function choosable(svg, picked) {
+  const marks = [...svg.querySelectorAll("[data-pick]")];
+  const choose = (mark) => {
+    for (const one of marks) { one.setAttribute("aria-pressed", String(one === mark)); one.tabIndex = one === mark ? 0 : -1; }
+    picked(mark.dataset.pick);
+  };
+  marks.forEach((mark, number) => {
+    mark.setAttribute("role", "button");
+    mark.setAttribute("aria-label", mark.dataset.words);
+    mark.setAttribute("aria-pressed", "false");
+    mark.tabIndex = number ? -1 : 0;
+    mark.append(Object.assign(document.createElementNS(svg.namespaceURI, "title"), { textContent: mark.dataset.words }));
+    mark.addEventListener("keydown", (event) => {
+      const next = marks[number + ({ ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1 }[event.key] || 0)];
+      if (event.key === "Enter" || event.key === " ") choose(mark);
+      else if (next && next !== mark) next.focus();
+      else return;
+      event.preventDefault();
+    });
+  });
+  svg.addEventListener("click", (event) => {
+    const away = (mark) => { const box = mark.getBoundingClientRect(); return Math.hypot(box.x + box.width / 2 - event.clientX, box.y + box.height / 2 - event.clientY); };
+    const near = marks.reduce((a, b) => (away(b) < away(a) ? b : a));
+    if (away(near) < 40) choose(near);
+  });
 }
 
-async function seen() {
-  byId("failed").textContent = "";
-  try { await asked("diagnose", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
-}
-
-function learned(answer) {
-  byId("lesson").replaceChildren(
-    table(answer.ratios, "Ratios before and after the notes"),
-    made("p", answer.served),
-    ...answer.said.map((text) => made("p", text, "first")),
-    ...(answer.next.length ? [made("h3", "The note to take next"), listed(answer.next)] : []),
-    made("p", answer.short, "caution"),
-    folded("flight by flight", table({ columns: [["flight", "left"], ["notes", "left"], ["set", "left"], ["seen", "left"]], rows: answer.flights }, "Logbook")),
-    folded("what notes cannot tell", listed(answer.cannot)),
-    made("p", "Tune again: it knows these notes now.", "key"),
-  );
-  byId("lesson").hidden = false;
-}
-
-async function noted(event, undo) {
-  event.preventDefault();
-  byId("notes-failed").textContent = "";
-  const file = byId("notes-file").files[0], text = undo ? "" : file ? await file.text() : byId("notes-text").value;
-  try {
-    await asked("learn", { name: file ? file.name : "desk.yaml", text, undo, keep: byId("notes-keep").checked });
-    watched();
-  } catch (error) { byId("notes-failed").textContent = error.message; }
-}
-
-async function tuned(event) {
-  event.preventDefault();
-  byId("failed").textContent = "";
-  try { await asked("tune", { changes: changes() }); watched(); } catch (error) { byId("failed").textContent = error.message; }
-}
+// ---------------------------------------------------------------- work that takes a while
 
 let watching = 0;
 async function watched() {
@@ -277,7 +246,7 @@ async function watched() {
   const job = await asked("job").catch((error) => ({ running: false, error: error.message, ready: "" }));
   for (const one of document.querySelectorAll(".progress")) one.hidden = !job.running || one.dataset.job !== job.name;
   const bar = document.querySelector(`.progress[data-job="${job.name}"]`);
-  for (const name of ["tune", "see", "learn", "undo"]) byId(name).disabled = job.running;
+  for (const name of ["tune", "see", "learn", "undo", "tell"]) byId(name).disabled = job.running;
   byId("cancel").hidden = !job.running;
   if (job.ready) byId("state").textContent = job.ready;
   else if (byId("state").dataset.ready !== "yes") { byId("state").textContent = "ready"; byId("state").dataset.ready = "yes"; }
@@ -285,144 +254,35 @@ async function watched() {
     bar.querySelector("progress").value = job.share;
     bar.querySelector("span").textContent = job.text;
   } else {
-    const failed = byId(job.name === "learn" ? "notes-failed" : "failed");
+    const failed = byId({ learn: "notes-failed", diagnose: "see-failed" }[job.name] || "failed");
     if (job.error || job.text) failed.textContent = job.error || job.text;
     if (job.answer) ({ tune: told, diagnose: diagnosed, learn: learned })[job.name](job.answer);
   }
-  if (job.running || job.ready) watching = setTimeout(watched, 250);
-}
-
-// ---------------------------------------------------------------- sliders that fly at once
-
-let found = null, player = null, flying = false, flyAgain = false;
-const dialed = new Map();
-
-function slider(blend) {
-  const line = made("label", "", "slide"), input = document.createElement("input"), output = made("output");
-  const most = Math.max(10, Math.min(blend.most, Math.ceil((2 * Math.abs(blend.percent)) / 5) * 5));
-  Object.assign(input, { type: "range", min: -most, max: most, step: 0.5, value: dialed.get(blend.name) });
-  input.dataset.name = blend.name;
-  const target = blend.name.split("-")[1].split(".")[0];
-  input.addEventListener("input", () => {
-    dialed.set(blend.name, Number(input.value));
-    output.textContent = inWords(Number(input.value), target);
-    flown();
-  });
-  output.textContent = inWords(dialed.get(blend.name), target);
-  line.append(made("span", blend.said), input, output);
-  return line;
-}
-
-function inWords(percent, target) {
-  if (!percent) return "0 %";
-  const ways = { elevator: ["DOWN", "UP"], flap: ["UP", "DOWN"] }[target] || ["LEFT", "RIGHT"];
-  return `${Math.abs(percent)} % ${ways[percent > 0 ? 1 : 0]}`;
-}
-
-function sliders(answer) {
-  found = answer;
-  for (const blend of answer.blends) dialed.set(blend.name, blend.percent);
-  const names = [...new Set(answer.blends.flatMap((blend) => blend.maneuvers))];
-  byId("maneuver").replaceChildren(...names.map((name) => Object.assign(made("option", name.replaceAll("_", " ")), { value: name })));
-  byId("again").hidden = !names.length;
-  if (names.length) offered();
-}
-
-function offered() {
-  const name = byId("maneuver").value;
-  byId("ratio-sliders").replaceChildren(...found.blends.filter((blend) => blend.maneuvers.includes(name)).map(slider));
-  flown();
-}
-
-function set(change) {
-  for (const input of byId("ratio-sliders").querySelectorAll("input")) {
-    input.value = change(input);
-    input.dispatchEvent(new Event("input"));
-  }
-}
-
-/** All ratios as the sliders stand, one blend a line with its sides in words. */
-function blendFile() {
-  const sides = new Map();
-  for (const { name } of found.blends) {
-    const [blend, side] = name.split("."), target = blend.split("-")[1], percent = dialed.get(name);
-    if (percent) sides.set(blend, [...(sides.get(blend) || []), `${side}: "${inWords(percent, target).toLowerCase()}"`]);
-  }
-  const lines = [...sides].map(([blend, said]) => {
-    const [source, target] = blend.split("-");
-    return `  - {source: ${source}, target: ${target}, ${said.join(", ")}}`;
-  });
-  const invented = found.invented ? "# An invented airplane: do not dial this in.\n" : "";
-  return `# ${found.airplane}: a starting point, not a fact; propeller off on the bench, high, half the ratio first.\n${invented}blends:${lines.length ? "" : " []"}\n${lines.join("\n")}\n`;
-}
-
-function kept() {
-  const link = Object.assign(document.createElement("a"), {
-    href: URL.createObjectURL(new Blob([blendFile()], { type: "text/yaml" })), download: `${found.airplane}-blends.yaml`,
-  });
-  link.click();
-  URL.revokeObjectURL(link.href);
-}
-
-function changes() {
-  const moved = Number(byId("cg").value);
-  return moved ? [`cg=${Math.abs(moved)} mm ${moved > 0 ? "aft" : "forward"}`] : [];
-}
-
-async function flown() {
-  if (flying) { flyAgain = true; return; }
-  flying = true;
-  do {
-    flyAgain = false;
-    const ratios = {};
-    for (const input of byId("ratio-sliders").querySelectorAll("input")) ratios[input.dataset.name] = Number(input.value);
-    try {
-      const answer = await asked("fly", { maneuver: byId("maneuver").value, ratios, changes: changes(), speed: Number(byId("speed").value) });
-      byId("again-words").replaceChildren(...answer.words.map((text) => made("li", text)));
-      byId("charts").replaceChildren(...answer.charts.map((svg, number) => {
-        const chart = made("div");
-        chart.dataset.chart = number;
-        drawn(svg, chart);
-        return chart;
-      }));
-      if (player) player.retake(answer.player);
-      else player = sixdofPlayer(byId("replay"), answer.player);
-      if (!player) byId("replay").replaceChildren(...byId("charts").childNodes);
-    } catch (error) { byId("again-words").replaceChildren(made("li", error.message)); }
-  } while (flyAgain);
-  flying = false;
+  if (job.running || job.ready) watching = setTimeout(watched, 100);
 }
 
 // ---------------------------------------------------------------- begin
 
+/** Another airplane lies on the desk: what was found of the last one is gone. */
+async function opened(path, said) {
+  shown(await asked(path, said), true);
+  for (const name of ["diagnosis", "stepwise", "verdict", "again", "lesson"]) byId(name).hidden = true;
+  putAway();
+  for (const name of ["failed", "see-failed", "notes-failed", "setup-links"]) byId(name).replaceChildren();
+  byId("setup-none").hidden = false;
+  untuned();
+  await Promise.all([chosen(), logbook()]);
+}
+
 addEventListener("DOMContentLoaded", async () => {
-  byId("open").addEventListener("change", async () => { if (byId("open").value) shown(await asked("open", { name: byId("open").value }), true); });
+  byId("open").addEventListener("change", () => byId("open").value && opened("open", { name: byId("open").value }));
   byId("choose").addEventListener("submit", async (event) => {
     event.preventDefault();
-    try {
-      shown(await asked("new", { name: byId("new-name").value.trim(), units: byId("new-units").value }), true);
-      await chosen();
-    } catch (error) { byId("complaint").textContent = error.message; }
+    try { await opened("new", { name: byId("new-name").value.trim(), units: byId("new-units").value }); }
+    catch (error) { byId("complaint").textContent = error.message; }
   });
   byId("look").addEventListener("click", look);
-  byId("see").addEventListener("click", seen);
-  byId("noted").addEventListener("submit", (event) => noted(event, false));
-  byId("undo").addEventListener("click", (event) => noted(event, true));
-  byId("ask").addEventListener("submit", tuned);
-  byId("cancel").addEventListener("click", () => asked("cancel", {}));
-  byId("maneuver").addEventListener("change", offered);
-  byId("sliders").addEventListener("submit", (event) => event.preventDefault());
-  byId("speed").addEventListener("input", () => { byId("speed-said").textContent = `${byId("speed").value} %`; flown(); });
-  byId("back").addEventListener("click", () => set((input) => found.blends.find((blend) => blend.name === input.dataset.name).percent));
-  byId("none").addEventListener("click", () => set(() => 0));
-  byId("keep").addEventListener("click", kept);
-  byId("reverse").addEventListener("click", () => set((input) => -input.value));
-  byId("cg").addEventListener("input", () => {
-    if (found) flown();
-    const moved = Number(byId("cg").value);
-    byId("cg-said").textContent = moved ? `${Math.abs(moved)} mm ${moved > 0 ? "aft" : "forward"}` : "as measured";
-  });
   shown(await asked("paper"), true);
-  await chosen();
+  await Promise.all([chosen(), logbook()]);
   watched();
 });

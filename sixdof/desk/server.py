@@ -21,6 +21,7 @@ from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from sixdof.desk.guard import MOST_BYTES, OF_RUNS, Guard
+from sixdof.desk.said import ask, percent, ratios, text, texts
 from sixdof.desk.work import Busy, Desk
 from sixdof.files.errors import InputError
 
@@ -30,8 +31,8 @@ PORT = 8614
 _HERE = Path(__file__).parent
 _ASSETS = {
     "/": "page.html",
-    "/desk.js": "desk.js",
-    "/desk.css": "desk.css",
+    **{f"/{name}": name for name in ("desk.js", "trim.js", "causes.js", "notes.js", "desk.css")},
+    "/card.js": "../field/card.js",
     "/player.js": "../show/player.js",
     "/flights.css": "../show/flights.css",
 }
@@ -49,23 +50,32 @@ def application(desk: Desk, guard: Guard) -> Starlette:
         "paper": lambda _: desk.paper(),
         "job": lambda _: desk.job(),
         "check": lambda _: desk.check(),
+        "logbook": lambda _: desk.logbook(),
     }
     changes: dict[str, Answer] = {
-        "open": lambda said: desk.open(_text(said, "name")),
-        "new": lambda said: desk.new(_text(said, "name"), _text(said, "units")),
-        "value": lambda said: desk.value(_text(said, "key"), _text(said, "text"), _text(said, "sha")),
-        "tune": lambda said: desk.tune(_texts(said, "changes")),
-        "diagnose": lambda said: desk.diagnose(_texts(said, "changes")),
+        "open": lambda said: desk.open(text(said, "name")),
+        "new": lambda said: desk.new(text(said, "name"), text(said, "units")),
+        "value": lambda said: desk.value(text(said, "key"), text(said, "text"), text(said, "sha")),
+        "tune": lambda said: desk.tune(texts(said, "changes")),
+        "diagnose": lambda said: desk.diagnose(texts(said, "changes")),
         "learn": lambda said: desk.learn(
-            _text(said, "name"),
-            _text(said, "text", most=200_000),
+            text(said, "name"),
+            text(said, "text", most=200_000),
             undo=said.get("undo") is True,
             keep=said.get("keep") is True,
         ),
         "cancel": lambda _: desk.cancel(),
         "fly": lambda said: desk.fly(
-            _text(said, "maneuver"), _ratios(said), _texts(said, "changes"), _speed(said)
+            ask(said), ratios(said), texts(said, "changes"), texts(said, "then"), has=text(said, "has")
         ),
+        "explore": lambda said: desk.explore(
+            ask(said),
+            ratios(said),
+            texts(said, "changes"),
+            text(said, "vary"),
+            percent(said, "most", 0.5, 100.0),
+        ),
+        "steps": lambda said: desk.steps(texts(said, "changes"), text(said, "change")),
     }
     routes = [
         *(Route(path, partial(_asset, file)) for path, file in _ASSETS.items()),
@@ -113,39 +123,6 @@ async def _said(request: Request) -> dict[str, Any]:
     if not isinstance(said, dict):
         raise InputError("got no JSON object")
     return said
-
-
-def _text(said: dict[str, Any], key: str, *, most: int = 1000) -> str:
-    value = said.get(key, "")
-    if not isinstance(value, str) or len(value) > most:
-        raise InputError(f"{key}: expected a short text")
-    return value
-
-
-def _texts(said: dict[str, Any], key: str) -> list[str]:
-    values = said.get(key, [])
-    if (
-        not isinstance(values, list)
-        or len(values) > 20
-        or not all(isinstance(v, str) and len(v) < 200 for v in values)
-    ):
-        raise InputError(f"{key}: expected a few short texts")
-    return values
-
-
-def _ratios(said: dict[str, Any]) -> dict[str, float]:
-    ratios = said.get("ratios", {})
-    good = isinstance(ratios, dict) and len(ratios) <= 20
-    if not good or not all(isinstance(p, (int, float)) and abs(p) <= 100.0 for p in ratios.values()):
-        raise InputError("ratios: expected a percent each, -100 to 100")
-    return {name: float(percent) for name, percent in ratios.items()}
-
-
-def _speed(said: dict[str, Any]) -> float:
-    percent = said.get("speed", 100)
-    if not isinstance(percent, (int, float)) or not 50 <= percent <= 200:
-        raise InputError("speed: expected 50 to 200 percent")
-    return 0.01 * percent
 
 
 async def _of_run(request: Request) -> Response:

@@ -13,6 +13,7 @@ from sixdof.files.errors import InputError, key_text, shown
 from sixdof.files.yamlio import Document, parse_yaml, read_yaml
 
 if TYPE_CHECKING:
+    from sixdof.desk.said import Ask
     from sixdof.flight.airplane import Airplane
 
 __all__ = ["Busy", "Cancelled", "Desk"]
@@ -60,10 +61,11 @@ class Desk:
         if not is_compiled():
             self.ready = "first run: compiling the flight model, about half a minute"
         warm_up()
-        import sixdof.study.ask
+        import sixdof.desk.choices
         import sixdof.study.check  # noqa: F401
 
         self.ready = ""
+        import scipy.signal  # noqa: F401  for the first wind
 
     # ------------------------------------------------------------ the file
 
@@ -99,7 +101,7 @@ class Desk:
         airframe = told.pop("airframe", None)
         return {
             "file": str(document.path), "name": document.path.stem, "sha": document.sha256,
-            "demo": not self._is_own(document.path),
+            "demo": not self._is_own(document.path), "inches": airframe is not None and airframe.radio.units == "inch",
             "groups": [
                 {"title": g.title, "part": g.part, "help": g.help, "boxes": [b._asdict() for b in g.boxes]}
                 for g in groups(document)
@@ -199,7 +201,9 @@ class Desk:
             from sixdof.study.ask import diagnose
 
             notes, prior = kept_notes(airplane)
-            return diagnosis(diagnose(airplane, notes=notes, prior=prior, progress=progress))
+            return diagnosis(diagnose(airplane, notes=notes, prior=prior, progress=progress)) | {
+                "asked": changes
+            }
 
         return self._begin("diagnose", work)
 
@@ -235,6 +239,21 @@ class Desk:
 
         return self._begin("learn", work)
 
+    def logbook(self) -> dict[str, Any]:
+        """What notes are kept, and what a flight may be noted of, to be ticked."""
+        from sixdof.field.card import notes_to_take
+        from sixdof.field.page import ticks
+        from sixdof.learned import read_book
+
+        airframe = make_airframe(self.document)
+        book = read_book(airframe)
+        known = book.notes(airframe) if book.sha256 == airframe.sha256 else []
+        numbers = [flight.flight for notes in known for flight in notes.flights]
+        return {
+            "aircraft": airframe.name, "kept": list(book.texts), "last": [name for name, _ in book.taken[-1]] if book.taken else [],
+            "next": max(numbers, default=0) + 1, "ticks": ticks(notes_to_take()),
+        }  # fmt: skip
+
     def check(self) -> dict[str, Any]:
         """What `check` says, and the views with the neutral point."""
         from sixdof.show.threeview import three_view
@@ -249,12 +268,26 @@ class Desk:
         }  # fmt: skip
 
     def fly(
-        self, maneuver: str, ratios: dict[str, float], changes: list[str], speed: float
+        self, ask: Ask, ratios: dict[str, float], changes: list[str], then: list[str], *, has: str
     ) -> dict[str, Any]:
-        """Fly a maneuver bare and with these ratios [%], for the player."""
+        """Fly what is asked for bare and with these ratios [%], or with one more change, for the player."""
         from sixdof.desk.replay import replayed
 
-        return replayed(self._airplane(changes), maneuver, ratios, speed=speed)
+        return replayed(self._airplane(changes), ask, ratios, then, has=has)
+
+    def explore(
+        self, ask: Ask, ratios: dict[str, float], changes: list[str], vary: str, most: float
+    ) -> dict[str, Any]:
+        """What drifts over a range of one ratio, the others as they are."""
+        from sixdof.desk.choices import ratio_over_range
+
+        return {"charts": ratio_over_range(self._airplane(changes), ask, vary, most, ratios)}
+
+    def steps(self, changes: list[str], change: str) -> dict[str, Any]:
+        """What each size of a change of the airframe leaves."""
+        from sixdof.desk.choices import steps_of_change
+
+        return {"chart": steps_of_change(self._airplane(changes), change)}
 
     def _airplane(self, changes: list[str]) -> Airplane:
         """The airplane on the desk with some changes; the last ones are kept ready."""

@@ -14,7 +14,7 @@ from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.found import Flown, FoundRatio
 from sixdof.tuning.sequence import SIZES, size_words
 
-__all__ = ["Change", "FlightCard", "Note", "Pass", "flight_card", "half_of", "shown_words"]
+__all__ = ["Change", "FlightCard", "Note", "Pass", "flight_card", "half_of", "notes_to_take", "shown_words"]
 
 #: Ways of a drift, as notes write them.
 PITCH, ROLL = ("to belly", "to canopy"), ("left", "right")
@@ -137,6 +137,23 @@ def _shown_by(found: FoundRatio, answer: TuneResult) -> Flown | None:
 
 # ---------------------------------------------------------------- flight 1, bare
 
+_INVERTED = Note(maneuver="inverted", rudder="", key="held_elevator", label="inverted: push", kind="stick", ways=("down", "up"))  # fmt: skip
+_DIVE = Note(maneuver="dive", rudder="", key="pitch", label="dive: goes", kind="word", ways=PITCH)
+
+
+def notes_to_take() -> dict[str, list[Note]]:
+    """What any flight may be noted of, by how it is flown."""
+    sides = ("right", "left")
+    than = [_edge(side, f"{axis}_than_last", f"than last: {axis}", "choice", _THAN) for side in sides for axis in ("pitch", "roll")]  # fmt: skip
+    return {
+        "knife-edge, held, by the rudder applied": [note for side in sides for note in _held(side)],
+        "knife-edge, let go for 3 s, by the rudder applied": [
+            note for side in sides for note in _let_go(side)
+        ],
+        "less or more than on the flight before": than,
+        "inverted, and the power-off dive": [_INVERTED, _DIVE],
+    }
+
 
 def _bare(answer: TuneResult, units: Units) -> list[Pass]:
     """Passes in the order of what a note of each tells of the ratios."""
@@ -177,17 +194,7 @@ def _bare(answer: TuneResult, units: Units) -> list[Pass]:
                 "go for 2 s"
             ),
             expect=of("power_off_dive"),
-            notes=[
-                Note(
-                    maneuver="inverted",
-                    rudder="",
-                    key="held_elevator",
-                    label="inverted: push",
-                    kind="stick",
-                    ways=("down", "up"),
-                ),
-                Note(maneuver="dive", rudder="", key="pitch", label="dive: goes", kind="word", ways=PITCH),
-            ],
+            notes=[_INVERTED, _DIVE],
         ),
         Pass(
             title="Only if the two sides disagree",

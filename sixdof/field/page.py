@@ -9,7 +9,7 @@ import base64
 import hashlib
 import html
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from sixdof.field.card import Change, FlightCard, Note, Pass
@@ -18,7 +18,7 @@ from sixdof.files.errors import printable, shown
 from sixdof.flight.blends import PHASES
 from sixdof.tuning.sequence import SIZES
 
-__all__ = ["page", "what_to_set"]
+__all__ = ["page", "ticks", "what_to_set"]
 
 _HERE = Path(__file__).parent
 _BOX = '<span class="box"></span> '
@@ -178,10 +178,10 @@ def _note(note: Note) -> str:
     group = f"{note.maneuver}-{note.rudder}-{note.key}".replace(" ", "-")
     parts = []
     if note.kind in ("stick", "percent", "seconds", "passes"):
-        parts.append(_number(""))
+        parts.append(_number("", note.label))
         parts.append({"seconds": " s ", "passes": " of "}.get(note.kind, " % "))
     if note.kind == "passes":
-        parts.append(f"{_number('2')} passes")
+        parts.append(f"{_number('2', f'{note.label}, of how many')} passes")
     if note.kind == "word":
         parts += [_radio(f"{group}-size", "size", word) for word in _WORDS]
     parts += [_radio(f"{group}-way", "way", way) for way in note.ways]
@@ -191,8 +191,16 @@ def _note(note: Note) -> str:
     return f"<fieldset {data}><legend>{_text(note.label)}</legend>{''.join(parts)}</fieldset>\n"
 
 
-def _number(which: str) -> str:
-    return f'<input type="number" min="0" step="any" data-part="number{which}">'
+def ticks(groups: Mapping[str, Iterable[Note]]) -> str:
+    """Notes to tick, under a heading each."""
+    return "".join(
+        f'<section><h3>{_text(title)}</h3>\n<div class="ticks">{"".join(map(_note, notes))}</div></section>\n'
+        for title, notes in groups.items()
+    )
+
+
+def _number(which: str, label: str) -> str:
+    return f'<input type="number" min="0" step="any" data-part="number{which}" aria-label="{_text(label)}">'
 
 
 def _radio(group: str, part: str, value: str) -> str:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from html import escape
 from typing import NamedTuple
 
 import numpy as np
@@ -15,22 +14,23 @@ import numpy as np
 from sixdof.show.flown import ShownFlight, column, measured_from, position
 from sixdof.show.ground import to_scene
 from sixdof.show.palette import BARE, BLENDED, FAINT, INK, tint
+from sixdof.show.svg import WIDTH, apart, chosen_by, dot, polyline, signed, svg, text
 from sixdof.tuning.deviation import TERM_WORDS
 from sixdof.tuning.found import SEEN
 
 __all__ = [
+    "Course",
     "Needed",
     "drift_chart",
     "map_chart",
     "narrowing_chart",
     "needs_chart",
     "setting_chart",
+    "steps_chart",
     "track_chart",
 ]
 
-WIDTH = 360.0
 _LEFT, _RIGHT, _TALL, _GAP = 34.0, 46.0, 78.0, 12.0  # margins, height of a panel, room between two
-_LINE = 11.0  # apart of two numbers
 _TALLEST = 230.0  # of the tracks
 _AHEAD = 1.0  # s shown ahead of the measured phase
 _NEAR_GROUND = 12.0  # m: a drawing that comes so low shows the ground
@@ -50,6 +50,31 @@ class _Panel(NamedTuple):
 
     def y(self, value: float) -> float:
         return self.middle - value * self.scale
+
+
+class _Across(NamedTuple):
+    """The width of a drawing, over which a setting goes from low to high."""
+
+    low: float
+    high: float
+
+    def x(self, setting: float) -> float:
+        return _LEFT + (WIDTH - _LEFT - _RIGHT) * (setting - self.low) / (self.high - self.low or 1.0)
+
+    @property
+    def where(self) -> str:
+        """Attributes that say where a setting is, so that a page can mark it."""
+        return f'data-left="{_LEFT:g}" data-right="{WIDTH - _RIGHT:g}" data-low="{self.low:g}" data-high="{self.high:g}"'
+
+    def scale(self, y: float, unit: str) -> list[str]:
+        """Numbers below it."""
+        span = self.high - self.low
+        step = next((s for s in (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if span / s <= 9), 100.0)
+        digits = 0 if step >= 1 else 1 if step == 0.5 else 2
+        at = np.arange(math.ceil(self.low / step - 1e-9), self.high / step + 1e-9) * step
+        return [text(self.x(s), y, signed(s, digits), "middle") for s in at] + [
+            text(WIDTH - _RIGHT + 16.0, y, unit, "pale")
+        ]
 
 
 def drift_chart(flights: Sequence[ShownFlight], title: str) -> str:
@@ -72,7 +97,7 @@ def drift_chart(flights: Sequence[ShownFlight], title: str) -> str:
         top += _TALL + _GAP
     parts += _seconds(top - _GAP, longest, second)
     where = f'data-zero="{measured_from(flights[0].track):.2f}" data-left="{_LEFT:g}" data-right="{WIDTH - _RIGHT:g}" data-second="{second:.3f}"'
-    return _svg(parts, top + 16.0, f"{title}: drift against time", where)
+    return svg(parts, top + 16.0, f"{title}: drift against time", where)
 
 
 def track_chart(flights: Sequence[ShownFlight], title: str) -> str:
@@ -98,24 +123,24 @@ def track_chart(flights: Sequence[ShownFlight], title: str) -> str:
             over = points[:, axis] - low[axis] if axis == 2 else high[axis] - points[:, axis]
             return np.c_[left + scale * (points[:, 1] - low[1]), base - scale * over]
 
-        parts.append(_text(12.0, top - 6.0, words, "pale"))
+        parts.append(text(12.0, top - 6.0, words, "pale"))
         if axis == 2 and grounded:
             parts.append(
                 f'<rect class="ground" x="0" y="{base:.1f}" width="{WIDTH:g}" height="5"/>'
-                + _text(WIDTH - 4, base - 3, "ground", "pale end")
+                + text(WIDTH - 4, base - 3, "ground", "pale end")
             )
-        parts += [_line(place(line), "ideal", color) for line, color in lines]
+        parts += [polyline(place(line), "ideal", color) for line, color in lines]
         for flight, points in zip(flights, ways, strict=True):
             at = place(points)
-            parts.append(_line(at, "flight", flight.color) + _dot(at[-1], flight.color))
+            parts.append(polyline(at, "flight", flight.color) + dot(at[-1], flight.color))
         top = base + 26.0
     meters = next(m for m in (100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5) if m * scale < 110.0)
     y = top - 8.0
     parts.append(
         f'<path class="axis" d="M12 {y - 3:.1f}v6m0-3h{meters * scale:.1f}m0-3v6"/>'
-        + _text(18.0 + meters * scale, y + 3.5, f"{meters:g} m", "pale")
+        + text(18.0 + meters * scale, y + 3.5, f"{meters:g} m", "pale")
     )
-    return _svg(parts, top + 2.0, f"{title}: its way from the side and from above")
+    return svg(parts, top + 2.0, f"{title}: its way from the side and from above")
 
 
 def setting_chart(
@@ -124,6 +149,7 @@ def setting_chart(
     colors: Sequence[str],
     words: tuple[str, str],
     title: str,
+    names: Sequence[str] = (),
     *,
     unit: str = "%",
 ) -> str:
@@ -133,23 +159,26 @@ def setting_chart(
     ----------
     words : (str, str)
         What negative and positive drift are called.
+    names : sequence of str, optional
+        What each setting is called where a page lets one choose it; its key there is the setting.
     """
-    known = [(x, y, c) for x, y, c in zip(settings, drift, colors, strict=True) if math.isfinite(y)]
+    known = [
+        (x, y, c, name)
+        for x, y, c, name in zip(settings, drift, colors, names or [""] * len(settings), strict=True)
+        if math.isfinite(y)
+    ]
     if not known:
         return ""
-    tall, low, high = 2 * _TALL, min(settings), max(settings)
-    wide = (WIDTH - _LEFT - _RIGHT) / (high - low or 1.0)
-    panel, parts = _ruled(4.0, tall, [y for _, y, _ in known], "drift", words)
-    at = np.array([(_LEFT + wide * (x - low), panel.y(y)) for x, y, _ in known])
-    parts.append(_line(at, "axis"))
-    parts += [_dot(p, color) for p, (*_, color) in zip(at, known, strict=True)]
-    step = next((s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0) if (high - low) / s <= 9), 100.0)
-    for x in np.arange(math.ceil(low / step), high / step + 1e-9) * step:
-        parts.append(
-            _text(_LEFT + wide * (x - low), tall + 18.0, _signed(x, 0 if step >= 1 else 1), "middle")
-        )
-    parts.append(_text(WIDTH - _RIGHT + 12.0, tall + 18.0, unit, "pale"))
-    return _svg(parts, tall + 24.0, title)
+    tall, across = 2 * _TALL, _Across(min(settings), max(settings))
+    panel, parts = _ruled(4.0, tall, [y for _, y, *_ in known], "drift", words)
+    at = np.array([(across.x(x), panel.y(y)) for x, y, *_ in known])
+    parts.append(polyline(at, "axis"))
+    parts += [
+        dot(p, c, chosen_by(f"{x:g}", name) if name else "")
+        for p, (x, _, c, name) in zip(at, known, strict=True)
+    ]
+    parts += across.scale(tall + 18.0, unit)
+    return svg(parts, tall + 24.0, title, across.where, role="group" if names else "img")
 
 
 def map_chart(
@@ -164,21 +193,20 @@ def map_chart(
     parts = []
     for i, row in enumerate(drift):
         y = (len(down) - 1 - i) * tall
-        parts.append(_text(left - 6.0, y + 14.0, f"{down[i]:g}", "end"))
+        parts.append(text(left - 6.0, y + 14.0, f"{down[i]:g}", "end"))
         for j, value in enumerate(row):
             x, known = left + j * wide, math.isfinite(value)
             frame = f' stroke="{INK}" stroke-width="2"' if [i, j] == list(best) else ""
             at, side = f'x="{x:.1f}" y="{y + 1:.1f}"', f'width="{wide - 1:.1f}" height="{tall - 2:.1f}"'
             parts.append(f'<rect {at} {side} fill="{_heat(abs(value)) if known else "none"}"{frame}/>')
             if wide > 21.0:
-                parts.append(_text(x + 0.5 * wide, y + 14.0, f"{abs(value):.0f}" if known else "-", "middle"))
+                parts.append(text(x + 0.5 * wide, y + 14.0, f"{abs(value):.0f}" if known else "-", "middle"))
     under = len(down) * tall + 14.0
     every = max(1, math.ceil(34.0 / wide))
     parts += [
-        _text(left + (j + 0.5) * wide, under, f"{across[j]:g}", "middle")
-        for j in range(0, len(across), every)
+        text(left + (j + 0.5) * wide, under, f"{across[j]:g}", "middle") for j in range(0, len(across), every)
     ]
-    return _svg(parts, under + 6.0, title)
+    return svg(parts, under + 6.0, title)
 
 
 def _heat(size: float) -> str:
@@ -188,6 +216,52 @@ def _heat(size: float) -> str:
         if size < SEEN
         else tint(FAINT, BARE, min((size - SEEN) / 25.0, 1.0))
     )
+
+
+class Course(NamedTuple):
+    """A number against the size of a change.
+
+    Attributes
+    ----------
+    word : str
+    ways : (str, str)
+        What negative and positive are called.
+    values : sequence of float
+        NaN where there is none.
+    seen : float
+        From where on it matters.
+    picks, names : sequence of str
+        Keys of the points where a page lets one choose them, and what they are called.
+    """
+
+    word: str
+    ways: tuple[str, str]
+    values: Sequence[float]
+    seen: float
+    picks: Sequence[str]
+    names: Sequence[str]
+
+
+def steps_chart(
+    sizes: Sequence[float], unit: str, ways: tuple[str, str], courses: Sequence[Course], title: str
+) -> str:
+    """What each size of a change leaves, a panel a number; ``ways`` are what negative and positive sizes are called."""
+    across, parts, top = _Across(min(sizes), max(sizes)), [], 4.0
+    for course in courses:
+        known = [k for k, value in enumerate(course.values) if math.isfinite(value)]
+        values = [course.values[k] for k in known]
+        panel, drawn = _ruled(top, _TALL, values, course.word, course.ways, seen=course.seen, room=1.45)
+        at = np.array([(across.x(sizes[k]), panel.y(course.values[k])) for k in known]).reshape(-1, 2)
+        parts += [*drawn, polyline(at, "axis")]
+        parts += [
+            dot(p, BARE if sizes[k] == 0.0 else BLENDED, chosen_by(course.picks[k], course.names[k]))
+            for p, k in zip(at, known, strict=True)
+        ]
+        top += _TALL + _GAP
+    parts += across.scale(top + 4.0, unit)
+    parts += [text(_LEFT, top + 17.0, f"\N{LEFTWARDS ARROW} {ways[0]}", "pale"),
+              text(WIDTH - _RIGHT, top + 17.0, f"{ways[1]} \N{RIGHTWARDS ARROW}", "pale end")]  # fmt: skip
+    return svg(parts, top + 22.0, title, across.where, role="group")
 
 
 class Needed(NamedTuple):
@@ -220,7 +294,7 @@ def needs_chart(
     at = _LEFT + wide * (flown_at - low)
     parts += [
         f'<path class="axis" d="M{at:.1f} 4V{4.0 + tall:.1f}"/>',
-        _text(at + 3.0, 12.0, "tuned here", "pale"),
+        text(at + 3.0, 12.0, "tuned here", "pale"),
     ]
     ends = []
     for one in needed:
@@ -230,21 +304,21 @@ def needs_chart(
             if math.isfinite(p)
         ]
         if known:
-            parts.append(_line(np.array(known), "flight", one.color))
+            parts.append(polyline(np.array(known), "flight", one.color))
             ends.append((*known[-1], one))
         if one.dialed is not None:
             level = panel.y(one.dialed)
-            parts.append(_line(np.array([(_LEFT, level), (WIDTH - _RIGHT, level)]), "ideal", one.color))
-    places = _apart([y for _, y, _ in ends], 4.0, tall)
+            parts.append(polyline(np.array([(_LEFT, level), (WIDTH - _RIGHT, level)]), "ideal", one.color))
+    places = apart([y for _, y, _ in ends], 10.0, 4.0 + tall)
     parts += [
-        _text(x + 4.0, y + 3.5, one.words, "value", one.color)
+        text(x + 4.0, y + 3.5, one.words, "value", one.color)
         for (x, _, one), y in zip(ends, places, strict=True)
     ]
     step = next(s for s in (1.0, 2.0, 5.0, 10.0, 20.0) if (high - low) / s <= 8)
     for v in np.arange(math.ceil(low / step), high / step + 1e-9) * step:
-        parts.append(_text(_LEFT + wide * (v - low), tall + 17.0, f"{v:g}", "middle"))
-    parts.append(_text(WIDTH - _RIGHT + 12.0, tall + 17.0, "m/s", "pale"))
-    return _svg(parts, tall + 23.0, title)
+        parts.append(text(_LEFT + wide * (v - low), tall + 17.0, f"{v:g}", "middle"))
+    parts.append(text(WIDTH - _RIGHT + 12.0, tall + 17.0, "m/s", "pale"))
+    return svg(parts, tall + 23.0, title)
 
 
 def narrowing_chart(
@@ -266,22 +340,22 @@ def narrowing_chart(
     """
     tall = 1.6 * _TALL
     panel, parts = _ruled(4.0, tall, [v for span in spans for v in span], "%", ways, seen=0.0)
-    apart = (WIDTH - _LEFT - _RIGHT - 24.0) / max(len(names) - 1, 1)
-    x = [_LEFT + 12.0 + apart * k for k in range(len(names))]
+    step = (WIDTH - _LEFT - _RIGHT - 24.0) / max(len(names) - 1, 1)
+    x = [_LEFT + 12.0 + step * k for k in range(len(names))]
     edge = [
         *zip(x, (high for _, high in spans), strict=True),
         *reversed(list(zip(x, (low for low, _ in spans), strict=True))),
     ]
     points = " ".join(f"{at:.1f},{panel.y(v):.1f}" for at, v in edge)
     line = np.array([(at, panel.y(v)) for at, v in zip(x, chosen, strict=True)])
-    parts += [f'<polygon class="range" points="{points}"/>', _line(line, "flight", "var(--blended)")]
+    parts += [f'<polygon class="range" points="{points}"/>', polyline(line, "flight", "var(--blended)")]
     for at, name, sure in zip(line, names, believed, strict=True):
-        parts.append(_dot(at, "var(--blended)", "end" if sure else "hollow"))
-        parts.append(_text(at[0], tall + 17.0, name, "middle"))
+        parts.append(dot(at, "var(--blended)", kind="end" if sure else "hollow"))
+        parts.append(text(at[0], tall + 17.0, name, "middle"))
     parts.append(
-        _text(line[-1, 0] + 6.0, line[-1, 1] + 3.5, f"{_signed(chosen[-1], 1)} %", "value", "var(--blended)")
+        text(line[-1, 0] + 6.0, line[-1, 1] + 3.5, f"{signed(chosen[-1], 1)} %", "value", "var(--blended)")
     )
-    return _svg(parts, tall + 23.0, title)
+    return svg(parts, tall + 23.0, title)
 
 
 # ---------------------------------------------------------------- pieces
@@ -319,7 +393,7 @@ def _panel(
         for k in np.split(np.arange(len(times)), np.flatnonzero(np.diff(finite)) + 1):
             if len(k) and finite[k[0]]:
                 parts.append(
-                    _line(
+                    polyline(
                         np.c_[_LEFT + second * times[k], np.array([panel.y(v) for v in values[k]])],
                         "flight",
                         color,
@@ -339,9 +413,10 @@ def _ruled(
     sides: tuple[str, str],
     *,
     seen: float = SEEN,
+    room: float = 1.15,
 ) -> tuple[_Panel, list[str]]:
-    """A panel around zero with its lines, what both ways are called, and the band that nobody sees."""
-    most = max(1.7 * seen, 1.0, *(1.15 * abs(float(v)) for v in values)) if len(values) else 1.7 * seen
+    """A panel around zero with its lines, what both ways are called, and the band that nobody sees; ``room`` times the largest fits."""
+    most = max(1.7 * seen, 1.0, *(room * abs(float(v)) for v in values)) if len(values) else 1.7 * seen
     panel = _Panel(top, 0.5 * tall / most, top + 0.5 * tall)
     step = next((s for s in _STEPS if most / s < 3.0), 180.0)
     right = WIDTH - _RIGHT
@@ -356,64 +431,26 @@ def _ruled(
     for k in range(-int(most / step), int(most / step) + 1):
         y = panel.y(k * step)
         parts.append(f'<path class="{"axis" if k == 0 else "grid"}" d="M{_LEFT:g} {y:.1f}H{right:g}"/>')
-        parts.append(_text(_LEFT - 4.0, y + 3.5, _signed(k * step, 0 if step >= 1 else 1), "end"))
+        parts.append(text(_LEFT - 4.0, y + 3.5, signed(k * step, 0 if step >= 1 else 1), "end"))
     for side, y in ((sides[1], top + 8.0), (sides[0], top + tall - 1.0)):
-        parts.append(_text(_LEFT + 4.0, y, side if side.startswith(word) else f"{word} {side}", "pale"))
+        parts.append(text(_LEFT + 4.0, y, side if side.startswith(word) else f"{word} {side}", "pale"))
     return panel, parts
 
 
 def _end_values(panel: _Panel, top: float, ends: Sequence[tuple[float, float, str]]) -> list[str]:
     """The last value of each curve beside its end, none over another; of many, none."""
-    parts = [_dot((x, panel.y(v)), color) for x, v, color in ends]
+    parts = [dot((x, panel.y(v)), color) for x, v, color in ends]
     if len(ends) > 3:
         return parts
-    places = _apart([panel.y(value) for _, value, _ in ends], top, _TALL)
+    places = apart([panel.y(value) for _, value, _ in ends], top + 6.0, top + _TALL)
     for (x, value, color), y in zip(ends, places, strict=True):
-        parts.append(_text(x + 5.0, y + 3.5, f"{_signed(value, 1)}°", "value", color))
+        parts.append(text(x + 5.0, y + 3.5, f"{signed(value, 1)}°", "value", color))
     return parts
-
-
-def _apart(wanted: Sequence[float], top: float, tall: float) -> list[float]:
-    """Heights of lines of text near those wanted, none over another, none below the panel."""
-    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
-    places: list[float] = []
-    for i in order:
-        places.append(max(wanted[i], places[-1] + _LINE if places else top + 6.0))
-    over = max(0.0, places[-1] - (top + tall)) if places else 0.0
-    return [places[order.index(i)] - over for i in range(len(wanted))]
 
 
 def _seconds(y: float, longest: float, second: float) -> list[str]:
     step = next(s for s in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 60.0, 600.0) if longest / s <= 8)
     at = np.arange(0.0, longest + 1e-9, step)
-    return [_text(_LEFT + second * t, y + 13.0, f"{t:g}", "middle") for t in at] + [
-        _text(WIDTH - _RIGHT + 12.0, y + 13.0, "s", "pale")
+    return [text(_LEFT + second * t, y + 13.0, f"{t:g}", "middle") for t in at] + [
+        text(WIDTH - _RIGHT + 12.0, y + 13.0, "s", "pale")
     ]
-
-
-def _signed(value: float, digits: int) -> str:
-    text = f"{value:+.{digits}f}".replace("-", "\N{MINUS SIGN}")
-    return text[1:] if float(text[1:]) == 0.0 else text
-
-
-def _line(points: np.ndarray, kind: str, color: str = "") -> str:
-    steps = np.round(points, 1)
-    keep = np.r_[True, np.any(np.abs(np.diff(steps, axis=0)) > 0.0, axis=1)]
-    at = " ".join(f"{x:g},{y:g}" for x, y in steps[keep])
-    return f'<polyline class="{kind}"{_style(color)} points="{at}"/>'
-
-
-def _dot(at: Sequence[float] | np.ndarray, color: str, kind: str = "end") -> str:
-    return f'<circle class="{kind}"{_style(color)} cx="{at[0]:.1f}" cy="{at[1]:.1f}" r="2.6"/>'
-
-
-def _text(x: float, y: float, words: str, kind: str, color: str = "") -> str:
-    return f'<text class="{kind}"{_style(color)} x="{x:.1f}" y="{y:.1f}">{escape(words)}</text>'
-
-
-def _style(color: str) -> str:
-    return f' style="--flight:{color}"' if color else ""
-
-
-def _svg(parts: Sequence[str], tall: float, title: str, more: str = "") -> str:
-    return f'<svg viewBox="0 0 {WIDTH:g} {tall:.0f}" role="img" {more}><title>{escape(title)}</title>{"".join(parts)}</svg>'

@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 from html import escape
 
-from sixdof.airframe.blends import WAYS, amount_words
+from sixdof.airframe.blends import amount_words
 from sixdof.airframe.describe import full_throw
 from sixdof.airframe.model import Airframe
 from sixdof.show.answers import cards, ending, head, remarks
-from sixdof.show.charts import narrowing_chart
+from sixdof.show.narrowing_chart import NARROWING, narrowing_charts
 from sixdof.show.page import items, page, paragraphs, section, table
 from sixdof.study import tables
 from sixdof.study.results import DiagnoseResult, LearnedRatio, LearnResult, NotedFlight
@@ -112,27 +112,11 @@ def _dial(row: LearnedRatio, airframe: Airframe, rate: str) -> str:
 
 def _narrowing(answer: LearnResult) -> str:
     """Each ratio and its range after each flight."""
-    words = (
-        "Line: the ratio that serves best. Band: what eight in ten airplanes need that fit the notes up to there. A hollow mark is a "
-        "flight that was set aside."
+    charts = (
+        f"<figure><figcaption>{escape(said)}</figcaption>{drawn}</figure>"
+        for said, drawn in narrowing_charts(answer.flights, answer.ratios)
     )
-    charts = []
-    for row in answer.ratios:
-        name, said = row.ratio.name, f"{row.ratio.words}: {row.target}"
-        spans = [
-            (row.before_low_percent, row.before_high_percent),
-            *((f.low_percent[name], f.high_percent[name]) for f in answer.flights),
-        ]
-        chosen = [row.before_percent, *(flight.percent[name] for flight in answer.flights)]
-        down, up = (
-            f"% {way.upper()}" for _, way in sorted((sign, word) for word, sign in WAYS[row.target].items())
-        )
-        drawn = narrowing_chart(
-            ["before", *(str(flight.flight) for flight in answer.flights)], chosen, spans,
-            [True, *(flight.believed for flight in answer.flights)], (down, up), f"{said}: its range after each flight",
-        )  # fmt: skip
-        charts.append(f"<figure><figcaption>{escape(said)}</figcaption>{drawn}</figure>")
-    return paragraphs([words]) + f'<div class="flights">{"".join(charts)}</div>'
+    return paragraphs([NARROWING]) + f'<div class="flights">{"".join(charts)}</div>'
 
 
 def _flight(row: NotedFlight) -> str:
