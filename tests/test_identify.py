@@ -141,7 +141,7 @@ def test_a_hidden_airplane_comes_back(
     sizes, ways = np.linalg.eigh(covariance)
     off = (ways.T @ (found.recorded.mean - errors)) / np.sqrt(sizes)
     known = sizes < 0.25
-    assert np.count_nonzero(known) > 25 and len(found.used) >= 8
+    assert np.count_nonzero(known) > 20 and len(found.used) >= 8
     assert np.mean(np.abs(off[known]) < 3.0) > 0.93 and np.sqrt(np.mean(off[known] ** 2)) < 1.6
     assert (
         np.sqrt(np.mean(((ways.T @ (corvane.believed - errors)) / np.sqrt(sizes))[known] ** 2)) > 4.0

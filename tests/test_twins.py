@@ -67,7 +67,9 @@ def test_notes_move_the_diagnosis_to_the_airplane_as_flown() -> None:
         shown = flown(crew, bare, wind=2.0, number=number)
         said = np.array([[[word(r, f, dice) if r == r else 5 for r in side] for side in rates] for rates, f in zip(shown.rates, crew.scale, strict=True)])  # fmt: skip
         for i in range(n):
-            texts[i] += write_down(crew, i, bare, shown, said, number, told_wind=2.0, sticks=True, dice=dice)
+            texts[i] += write_down(
+                crew, i, bare, shown, said, number, told_wind=2.0, sticks=True, passes=1, dice=dice
+            )
     before, after = [], []
     for i in np.flatnonzero(np.isfinite(truth[:, edge]).all(axis=1)):
         notes = notes_from(Path("twin.yaml"), texts[i].encode(), airplane.airframe)

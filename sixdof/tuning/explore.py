@@ -14,7 +14,7 @@ from sixdof.airframe.blends import BlendSpec
 from sixdof.files.errors import InputError
 from sixdof.files.rows import Number, Row
 from sixdof.flight.airplane import Airplane
-from sixdof.flight.blends import Ratio, activity
+from sixdof.flight.blends import Ratio, activity, make_blends
 from sixdof.flight.fly import Flights, Track, no_blends, pack_blends
 from sixdof.flight.gusts import Wind
 from sixdof.flight.mixing import stick_for
@@ -260,6 +260,15 @@ def planes_over(
     return np.concatenate(found)
 
 
+def _adds_to(spec: BlendSpec, ratio: Ratio) -> bool:
+    """Whether a blend adds something where a ratio of the same source and target does."""
+    if spec.name != ratio.blend:
+        return False
+    [own] = make_blends([ratio], [1.0])
+    at, amounts = zip(*spec.points, strict=True)
+    return any(amount and np.interp(position, at, amounts) for position, amount in own.points)
+
+
 def fly_grid(
     planes: np.ndarray, maneuver: ManeuverFile, axes: Sequence[Axis], *, beside: Sequence[BlendSpec] = (),
     wind: Wind | None = None, seed: int = 1, keep_tracks: bool = False,
@@ -293,7 +302,7 @@ def fly_grid(
                 f"{maneuver.name} says nothing about {ratio.blend}; the blends it judges: {fitting}"
             )
     for spec in beside:
-        if spec.name in {ratio.blend for ratio in ratios}:
+        if any(_adds_to(spec, ratio) for ratio in ratios):
             raise InputError(f"--blend {spec.name}: it is what varies; name another")
     blends = [axis for axis in order if axis.ratios]
     conditions = [axis for axis in order if axis.kind in ("speed", "throttle", "rudder")]
