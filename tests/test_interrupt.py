@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+import time
 from pathlib import Path
 
 import pytest
@@ -54,8 +55,10 @@ finally:
 def test_a_library_is_loaded_whole_and_then_the_interrupt_comes(tmp_path: Path) -> None:
     (tmp_path / "outer.py").write_text(OUTER)
     (tmp_path / "inner.py").write_text(INNER)
+    start = time.monotonic()
     done = end(start_python(tmp_path, LOAD))
     assert (done.code, done.out, done.err) == (0, "interrupted True True\n", "")
+    assert time.monotonic() - start < 10.0, "what waits is woken"
 
 
 @pytest.mark.parametrize("module", ["vtkmodules.vtkRenderingOpenGL2"])

@@ -126,7 +126,7 @@ def test_hinge_moment_against_vortices(share: float) -> None:
 
     Nothing is shared with the closed form but thin-airfoil theory itself.
     """
-    n = 4000
+    n = 2000
     edges = 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, n + 1)))
     edges[np.argmin(np.abs(edges - (1.0 - share)))] = 1.0 - share
     length = np.diff(edges)

@@ -49,6 +49,14 @@ def _lost(lost: Any) -> None:
 
 
 def _again() -> None:
-    timer = Timer(_AGAIN, interrupt_main)
+    timer = Timer(_AGAIN, _interrupt_main)
     timer.daemon = True
     timer.start()
+
+
+def _interrupt_main() -> None:
+    """A signal of its own, where there is one: it wakes what waits."""
+    if hasattr(signal, "pthread_kill"):
+        signal.pthread_kill(main_thread().ident or 0, signal.SIGINT)
+    else:
+        interrupt_main()
