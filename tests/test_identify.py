@@ -243,7 +243,16 @@ def test_a_log_teaches_what_three_flights_of_notes_would(
     assert np.abs(drifts(these, ratios)).max() < 5.0 < np.abs(drifts(these, 0.0 * ratios)).max()
     assert done.json["served_percent"] > 60.0 > done.json["served_before_percent"]
     check = sixdof_here(tmp_path, "check", "corvane", "--json")
-    assert any("1 log of flights" in remark["text"] for remark in check.json["remarks"])
+    said = [remark["text"] for remark in check.json["remarks"]]
+    assert any("learned from 1 log of flights (mine-flight-1.yaml)" in text for text in said), said
+    assert not any("behind the neutral point" in text for text in said), "a log knows better"
+    [told] = [line for line in check.json["balance"] if line.startswith("by its logs")]
+    sigma = float(re.findall(r"give or take ([\d.]+) %", told)[0])
+    assert abs(float(re.findall(r"is ([-\d.]+) %", told)[0]) - truth["static margin"]) < 3.0 * sigma < 3.0, (
+        told
+    )
+    bare = sixdof_here(tmp_path, "check", "corvane", "--no-notes", "--json").json
+    assert any("behind the neutral point" in remark["text"] for remark in bare["remarks"])
     text = sixdof_here(tmp_path, "learn", "corvane")
     assert "log of flight 1: " in text.out and "stretches of 3 s fit, gusts as of a wind of" in text.out
     assert len(text.out.splitlines()) <= 26

@@ -168,6 +168,15 @@ class Airplane:
         return float(static_margin(self._record)[0])
 
     @cached_property
+    def static_margin_sigma(self) -> float:
+        """Its standard deviation: by the doubt on the pitch stiffness, or by what logs left of all."""
+        known, filed = self.derivatives, self.as_filed
+        if filed.layer is not None and filed.layer.recorded is not None:
+            drawn = filed.apply(filed.layer.recorded.of(normals(_BLOCK, len(filed.errors), seed=0)))
+            return float(np.std(static_margin(drawn)))
+        return float(known.sigma[NAMES.index("Cma")]) / known["CLa"]
+
+    @cached_property
     def _record(self) -> np.ndarray:
         """Plane record (1,), not trimmed yet."""
         return self.apply(self.believed[None])

@@ -152,7 +152,7 @@ def layer_of(
         return None
     draws = learned.now.x[:, [X.index(name) for name in told]]
     return Layer(
-        sha256, prior.share, told, draws.mean(axis=0), draws, prior.errors, prior.gain(told), len(learned.believed), notes, recorded
+        sha256, prior.share, told, draws.mean(axis=0), draws, prior.errors, prior.gain(told), sum(bool(step.told.flight.passes) for step in learned.believed), notes, recorded
     )  # fmt: skip
 
 

@@ -84,11 +84,14 @@ def _balance(airplane: Airplane) -> list[str]:
     lines = [f"mass {airframe.mass.m:.3g} kg, {weight / airframe.wing.area:.0f} N/m2 on the wing"]
     if known["CLa"] > 0.0:
         margin = (cg - known.neutral_point) / known.c
-        doubt = float(known.sigma[NAMES.index("Cma")]) / known["CLa"]
+        doubt = airplane.unlearned.static_margin_sigma
         lines.append(
             f"neutral point {-1e3 * known.neutral_point:.0f} mm aft of the datum, CG {-1e3 * cg:.0f} mm: static margin "
             f"{100.0 * margin:.1f} % of the mean chord, give or take {100.0 * doubt:.1f} %"
         )
+        if airplane.unnoted is not airplane.unlearned:
+            told = 100.0 * airplane.static_margin, 100.0 * airplane.static_margin_sigma
+            lines.append(f"by its logs the static margin is {told[0]:.1f} %, give or take {told[1]:.1f} %")
     speed = float(stalling_speed(airplane.plane, make_air(), 0.0))
     said = "" if airframe.speeds.stall is None else f", the file says {airframe.speeds.stall:.1f} m/s"
     lines.append(f"stall by the section data: about {speed:.0f} m/s{said}")

@@ -10,7 +10,6 @@ import numpy as np
 from sixdof.airframe.blends import WAYS
 from sixdof.airframe.changes import change_words
 from sixdof.airframe.model import Airframe
-from sixdof.estimate.derivatives import NAMES
 from sixdof.files.rows import KINDS, Remark
 from sixdof.flight.airplane import Airplane, Drawn
 from sixdof.flight.blends import Ratio
@@ -126,10 +125,8 @@ def _stick(channel: str, share: float) -> str:
 
 
 def behind_chance(airplane: Airplane) -> float:
-    """Chance that the CG lies behind the neutral point, power off, by the doubt on the pitch stiffness."""
-    known = airplane.derivatives
-    sigma = float(known.sigma[NAMES.index("Cma")]) / known["CLa"]
-    margin = airplane.static_margin
+    """Chance that the CG lies behind the neutral point, power off, by the doubt on the pitch stiffness, or by what logs left of it."""
+    margin, sigma = airplane.static_margin, airplane.static_margin_sigma
     return 0.5 * math.erfc(margin / (math.sqrt(2.0) * sigma)) if sigma else float(margin <= 0.0)
 
 
