@@ -253,7 +253,9 @@ def test_a_log_teaches_what_three_flights_of_notes_would(
     )
     bare = sixdof_here(tmp_path, "check", "corvane", "--no-notes", "--json").json
     assert any("behind the neutral point" in remark["text"] for remark in bare["remarks"])
-    text = sixdof_here(tmp_path, "learn", "corvane")
+    (tmp_path / "corvane.learned.json").unlink()
+    text = sixdof_here(tmp_path, *words)
+    assert "right rudder: elevator 3" not in text.out and "written to mine-flight-1.yaml" in text.out
     assert "log of flight 1: " in text.out and "stretches of 3 s fit, gusts as of a wind of" in text.out
     assert len(text.out.splitlines()) <= 26
     kept = tmp_path / "corvane.learned.json"
