@@ -59,7 +59,9 @@ def run_learn(
         print(answer.text(run=run, kept_in=None if without else str(book.path)), end="")
         return
     if log is not None and found is not None:
-        words = found.words if all_ or found.told is None else found.words[-1:]  # what the rates tell stands below
+        words = (
+            found.words if all_ or found.told is None else found.words[-1:]
+        )  # what the rates tell stands below
         bullets(make_console(), f"Found in {shown(log.path)}", words)
     _print_learned(answer, book, aircraft, run, all_=all_)
 

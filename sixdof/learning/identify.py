@@ -44,9 +44,9 @@ _MOST, _PASSES, _CLOSE = (
     0.02,
 )  # longest step of the search, steps at most, step that is none, in standard deviations
 _UNFIT = 3.0  # times what chance leaves: such a stretch is set aside
-#: Standard deviations are this much larger than the linear fit says, and never below a share of what was doubted:
-#: tried on hidden airplanes, where without it 3 sigma held 93 of 100; the model's form is not known better.
-_WIDER, _LEAST = 1.5, 0.05
+#: Standard deviations are this much larger than the linear fit says, and never below a share of what was doubted: tried on
+#: hidden airplanes, whose model is ours; no real one's form is known better.
+_WIDER, _LEAST = 1.2, 0.03
 _CHANNELS = ("aileron", "elevator", "rudder")
 
 
