@@ -25,14 +25,18 @@ from sixdof.flight.script import load_maneuver, make_script
 from sixdof.learned import read_book
 from sixdof.learning import identify as module
 from sixdof.learning.crowd import fly_crowd, prior_of
-from sixdof.learning.identify import combined, identify
+from sixdof.learning.identify import Overlay, combined, identify
 from sixdof.learning.learn import best_ratios, drifts
 from sixdof.learning.logs import read_log, recording_of
 from sixdof.learning.recording import Recording, cut, noise_of, times_turn, turn_of
 from sixdof.learning.seen import airplanes
 from sixdof.learning.unseen import unseen_in
 from sixdof.learning.update import update
+from sixdof.show.fit_plot import fit_figure
 from sixdof.study.learn import of_logs
+from sixdof.study.results import RecordedFlight, ToldByLogs
+from sixdof.study.tables import logs_table
+from sixdof.study.words import log_line
 from sixdof.tuning.held import without_slop
 
 SEED = 4711  # never one of the learner's
@@ -180,6 +184,54 @@ def test_without_what_nobody_saw_too_much_is_claimed(
     monkeypatch.setattr(module, "_LEAST", 0.0)
     plain = held(identify(corvane, recording).recorded)
     assert honest > 0.75 and plain < honest - 0.2, (honest, plain)
+
+
+def test_a_stretch_that_leaves_the_model_is_set_aside(corvane: Airplane) -> None:
+    """Half a second of stick that no airplane answered: flown again it spins out of the range, or is far from what was shown."""
+    recording = recorded(corvane.planes, None, 3, SHORT)
+    first = int(np.flatnonzero(~recording.known)[0]) + 250  # in the knife-edge after the roll
+    sticks = recording.sticks.copy()
+    sticks[first : first + 25, 1] = 1.0
+    clean, found = identify(corvane, recording), identify(corvane, recording._replace(sticks=sticks))
+    assert len(clean.aside) == 0 and 1 <= len(found.aside) <= 3
+    assert np.all(np.abs(found.aside - recording.time[first]) < 4.1), (
+        "the one with it, or its neighbor's lead"
+    )
+    assert len(found.used) + len(found.aside) == len(clean.used)
+
+
+def test_what_is_said_of_a_log_and_what_it_told() -> None:
+    row = RecordedFlight(flight=3, log="mine.csv", stretches=41, aside_seconds=[12.4, 300.0], gusts_m_s=1.94)
+    assert log_line(row) == (
+        "log of flight 3: 41 stretches of 3 s fit, gusts as of a wind of 1.9 m/s; set aside: those at 12, 300 s"
+    )
+    told = ToldByLogs(
+        name="static margin", unit="% of the chord", before=3.7, before_sigma=2.5, now=2.5, now_sigma=0.3
+    )
+    hardly = told.model_copy(update={"now_sigma": 1.3})
+    table = logs_table([told, hardly])
+    assert table.rows[0] == ["static margin [% of the chord]", "3.7 ± 2.5", "2.5 ± 0.3"]
+    assert list(table.bold) == [0], "bold where the doubt halved"
+
+
+def test_the_picture_shows_both_in_the_units_it_names(tmp_path: Path) -> None:
+    """A roll of 2 rad/s stands at 115 °/s, the simulated line over the logged one, speed in m/s."""
+    time = np.linspace(10.0, 13.0, 20)
+    shown = np.tile([2.0, -1.0, 0.5, 25.0], (20, 1))
+    figure = fit_figure([Overlay("most roll", time, shown, 0.9 * shown)], title="corvane")
+    axes = figure.axes
+    assert [axis.get_ylabel() for axis in axes] == [
+        "roll rate [°/s]",
+        "pitch rate [°/s]",
+        "yaw rate [°/s]",
+        "speed [m/s]",
+    ]
+    for axis, value in zip(axes, (np.degrees(2.0), np.degrees(-1.0), np.degrees(0.5), 25.0), strict=True):
+        logged, simulated = axis.get_lines()
+        assert (logged.get_label(), simulated.get_label()) == ("logged", "simulated")
+        assert logged.get_ydata()[0] == pytest.approx(value) and simulated.get_ydata()[0] == pytest.approx(
+            0.9 * value
+        )
 
 
 def test_logs_add_up(corvane: Airplane) -> None:

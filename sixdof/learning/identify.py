@@ -4,7 +4,7 @@ Unknown are the airplane's independent errors, each a standard normal number bef
 are; and of each stretch how it began.  What gusts, play and servo steps did is unknown too, and goes on in time: it is
 integrated over, so that what a fit leaves may have the colors that they give it.  Output error with free initial states
 (Jategaonkar, Flight Vehicle System Identification, chapters 4 and 5, from memory), weighed by the covariance that the
-inputs nobody saw make; without it nine in ten ranges would hold four in ten truths.
+inputs nobody saw make; a test shows how much too much is claimed without it.
 """
 
 from __future__ import annotations
@@ -25,10 +25,10 @@ from sixdof.learning.recording import BACK, EVERY, Recording, Stretches, cut, no
 from sixdof.learning.unseen import Unseen, unseen_in, wander
 from sixdof.physics.air import make_air
 
-__all__ = ["FEWEST", "MOST_GUSTS", "Identified", "LogTold", "Overlay", "combined", "identify"]
+__all__ = ["Identified", "LogTold", "Overlay", "combined", "identify"]
 
 #: Stretches that tell something at least; wind [m/s] whose gusts no model is flown in: then something else is wrong.
-FEWEST, MOST_GUSTS = 4, 12.0
+_FEWEST, _MOST_GUSTS = 4, 12.0
 #: Standard deviations: of a trim off the computed one [share of throw]; of sensors that are off: rates [rad/s], attitude
 #: (about x, y) [rad], speed [m/s] and relative; of the wind north and east [m/s], which counts for a speed over the ground.
 _TRIM = 0.15
@@ -38,11 +38,8 @@ _BEGINS = np.array([3.0] * 3 + [0.05] * 3 + [0.3] * 3 + [0.1, 5.0])
 _STEP = 0.002  # what a slope is taken over, in standard deviations: small, for what a roll adds up
 _SLOWEST = 1.15  # times the stalling speed: below it the stall's blend decides
 _CHUNK = 12  # stretches flown at once
-_MOST, _PASSES, _CLOSE = (
-    2.0,
-    10,
-    0.02,
-)  # longest step of the search, steps at most, step that is none, in standard deviations
+#: Longest step of the search and step that is none, in standard deviations; steps at most.
+_MOST, _CLOSE, _PASSES = 2.0, 0.02, 10
 _UNFIT = 3.0  # times what chance leaves: such a stretch is set aside
 #: Standard deviations are this much larger than the linear fit says, and never below a share of what was doubted: tried on
 #: hidden airplanes, whose model is ours; no real one's form is known better.
@@ -129,11 +126,13 @@ class _Fit(NamedTuple):
 
 class _Sums(NamedTuple):
     """Of each stretch, over the noise: slopes J of the differences by what all share, then by how it begins, then the
-    differences themselves; and effects A of what nobody saw."""
+    differences themselves; and effects A of what nobody saw.  ``flown``: whether it stays where the model holds; one that
+    does not tells nothing."""
 
     JJ: np.ndarray
     AJ: np.ndarray
     AA: np.ndarray
+    flown: np.ndarray
     values: int
 
 
@@ -237,9 +236,9 @@ def identify(
         plane = airplane.plane
         slowest = _SLOWEST * float(stalling_speed(plane, make_air(), 50.0))
         stretches = cut(recording, float(plane["frame"]), slowest)
-        if len(stretches.first) < FEWEST:
+        if len(stretches.first) < _FEWEST:
             raise ValueError(
-                f"{len(stretches.first)} stretches of 4 s without a gap and faster than {slowest:.1f} m/s, expected {FEWEST} at least"
+                f"{len(stretches.first)} stretches of 4 s without a gap and faster than {slowest:.1f} m/s, expected {_FEWEST} at least"
             )
         starts = np.zeros((len(stretches.first), 19))
         bench = _Bench(
@@ -289,7 +288,7 @@ def _identify(bench: _Bench, noise: np.ndarray, progress: Callable[[float, str],
         fit = _Fit(
             fit.own + part * step[: len(own)], fit.sensors + part * step[len(own) :], fit.begins + moved
         )
-        if not np.isfinite(step).all() or gusts > MOST_GUSTS or np.count_nonzero(keep) < FEWEST:
+        if not np.isfinite(step).all() or gusts > _MOST_GUSTS or np.count_nonzero(keep) < _FEWEST:
             raise ValueError(
                 "nothing that this airplane could have flown: check signs and units of the map, and the aircraft file"
             )
@@ -366,7 +365,6 @@ def _effects(bench: _Bench, fit: _Fit, unseen: Unseen, noise: np.ndarray) -> lis
         seen = part.seen(planes, sticks, part.begun(fit.begins[rows]), np.concatenate(index), airs)
         off = s.difference(seen, fit.wind) / noise
         effect = np.moveaxis(off[0] - off[1:], 0, -1).reshape(n, -1, inputs + more)
-        effect[~np.isfinite(effect).all(axis=(1, 2))] = 0.0
         effect = np.einsum("svi,ij->svj", effect, unseen.root, optimize=True)
         steps, columns = off.shape[2:]
         sensors = wander(steps, columns, EVERY * float(planes["frame"][0])) / np.tile(noise, steps)[:, None]
@@ -377,7 +375,7 @@ def _effects(bench: _Bench, fit: _Fit, unseen: Unseen, noise: np.ndarray) -> lis
 def _sums(bench: _Bench, fit: _Fit, effects: Sequence[np.ndarray], noise: np.ndarray) -> _Sums:
     """Slopes by flights that are off by a little in one thing each."""
     P, B = len(fit.own), len(_BEGINS)
-    JJ, AJ, AA = [], [], []
+    JJ, AJ, AA, flown = [], [], [], []
     planes = bench.planes(np.vstack((fit.own, fit.own + _STEP * np.eye(P))))
     little = np.concatenate((np.zeros((1, B)), _STEP * np.eye(B)[:-1]))[:, None]  # the height is only read
     for (rows, part), A in zip(bench.chunks(), effects, strict=True):
@@ -394,11 +392,25 @@ def _sums(bench: _Bench, fit: _Fit, effects: Sequence[np.ndarray], noise: np.nda
         slopes = ((off[0] - own) / _STEP, sensors, (off[0] - begins) / _STEP, height, left[None])
         J = np.moveaxis(np.concatenate(slopes) / noise, 0, -1)
         J = J.reshape(n, -1, J.shape[-1])
-        J[~np.isfinite(J).all(axis=(1, 2))] = 0.0
+        fine = np.isfinite(J).all(axis=(1, 2)) & np.isfinite(A).all(axis=(1, 2)) & _holds(seen[0], planes[0])
+        J, A = (np.where(fine[:, None, None], rows_, 0.0) for rows_ in (J, A))
+        flown.append(fine)
         JJ.append(J.transpose(0, 2, 1) @ J)
         AJ.append(A.transpose(0, 2, 1) @ J)
         AA.append(A.transpose(0, 2, 1) @ A)
-    return _Sums(np.concatenate(JJ), np.concatenate(AJ), np.concatenate(AA), J.shape[1])
+    return _Sums(
+        np.concatenate(JJ), np.concatenate(AJ), np.concatenate(AA), np.concatenate(flown), J.shape[1]
+    )
+
+
+def _holds(seen: np.ndarray, plane: np.void) -> np.ndarray:
+    """Which stretches (n, rows, len(SEEN)) stay at angles at which the model holds, array (n,)."""
+    u, v, w = np.moveaxis(seen[..., SEEN.index("u") : SEEN.index("u") + 3], -1, 0)
+    alpha, beta = np.arctan2(w, u), np.arctan2(v, np.hypot(u, w))
+    holds = (
+        (plane["alpha_min"] <= alpha) & (alpha <= plane["alpha_max"]) & (np.abs(beta) <= plane["beta_max"])
+    )
+    return holds.all(axis=1)
 
 
 def _read_off(
@@ -444,14 +456,17 @@ def _gusts(sums: _Sums, fit: _Fit, unseen: Unseen) -> tuple[float, np.ndarray]:
 
     def left(wind: float) -> tuple[np.ndarray, np.ndarray]:
         told = _told(sums, fit, unseen, wind)
-        return told.after(_step(told, fit, np.ones(len(told.h), bool))[0]), told.spread
+        return told.after(_step(told, fit, sums.flown)[0]), np.where(sums.flown, told.spread, 0.0)
+
+    def unlikely(log: float) -> float:
+        square, spread = left(math.exp(log))
+        return float(np.sum(np.minimum(square, _UNFIT * sums.values) + spread))
 
     found = minimize_scalar(
-        lambda log: float(np.sum(np.minimum(left(math.exp(log))[0], _UNFIT * sums.values) + left(math.exp(log))[1])),
-        bounds=(math.log(0.02), math.log(2.0 * MOST_GUSTS)), method="bounded", options={"xatol": 0.05},
+        unlikely, bounds=(math.log(0.02), math.log(2.0 * _MOST_GUSTS)), method="bounded", options={"xatol": 0.05},
     )  # fmt: skip
     gusts = math.exp(float(found.x))
-    return gusts, left(gusts)[0] < _UNFIT * (sums.values - len(_BEGINS))
+    return gusts, sums.flown & (left(gusts)[0] < _UNFIT * (sums.values - len(_BEGINS)))
 
 
 def _widened(covariance: np.ndarray) -> np.ndarray:

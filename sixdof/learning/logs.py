@@ -58,66 +58,57 @@ class _Time(Model):
     unit: Annotated[float, Choice(UNITS["time"])]
 
 
-class _Height(_Column):
-    unit: Annotated[float, Choice(UNITS["length"])]
+class _Measured(_Column):
+    """A column in a unit, of which one way may be positive."""
+
+    unit: float
+    positive: float = 1.0
 
     @property
     def scale(self) -> tuple[float, float]:
         """The number that stands for nothing, and what one more than it counts [SI, rad, share]."""
-        return 0.0, self.unit
-
-
-class _Signed(_Column):
-    """A column with a unit, of which one way is positive."""
-
-    @property
-    def scale(self) -> tuple[float, float]:
-        """As of the height."""
-        return 0.0, self.positive * self.unit  # type: ignore[attr-defined]
+        return 0.0, self.positive * self.unit
 
 
 _SIDES, _NOSE = {"right": 1.0, "left": -1.0}, {"up": 1.0, "down": -1.0}
 
 
-class _Roll(_Signed):
+class _Height(_Measured):
+    unit: Annotated[float, Choice(UNITS["length"])]
+    positive: Annotated[float, Choice({"up": 1.0})] = 1.0
+
+
+class _Roll(_Measured):
     unit: Annotated[float, Choice(UNITS["angle"])]
     positive: Annotated[float, Choice(_SIDES)]
 
 
-class _Pitch(_Signed):
+class _Pitch(_Measured):
     unit: Annotated[float, Choice(UNITS["angle"])]
     positive: Annotated[float, Choice(_NOSE)]
 
 
-class _Rate(_Signed):
+class _Rate(_Measured):
     unit: Annotated[float, Choice(UNITS["turning speed"])]
     positive: Annotated[float, Choice(_SIDES)]
 
 
-class _PitchRate(_Signed):
+class _PitchRate(_Measured):
     unit: Annotated[float, Choice(UNITS["turning speed"])]
     positive: Annotated[float, Choice(_NOSE)]
 
 
-class _Speed(_Column):
+class _Speed(_Measured):
     """Through the air; or over the ground, with the wind in it, which is found then."""
 
     unit: Annotated[float, Choice(UNITS["speed"])]
+    positive: Annotated[float, Choice({"ahead": 1.0})] = 1.0
     of: Annotated[str, words("air", "ground")]
 
-    @property
-    def scale(self) -> tuple[float, float]:
-        """As of the height."""
-        return 0.0, self.unit
 
-
-class _Turning(_Column):
+class _Turning(_Measured):
     unit: Annotated[float, Choice(UNITS["turning speed"])]
-
-    @property
-    def scale(self) -> tuple[float, float]:
-        """As of the height."""
-        return 0.0, self.unit
+    positive: Annotated[float, Choice({"ahead": 1.0})] = 1.0
 
 
 class _Stick(_Column):

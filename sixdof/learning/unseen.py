@@ -79,11 +79,8 @@ def unseen_in(stretches: Stretches, plane: np.void) -> Unseen:
     moved = np.maximum(1.0 - np.abs(time[:-1] - ends[:, None]) / _SURFACE, 0.0)
     own = stretches.sticks[:, stretches.lead :]
     sticks = np.repeat(own[:, None, None], 3, axis=1).repeat(len(ends), axis=2)
-    stands, together = (
-        [],
-        sum(np.exp(-np.abs(ends[:, None] - ends) / T) for T in (10.0 * _STANDS, _STANDS, 0.1 * _STANDS))
-        / 3.0,
-    )
+    lasts = [np.exp(-np.abs(ends[:, None] - ends) / T) for T in (10.0 * _STANDS, _STANDS, 0.1 * _STANDS)]
+    stands, together = [], np.mean(lasts, axis=0)
     for i, channel in enumerate(("aileron", "elevator", "rudder")):
         inward = -np.sign(own[:, :1, i] + 1e-9)  # a stick at its end goes no further
         sticks[:, i, :, :, i] += _STICK * inward[:, None] * moved

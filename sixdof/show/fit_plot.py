@@ -12,24 +12,28 @@ from sixdof.learning.identify import Overlay
 from sixdof.show.palette import BARE, BLENDED, INK, PALE_INK
 from sixdof.show.plots import quiet, save
 
-__all__ = ["fit_plot"]
+__all__ = ["fit_figure", "fit_plot"]
 
 _ROWS = ("roll rate [°/s]", "pitch rate [°/s]", "yaw rate [°/s]", "speed [m/s]")
 
 
 def fit_plot(path: str | Path, overlays: Sequence[Overlay], *, title: str) -> Path:
+    """Save what :func:`fit_figure` draws."""
+    return save(fit_figure(overlays, title=title), path)
+
+
+def fit_figure(overlays: Sequence[Overlay], *, title: str) -> Figure:
     """Rates and speed of some stretches, as logged and as simulated from their first moment on.
 
     Parameters
     ----------
-    path : str or Path
     overlays : sequence of Overlay
     title : str
     """
     figure = Figure(figsize=(2.3 * len(overlays) + 1.0, 7.0), layout="constrained")
     axes = figure.subplots(len(_ROWS), len(overlays), sharex="col", squeeze=False)
     for column, overlay in zip(axes.T, overlays, strict=True):
-        scale = np.array([57.29577951, 57.29577951, 57.29577951, 1.0])
+        scale = np.array([*np.degrees(np.ones(3)), 1.0])
         for i, axis in enumerate(column):
             quiet(axis)
             axis.plot(
@@ -44,4 +48,4 @@ def fit_plot(path: str | Path, overlays: Sequence[Overlay], *, title: str) -> Pa
         axis.set_ylabel(words, color=INK)
     axes[0, 0].legend(frameon=False, fontsize=8)
     figure.suptitle(title, x=0.012, ha="left", color=INK, fontsize=13, fontweight="bold")
-    return save(figure, path)
+    return figure
