@@ -35,7 +35,7 @@ def test_three_flights_of_notes_serve_most_airplanes() -> None:
     """A fixed seed, few airplanes: more are served than before any note, and than by hand; the ranges hold what they say."""
     airplane = Airplane("corvane")
     prior = prior_of(airplane, airplanes=500)
-    found = study(hire(airplane, prior, 12, seed=SEED), prior, flights=3)
+    found = study(hire(airplane, prior, 10, seed=SEED), prior, flights=3)
     learned, by_hand = served(found.learned), served(found.by_hand)
     assert learned[3] >= 60.0 and learned[3] >= learned[0] + 50.0, report("corvane", "few", found)
     assert learned[3] >= by_hand[3], report("corvane", "few", found)
